@@ -1,0 +1,11 @@
+//! Exact curves, surfaces and shapes; no topology. Millimetres and radians.
+
+pub mod bore;
+pub mod bspline;
+pub mod centreline;
+pub mod curve;
+pub mod frame;
+pub mod neck;
+pub mod outline;
+pub mod shape;
+pub mod surface;

@@ -1,0 +1,27 @@
+//! The kinds of body a neck's parts are made of. Each is defined by dimensions alone and can
+//! say how far a point is from its surface; the B-rep of each is built from the same numbers.
+
+mod plate;
+mod post;
+mod rod;
+mod sweep;
+mod tube;
+mod turned;
+
+pub use plate::{EdgeHole, HoleEnd, Plate, PlateHole};
+pub use post::Post;
+pub use rod::{Rod, RodPiece};
+pub use sweep::{Azimuth, Link, Radius, SectionPoint, Sweep};
+pub use tube::{Tube, TubeHole};
+pub use turned::Turned;
+
+/// The body of one part, placed in the frame of the neck.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shape {
+    Tube(Tube),
+    Turned(Turned),
+    Sweep(Sweep),
+    Plate(Plate),
+    Rod(Rod),
+    Post(Post),
+}

@@ -1,0 +1,14 @@
+//! Neckwright: a parametric model of hand-made saxophone necks.
+//!
+//! The rooms follow the data, and a module uses only those listed above it:
+//! [`units`], [`tables`], [`job`] (the parameter set), [`geometry`] (exact curves, surfaces and
+//! shapes), [`parts`] (dimensions and places), [`solids`] (B-rep, triangles), [`checks`]
+//! (clearances), [`exports`] (bytes out), and the wasm boundary.
+
+#![forbid(unsafe_code)]
+
+pub mod geometry;
+pub mod units;
+pub mod tables;
+pub mod job;
+pub mod solids;

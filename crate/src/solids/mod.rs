@@ -1,0 +1,3 @@
+//! B-rep solids of the parts, by direct construction.
+
+pub mod brep;

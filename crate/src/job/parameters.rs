@@ -15,9 +15,9 @@ use crate::tables::threads::Thread;
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
-#[schemars(title = "Neck job", extend("$id" = "neckwright-job/1"))]
+#[schemars(title = "Neck job")]
 pub struct Job {
-    /// Kind and version of this file.
+    /// Kind and version of this file; no other is read.
     pub format: Format,
     /// Whose neck this is, as it stands on the order.
     pub order: Order,
@@ -190,10 +190,10 @@ pub struct BendPiece {
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Measured points")]
 pub struct CentrelinePoints {
-    /// Length of the straight run from the cork end to the first point.
+    /// Length of the straight run from the cork end; the points begin after it.
     #[schemars(range(min = 5.0, max = 200.0))]
     pub straight_start_mm: f64,
-    /// Points on the centreline, the first at the end of the straight start, the last where the straight end begins.
+    /// Points on the centreline after the straight start, the last where the straight end begins.
     #[schemars(length(min = 3, max = 200))]
     pub points: Vec<CentrelinePoint>,
     /// Length of the straight run from the last point through the socket and the tenon.

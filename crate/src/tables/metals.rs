@@ -8,6 +8,10 @@ use serde::{Deserialize, Serialize};
 
 use super::{Source, Status};
 
+/// Said wherever a job names a metal with lead in it. Basis: OSHA 1910.1025, from memory; follow the supplier's safety
+/// data sheet.
+const LEAD_WARNING: &str = "Holds lead: do not heat it with a torch, do not sand it dry, wash your hands after work, and use a lead-free metal wherever the mouth may touch.";
+
 /// What a part is made of. Copper alloys carry their UNS number.
 ///
 /// Cork and felt stand here too, so that every part of a neck has a material and a mass; a job cannot name them,
@@ -30,6 +34,7 @@ pub enum Metal {
     /// Yellow brass: 63 copper, 37 zinc.
     C27200,
     /// Free-cutting brass with about 3 % lead: turns well, but lead must stay out of the flame and off the mouthpiece.
+    #[schemars(extend("x-warning" = LEAD_WARNING))]
     C36000,
     /// Phosphor bronze with 5 % tin.
     C51000,

@@ -63,6 +63,7 @@ pub struct Job {
     pub guide: Guide,
     /// Thin plate on the tube with a name or a mark; null if there is none.
     #[serde(default)]
+    #[cfg_attr(target_arch = "wasm32", tsify(optional, type = "Badge | null"))]
     pub badge: Option<Badge>,
     /// Mouthpiece the cork is made for.
     pub mouthpiece: Mouthpiece,

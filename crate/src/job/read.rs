@@ -44,7 +44,13 @@ pub struct Lenient {
 /// Every violation at once, warnings among them, if any of them is an error.
 pub fn read_job(text: &str) -> Result<ReadJob, Vec<Violation>> {
     match read_job_leniently(text) {
-        Lenient { job: Some(job), violations } if !violations.iter().any(Violation::is_error) => Ok(ReadJob { job, warnings: violations }),
+        Lenient {
+            job: Some(job),
+            violations,
+        } if !violations.iter().any(Violation::is_error) => Ok(ReadJob {
+            job,
+            warnings: violations,
+        }),
         Lenient { violations, .. } => Err(violations),
     }
 }
@@ -56,13 +62,29 @@ pub fn read_job(text: &str) -> Result<ReadJob, Vec<Violation>> {
 pub fn read_job_leniently(text: &str) -> Lenient {
     let (value, mut violations) = match json::parse(text) {
         Ok(read) => read,
-        Err(violation) => return Lenient { job: None, violations: vec![*violation] },
+        Err(violation) => {
+            return Lenient {
+                job: None,
+                violations: vec![*violation],
+            };
+        }
     };
     let schema = job_schema();
     let stand_in = stand_in_for(&value);
-    let mut reader = Reader { definitions: schema.get("$defs"), violations: Vec::new() };
-    let whole = Field { path: String::new(), about: "A job file is one group of fields in braces." };
-    let mended = reader.read(&whole, &schema, &value, stand_in.as_ref().filter(|_| value.is_object()));
+    let mut reader = Reader {
+        definitions: schema.get("$defs"),
+        violations: Vec::new(),
+    };
+    let whole = Field {
+        path: String::new(),
+        about: "A job file is one group of fields in braces.",
+    };
+    let mended = reader.read(
+        &whole,
+        &schema,
+        &value,
+        stand_in.as_ref().filter(|_| value.is_object()),
+    );
     violations.append(&mut reader.violations);
 
     let mut job = mended.and_then(|value| serde_json::from_value::<Job>(value).ok());
@@ -71,7 +93,12 @@ pub fn read_job_leniently(text: &str) -> Lenient {
     }
     if job.is_none() && !violations.iter().any(Violation::is_error) {
         // Reached only if schema and parameters disagree, which the tests rule out; still an answer, not a panic.
-        violations.push(Violation::error("", Value::Null, "a job", "The file fits the schema and yet is no job: please report it."));
+        violations.push(Violation::error(
+            "",
+            Value::Null,
+            "a job",
+            "The file fits the schema and yet is no job: please report it.",
+        ));
     }
     Lenient { job, violations }
 }
@@ -121,15 +148,25 @@ impl<'a> Field<'a> {
 
 /// The sentence that explains what this schema is about.
 fn description(schema: &Value) -> &str {
-    schema.get("description").and_then(Value::as_str).unwrap_or_default()
+    schema
+        .get("description")
+        .and_then(Value::as_str)
+        .unwrap_or_default()
 }
 
 fn properties(schema: &Value) -> impl Iterator<Item = (&String, &Value)> {
-    schema.get("properties").and_then(Value::as_object).into_iter().flatten()
+    schema
+        .get("properties")
+        .and_then(Value::as_object)
+        .into_iter()
+        .flatten()
 }
 
 fn is_required(schema: &Value, name: &str) -> bool {
-    schema.get("required").and_then(Value::as_array).is_some_and(|names| names.iter().any(|required| required == name))
+    schema
+        .get("required")
+        .and_then(Value::as_array)
+        .is_some_and(|names| names.iter().any(|required| required == name))
 }
 
 fn alternatives(schema: &Value) -> Option<&Vec<Value>> {
@@ -142,9 +179,22 @@ fn is_null(schema: &Value) -> bool {
 
 /// The values a field chooses from, each with the schema that speaks of it; empty if it does not choose.
 fn choices(schema: &Value) -> Vec<(&Value, &Value)> {
-    let listed = schema.get("enum").and_then(Value::as_array).into_iter().flatten().map(|choice| (choice, schema));
-    let alone = schema.get("const").into_iter().map(|choice| (choice, schema));
-    let nested = schema.get("oneOf").and_then(Value::as_array).into_iter().flatten().flat_map(choices);
+    let listed = schema
+        .get("enum")
+        .and_then(Value::as_array)
+        .into_iter()
+        .flatten()
+        .map(|choice| (choice, schema));
+    let alone = schema
+        .get("const")
+        .into_iter()
+        .map(|choice| (choice, schema));
+    let nested = schema
+        .get("oneOf")
+        .and_then(Value::as_array)
+        .into_iter()
+        .flatten()
+        .flat_map(choices);
     listed.chain(alone).chain(nested).collect()
 }
 
@@ -165,7 +215,13 @@ impl<'a> Reader<'a> {
     }
 
     /// Reads one value: notes what is wrong and gives the value to go on with, if there is one.
-    fn read(&mut self, at: &Field<'a>, schema: &'a Value, value: &Value, stand_in: Option<&Value>) -> Option<Value> {
+    fn read(
+        &mut self,
+        at: &Field<'a>,
+        schema: &'a Value,
+        value: &Value,
+        stand_in: Option<&Value>,
+    ) -> Option<Value> {
         let schema = self.resolve(schema);
         if let Some(options) = alternatives(schema) {
             if options.iter().any(is_null) {
@@ -200,13 +256,24 @@ impl<'a> Reader<'a> {
     fn allowed(&self, name: &str, schema: &'a Value) -> String {
         let schema = self.resolve(schema);
         if let Some(options) = alternatives(schema) {
-            let options: Vec<String> =
-                options.iter().map(|option| if is_null(option) { "null".to_owned() } else { self.allowed(name, option) }).collect();
+            let options: Vec<String> = options
+                .iter()
+                .map(|option| {
+                    if is_null(option) {
+                        "null".to_owned()
+                    } else {
+                        self.allowed(name, option)
+                    }
+                })
+                .collect();
             return options.join(", or ");
         }
         let choices = choices(schema);
         if !choices.is_empty() {
-            let names: Vec<&str> = choices.iter().filter_map(|(choice, _)| choice.as_str()).collect();
+            let names: Vec<&str> = choices
+                .iter()
+                .filter_map(|(choice, _)| choice.as_str())
+                .collect();
             return names.join(", ");
         }
         let limit = |key: &str| schema.get(key).and_then(Value::as_f64);
@@ -220,7 +287,11 @@ impl<'a> Reader<'a> {
                 _ => "a list".to_owned(),
             },
             Some(kind @ ("number" | "integer")) => {
-                let whole = if kind == "integer" { "whole number " } else { "" };
+                let whole = if kind == "integer" {
+                    "whole number "
+                } else {
+                    ""
+                };
                 let unit = match unit_of(name) {
                     "deg" => " degrees",
                     "mm" => " mm",
@@ -239,71 +310,148 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn read_number(&mut self, at: &Field<'a>, schema: &'a Value, value: &Value, stand_in: Option<&Value>, whole: bool) -> Option<Value> {
+    fn read_number(
+        &mut self,
+        at: &Field<'a>,
+        schema: &'a Value,
+        value: &Value,
+        stand_in: Option<&Value>,
+        whole: bool,
+    ) -> Option<Value> {
         let allowed = self.allowed(at.name(), schema);
         let Some(number) = value.as_f64() else {
-            let why = if value.is_string() { "A number is written without quotes." } else { "This must be a number." };
+            let why = if value.is_string() {
+                "A number is written without quotes."
+            } else {
+                "This must be a number."
+            };
             return self.refuse(at.wrong(value, allowed, why), stand_in);
         };
         if whole && number.fract() != 0.0 {
-            return self.refuse(at.wrong(value, allowed, "This must be a whole number."), stand_in);
+            return self.refuse(
+                at.wrong(value, allowed, "This must be a whole number."),
+                stand_in,
+            );
         }
-        let limit = |key: &str, otherwise| schema.get(key).and_then(Value::as_f64).unwrap_or(otherwise);
-        let (least, greatest) = (limit("minimum", f64::NEG_INFINITY), limit("maximum", f64::INFINITY));
+        let limit =
+            |key: &str, otherwise| schema.get(key).and_then(Value::as_f64).unwrap_or(otherwise);
+        let (least, greatest) = (
+            limit("minimum", f64::NEG_INFINITY),
+            limit("maximum", f64::INFINITY),
+        );
         if !(least..=greatest).contains(&number) {
             // Without a value to stand in, as in a row of a list, the nearest allowed one keeps the list together.
             let nearest = if number < least { "minimum" } else { "maximum" };
-            return self.refuse(at.wrong(value, allowed, ""), stand_in.or(schema.get(nearest)));
+            return self.refuse(
+                at.wrong(value, allowed, ""),
+                stand_in.or(schema.get(nearest)),
+            );
         }
         // JSON does not tell 20 from 20.0, the type behind the field does.
-        #[expect(clippy::cast_possible_truncation, reason = "a whole number within limits that fit")]
-        Some(if whole { Value::from(number as i64) } else { value.clone() })
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "a whole number within limits that fit"
+        )]
+        Some(if whole {
+            Value::from(number as i64)
+        } else {
+            value.clone()
+        })
     }
 
-    fn read_text(&mut self, at: &Field<'a>, schema: &'a Value, value: &Value, stand_in: Option<&Value>) -> Option<Value> {
+    fn read_text(
+        &mut self,
+        at: &Field<'a>,
+        schema: &'a Value,
+        value: &Value,
+        stand_in: Option<&Value>,
+    ) -> Option<Value> {
         let allowed = self.allowed(at.name(), schema);
-        let most = schema.get("maxLength").and_then(Value::as_u64).unwrap_or(u64::MAX);
+        let most = schema
+            .get("maxLength")
+            .and_then(Value::as_u64)
+            .unwrap_or(u64::MAX);
         match value.as_str() {
-            None => self.refuse(at.wrong(value, allowed, "This must be text in quotes."), stand_in),
-            Some(text) if text.chars().count() as u64 > most => self.refuse(at.wrong(value, allowed, "The text is too long."), stand_in),
+            None => self.refuse(
+                at.wrong(value, allowed, "This must be text in quotes."),
+                stand_in,
+            ),
+            Some(text) if text.chars().count() as u64 > most => {
+                self.refuse(at.wrong(value, allowed, "The text is too long."), stand_in)
+            }
             Some(_) => Some(value.clone()),
         }
     }
 
-    fn read_choice(&mut self, at: &Field<'a>, choices: &[(&'a Value, &'a Value)], value: &Value, stand_in: Option<&Value>) -> Option<Value> {
-        let names: Vec<&str> = choices.iter().filter_map(|(choice, _)| choice.as_str()).collect();
+    fn read_choice(
+        &mut self,
+        at: &Field<'a>,
+        choices: &[(&'a Value, &'a Value)],
+        value: &Value,
+        stand_in: Option<&Value>,
+    ) -> Option<Value> {
+        let names: Vec<&str> = choices
+            .iter()
+            .filter_map(|(choice, _)| choice.as_str())
+            .collect();
         match choices.iter().find(|(choice, _)| *choice == value) {
             Some((_, schema)) => {
                 if let Some(warning) = schema.get(WARNING_KEY).and_then(Value::as_str) {
-                    let others: Vec<&str> = choices.iter().filter(|(choice, _)| *choice != value).filter_map(|(choice, _)| choice.as_str()).collect();
-                    self.violations.push(Violation::warning(at.path.clone(), value.clone(), others.join(", "), warning));
+                    let others: Vec<&str> = choices
+                        .iter()
+                        .filter(|(choice, _)| *choice != value)
+                        .filter_map(|(choice, _)| choice.as_str())
+                        .collect();
+                    self.violations.push(Violation::warning(
+                        at.path.clone(),
+                        value.clone(),
+                        others.join(", "),
+                        warning,
+                    ));
                 }
                 Some(value.clone())
             }
             None => {
-                let why = value.as_str().and_then(|name| nearest_name(name, names.iter().copied()));
+                let why = value
+                    .as_str()
+                    .and_then(|name| nearest_name(name, names.iter().copied()));
                 let why = why.map_or(String::new(), |name| format!("Did you mean {name}?"));
                 self.refuse(at.wrong(value, names.join(", "), &why), stand_in)
             }
         }
     }
 
-    fn read_list(&mut self, at: &Field<'a>, schema: &'a Value, value: &Value, stand_in: Option<&Value>) -> Option<Value> {
+    fn read_list(
+        &mut self,
+        at: &Field<'a>,
+        schema: &'a Value,
+        value: &Value,
+        stand_in: Option<&Value>,
+    ) -> Option<Value> {
         let allowed = self.allowed(at.name(), schema);
         let Some(rows) = value.as_array() else {
-            return self.refuse(at.wrong(value, allowed, "This must be a list in square brackets."), stand_in);
+            return self.refuse(
+                at.wrong(value, allowed, "This must be a list in square brackets."),
+                stand_in,
+            );
         };
-        let limit = |key: &str, otherwise| schema.get(key).and_then(Value::as_u64).unwrap_or(otherwise);
+        let limit =
+            |key: &str, otherwise| schema.get(key).and_then(Value::as_u64).unwrap_or(otherwise);
         let count = rows.len() as u64;
         if count < limit("minItems", 0) || count > limit("maxItems", u64::MAX) {
             // Rows of a list of this length are not looked at: there may be a hundred thousand of them.
             let violation = at.wrong(&Value::from(format!("{count} rows")), allowed, "");
             return self.refuse(violation, stand_in);
         }
-        let Some(row_schema) = schema.get("items") else { return Some(value.clone()) };
+        let Some(row_schema) = schema.get("items") else {
+            return Some(value.clone());
+        };
         let mut mended = Some(Vec::new());
         for (index, value) in rows.iter().enumerate() {
-            let at = Field { path: row(&at.path, index), about: description(self.resolve(row_schema)) };
+            let at = Field {
+                path: row(&at.path, index),
+                about: description(self.resolve(row_schema)),
+            };
             let value = self.read(&at, row_schema, value, None);
             mended = mended.zip(value).map(|(mut rows, value)| {
                 rows.push(value);
@@ -314,21 +462,54 @@ impl<'a> Reader<'a> {
     }
 
     /// Reads a group of fields that may be written in several ways, and settles which one is meant.
-    fn read_one_of(&mut self, at: &Field<'a>, options: &[&'a Value], value: &Value, stand_in: Option<&Value>) -> Option<Value> {
+    fn read_one_of(
+        &mut self,
+        at: &Field<'a>,
+        options: &[&'a Value],
+        value: &Value,
+        stand_in: Option<&Value>,
+    ) -> Option<Value> {
         let Some(map) = value.as_object() else {
-            let allowed: Vec<String> = options.iter().map(|option| self.allowed(at.name(), option)).collect();
-            return self.refuse(at.wrong(value, allowed.join(", or "), "This must be a group of fields in braces."), stand_in);
+            let allowed: Vec<String> = options
+                .iter()
+                .map(|option| self.allowed(at.name(), option))
+                .collect();
+            return self.refuse(
+                at.wrong(
+                    value,
+                    allowed.join(", or "),
+                    "This must be a group of fields in braces.",
+                ),
+                stand_in,
+            );
         };
         // The fields that only one way has: they tell which way is meant.
         let own = |option: &'a Value| -> Vec<&'a str> {
             properties(option)
                 .map(|(name, _)| name.as_str())
-                .filter(|name| !options.iter().all(|other| properties(other).any(|(known, _)| known == name)))
+                .filter(|name| {
+                    !options
+                        .iter()
+                        .all(|other| properties(other).any(|(known, _)| known == name))
+                })
                 .collect()
         };
-        let given = |option: &'a Value| own(option).into_iter().filter(|name| map.contains_key(*name)).collect::<Vec<_>>();
-        let ways = options.iter().map(|option| own(option).join(" and ")).collect::<Vec<_>>().join(", or ");
-        let meant: Vec<&Value> = options.iter().copied().filter(|option| !given(option).is_empty()).collect();
+        let given = |option: &'a Value| {
+            own(option)
+                .into_iter()
+                .filter(|name| map.contains_key(*name))
+                .collect::<Vec<_>>()
+        };
+        let ways = options
+            .iter()
+            .map(|option| own(option).join(" and "))
+            .collect::<Vec<_>>()
+            .join(", or ");
+        let meant: Vec<&Value> = options
+            .iter()
+            .copied()
+            .filter(|option| !given(option).is_empty())
+            .collect();
         match meant.as_slice() {
             [] => {
                 let violation = at.wrong(value, ways, "None of these is given.");
@@ -340,9 +521,16 @@ impl<'a> Reader<'a> {
             several => {
                 for option in several {
                     for name in given(option) {
-                        let at = Field { path: field(&at.path, name), about: "" };
+                        let at = Field {
+                            path: field(&at.path, name),
+                            about: "",
+                        };
                         let value = map.get(name).unwrap_or(&Value::Null);
-                        self.violations.push(at.wrong(value, ways.clone(), "Ways that exclude each other are given together; keep one."));
+                        self.violations.push(at.wrong(
+                            value,
+                            ways.clone(),
+                            "Ways that exclude each other are given together; keep one.",
+                        ));
                     }
                 }
                 self.read_given(at, options, map);
@@ -352,10 +540,20 @@ impl<'a> Reader<'a> {
     }
 
     /// Reads a group of fields written as `schema` says; `options` are the ways it may be written in, for names known.
-    fn read_group(&mut self, at: &Field<'a>, options: &[&'a Value], schema: &'a Value, value: &Value, stand_in: Option<&Value>) -> Option<Value> {
+    fn read_group(
+        &mut self,
+        at: &Field<'a>,
+        options: &[&'a Value],
+        schema: &'a Value,
+        value: &Value,
+        stand_in: Option<&Value>,
+    ) -> Option<Value> {
         let Some(map) = value.as_object() else {
             let allowed = self.allowed(at.name(), schema);
-            return self.refuse(at.wrong(value, allowed, "This must be a group of fields in braces."), stand_in);
+            return self.refuse(
+                at.wrong(value, allowed, "This must be a group of fields in braces."),
+                stand_in,
+            );
         };
         self.refuse_unknown(at, options, map);
         let mut mended = Some(Map::new());
@@ -383,7 +581,10 @@ impl<'a> Reader<'a> {
     fn read_given(&mut self, at: &Field<'a>, options: &[&'a Value], map: &Map<String, Value>) {
         self.refuse_unknown(at, options, map);
         for (name, value) in map {
-            let known = options.iter().flat_map(|option| properties(option)).find(|(known, _)| *known == name);
+            let known = options
+                .iter()
+                .flat_map(|option| properties(option))
+                .find(|(known, _)| *known == name);
             if let Some((_, property)) = known {
                 let at = self.inner(at, name, property);
                 self.read(&at, property, value, None);
@@ -398,20 +599,35 @@ impl<'a> Reader<'a> {
                 known.push(name);
             }
         }
-        for (name, value) in map.iter().filter(|(name, _)| !known.contains(&name.as_str())) {
+        for (name, value) in map
+            .iter()
+            .filter(|(name, _)| !known.contains(&name.as_str()))
+        {
             let why = match nearest_name(name, known.iter().copied()) {
                 Some(near) => format!("There is no such field. Did you mean {near}?"),
                 None => "There is no such field.".to_owned(),
             };
-            self.violations.push(Violation::error(field(&at.path, name), value.clone(), known.join(", "), why));
+            self.violations.push(Violation::error(
+                field(&at.path, name),
+                value.clone(),
+                known.join(", "),
+                why,
+            ));
         }
     }
 
     /// A field of the group at `at`, explained by its own sentence or by that of what it holds.
     fn inner(&self, at: &Field<'a>, name: &str, property: &'a Value) -> Field<'a> {
         let own = description(property);
-        let about = if own.is_empty() { description(self.resolve(property)) } else { own };
-        Field { path: field(&at.path, name), about }
+        let about = if own.is_empty() {
+            description(self.resolve(property))
+        } else {
+            own
+        };
+        Field {
+            path: field(&at.path, name),
+            about,
+        }
     }
 }
 
@@ -419,7 +635,13 @@ impl<'a> Reader<'a> {
 fn nearest_name<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
     let slips = |known: &str| 1 + known.chars().count().min(12) / 4;
     known
-        .filter(|known| known.chars().count().abs_diff(name.chars().take(64).count()) <= slips(known))
+        .filter(|known| {
+            known
+                .chars()
+                .count()
+                .abs_diff(name.chars().take(64).count())
+                <= slips(known)
+        })
         .map(|known| (edits_between(name, known), known))
         .filter(|(edits, known)| *edits <= slips(known))
         .min_by_key(|(edits, _)| *edits)
@@ -435,7 +657,9 @@ fn edits_between(a: &str, b: &str) -> usize {
         let mut line = vec![left];
         for (&in_b, pair) in b.iter().zip(above.windows(2)) {
             if let [diagonal, up] = *pair {
-                left = (diagonal + usize::from(in_a != in_b)).min(up + 1).min(left + 1);
+                left = (diagonal + usize::from(in_a != in_b))
+                    .min(up + 1)
+                    .min(left + 1);
                 line.push(left);
             }
         }
@@ -471,12 +695,14 @@ fn check_centreline(centreline: &Centreline) -> Vec<Violation> {
             .iter()
             .enumerate()
             .filter_map(|(index, piece)| match piece {
-                Piece::Bend(bend) if bend.bend_deg.abs() < LEAST_BEND_DEG => Some(Violation::error(
-                    format!("centreline.pieces[{index}].bend_deg"),
-                    bend.bend_deg,
-                    format!("at least {LEAST_BEND_DEG} degrees, down or up"),
-                    "A piece that does not bend is a straight piece.",
-                )),
+                Piece::Bend(bend) if bend.bend_deg.abs() < LEAST_BEND_DEG => {
+                    Some(Violation::error(
+                        format!("centreline.pieces[{index}].bend_deg"),
+                        bend.bend_deg,
+                        format!("at least {LEAST_BEND_DEG} degrees, down or up"),
+                        "A piece that does not bend is a straight piece.",
+                    ))
+                }
                 _ => None,
             })
             .collect(),
@@ -502,7 +728,9 @@ fn distance(a: &CentrelinePoint, b: &CentrelinePoint) -> f64 {
 }
 
 fn check_bore(bore: &Bore) -> Vec<Violation> {
-    let Bore::Table(bore) = bore else { return Vec::new() };
+    let Bore::Table(bore) = bore else {
+        return Vec::new();
+    };
     let mut violations = Vec::new();
     if let Some(first) = bore.table.first().filter(|first| first.station_mm != 0.0) {
         violations.push(Violation::error(
@@ -544,16 +772,42 @@ mod tests {
     #[test]
     fn the_reader_enforces_every_keyword_of_the_schema() {
         const ENFORCED: [&str; 15] = [
-            "$ref", "type", "properties", "required", "additionalProperties", "items", "minItems", "maxItems", "minimum", "maximum",
-            "maxLength", "const", "enum", "oneOf", "anyOf",
+            "$ref",
+            "type",
+            "properties",
+            "required",
+            "additionalProperties",
+            "items",
+            "minItems",
+            "maxItems",
+            "minimum",
+            "maximum",
+            "maxLength",
+            "const",
+            "enum",
+            "oneOf",
+            "anyOf",
         ];
-        const SAID_ONLY: [&str; 8] = ["$schema", "$defs", "title", "description", "default", "format", "x-unit", "x-warning"];
+        const SAID_ONLY: [&str; 8] = [
+            "$schema",
+            "$defs",
+            "title",
+            "description",
+            "default",
+            "format",
+            "x-unit",
+            "x-warning",
+        ];
         fn keywords(schema: &Value, seen: &mut Vec<String>) {
             for (keyword, value) in schema.as_object().into_iter().flatten() {
                 seen.push(keyword.clone());
                 match (keyword.as_str(), value) {
-                    ("properties" | "$defs", Value::Object(map)) => map.values().for_each(|inner| keywords(inner, seen)),
-                    ("oneOf" | "anyOf", Value::Array(list)) => list.iter().for_each(|inner| keywords(inner, seen)),
+                    ("properties" | "$defs", Value::Object(map)) => {
+                        map.values().for_each(|inner| keywords(inner, seen))
+                    }
+                    ("oneOf" | "anyOf", Value::Array(list)) => {
+                        list.iter().for_each(|inner| keywords(inner, seen))
+                    }
                     ("items", inner) => keywords(inner, seen),
                     ("additionalProperties", open) => assert_eq!(open, false),
                     ("default", default) => assert!(default.is_null()),
@@ -564,7 +818,10 @@ mod tests {
         let mut seen = Vec::new();
         keywords(&job_schema(), &mut seen);
         for keyword in seen {
-            assert!(ENFORCED.contains(&keyword.as_str()) || SAID_ONLY.contains(&keyword.as_str()), "{keyword}");
+            assert!(
+                ENFORCED.contains(&keyword.as_str()) || SAID_ONLY.contains(&keyword.as_str()),
+                "{keyword}"
+            );
         }
     }
 
@@ -578,7 +835,10 @@ mod tests {
     #[test]
     fn only_a_slip_is_taken_for_a_known_name() {
         let known = ["bore_mm", "stand_mm", "station_mm"];
-        assert_eq!(nearest_name("staton_mm", known.into_iter()), Some("station_mm"));
+        assert_eq!(
+            nearest_name("staton_mm", known.into_iter()),
+            Some("station_mm")
+        );
         assert_eq!(nearest_name("colour", known.into_iter()), None);
         assert_eq!(nearest_name(&"x".repeat(1 << 20), known.into_iter()), None);
     }

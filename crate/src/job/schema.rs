@@ -18,7 +18,11 @@ pub const WARNING_KEY: &str = "x-warning";
 /// that a form can be drawn from the schema alone.
 #[must_use]
 pub fn job_schema() -> Value {
-    SchemaSettings::draft2020_12().with_transform(RecursiveTransform(name_units)).into_generator().into_root_schema_for::<Job>().into()
+    SchemaSettings::draft2020_12()
+        .with_transform(RecursiveTransform(name_units))
+        .into_generator()
+        .into_root_schema_for::<Job>()
+        .into()
 }
 
 /// Unit in which the field of this name is given, as its suffix says; empty if it has none.
@@ -34,10 +38,17 @@ pub fn unit_of(name: &str) -> &'static str {
 
 /// Puts [`UNIT_KEY`] beside every property that is a number.
 fn name_units(schema: &mut Schema) {
-    let Some(properties) = schema.get_mut("properties").and_then(Value::as_object_mut) else { return };
+    let Some(properties) = schema.get_mut("properties").and_then(Value::as_object_mut) else {
+        return;
+    };
     for (name, property) in properties {
-        let Some(property) = property.as_object_mut() else { continue };
-        if property.get("type").is_some_and(|kind| kind == "number" || kind == "integer") {
+        let Some(property) = property.as_object_mut() else {
+            continue;
+        };
+        if property
+            .get("type")
+            .is_some_and(|kind| kind == "number" || kind == "integer")
+        {
             property.insert(UNIT_KEY.into(), unit_of(name).into());
         }
     }
@@ -50,7 +61,12 @@ mod tests {
     fn every_property(schema: &Value, see: &mut impl FnMut(&str, &Value)) {
         match schema {
             Value::Object(map) => {
-                for (name, property) in map.get("properties").and_then(Value::as_object).into_iter().flatten() {
+                for (name, property) in map
+                    .get("properties")
+                    .and_then(Value::as_object)
+                    .into_iter()
+                    .flatten()
+                {
                     see(name, property);
                 }
                 map.values().for_each(|inner| every_property(inner, see));
@@ -64,11 +80,23 @@ mod tests {
     fn every_field_is_explained_and_every_number_has_a_range_and_a_unit() {
         let mut numbers = 0;
         every_property(&job_schema(), &mut |name, property| {
-            assert!(property["description"].as_str().is_some_and(|text| text.ends_with('.')), "{name} has no sentence");
+            assert!(
+                property["description"]
+                    .as_str()
+                    .is_some_and(|text| text.ends_with('.')),
+                "{name} has no sentence"
+            );
             if property["type"] == "number" || property["type"] == "integer" {
                 numbers += 1;
-                assert!(property["minimum"].as_f64() < property["maximum"].as_f64(), "{name} has no range");
-                assert_ne!(property[UNIT_KEY].as_str().unwrap_or(""), "", "{name} has no unit");
+                assert!(
+                    property["minimum"].as_f64() < property["maximum"].as_f64(),
+                    "{name} has no range"
+                );
+                assert_ne!(
+                    property[UNIT_KEY].as_str().unwrap_or(""),
+                    "",
+                    "{name} has no unit"
+                );
             }
         });
         assert!(numbers > 90, "only {numbers} numbers seen");
@@ -76,6 +104,14 @@ mod tests {
 
     #[test]
     fn units_are_read_off_the_name() {
-        assert_eq!([unit_of("station_mm"), unit_of("bend_deg"), unit_of("wall_gauge"), unit_of("number")], ["mm", "deg", "gauge", ""]);
+        assert_eq!(
+            [
+                unit_of("station_mm"),
+                unit_of("bend_deg"),
+                unit_of("wall_gauge"),
+                unit_of("number")
+            ],
+            ["mm", "deg", "gauge", ""]
+        );
     }
 }

@@ -31,7 +31,10 @@ mod tests {
     fn alto_and_tenor_have_starting_values_marked_as_such() {
         for voice in [Voice::Alto, Voice::Tenor] {
             let job = starting_job(voice);
-            assert_eq!(job.as_ref().map(|job| (job.horn_voice, job.values_are)), Some((voice, ValuesAre::StartingValues)));
+            assert_eq!(
+                job.as_ref().map(|job| (job.horn_voice, job.values_are)),
+                Some((voice, ValuesAre::StartingValues))
+            );
             assert!(job.is_some_and(|job| job.order.note.contains("invented")));
         }
     }

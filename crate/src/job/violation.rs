@@ -35,13 +35,32 @@ pub enum Severity {
 
 impl Violation {
     /// Something that keeps the neck from being built.
-    pub fn error(path: impl Into<String>, value: impl Into<Value>, allowed: impl Into<String>, why: impl Into<String>) -> Self {
-        Self { path: path.into(), value: value.into(), allowed: allowed.into(), why: why.into(), severity: Severity::Error }
+    pub fn error(
+        path: impl Into<String>,
+        value: impl Into<Value>,
+        allowed: impl Into<String>,
+        why: impl Into<String>,
+    ) -> Self {
+        Self {
+            path: path.into(),
+            value: value.into(),
+            allowed: allowed.into(),
+            why: why.into(),
+            severity: Severity::Error,
+        }
     }
 
     /// Something the maker should know.
-    pub fn warning(path: impl Into<String>, value: impl Into<Value>, allowed: impl Into<String>, why: impl Into<String>) -> Self {
-        Self { severity: Severity::Warning, ..Self::error(path, value, allowed, why) }
+    pub fn warning(
+        path: impl Into<String>,
+        value: impl Into<Value>,
+        allowed: impl Into<String>,
+        why: impl Into<String>,
+    ) -> Self {
+        Self {
+            severity: Severity::Warning,
+            ..Self::error(path, value, allowed, why)
+        }
     }
 
     /// Whether it keeps the neck from being built.
@@ -54,7 +73,11 @@ impl Violation {
 /// `tube.wall_mm is 9; allowed: 0.3 to 2 mm. Thickness of the wall after forming.`
 impl fmt::Display for Violation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let path = if self.path.is_empty() { "the file" } else { &self.path };
+        let path = if self.path.is_empty() {
+            "the file"
+        } else {
+            &self.path
+        };
         match &self.value {
             Value::Null => write!(f, "{path}")?,
             Value::Array(_) => write!(f, "{path} is a list")?,

@@ -9,7 +9,10 @@ pub const THICKEST_GAUGE: u8 = 16;
 pub const THINNEST_GAUGE: u8 = 26;
 
 /// ASTM B258 as quoted by a page that prints the formula and its inch table.
-pub const SOURCE: Source = Source { title: "ASTM B258 (AWG, Brown & Sharpe): t = 0.005 in * 92^((36 - n) / 39)", status: Status::Read };
+pub const SOURCE: Source = Source {
+    title: "ASTM B258 (AWG, Brown & Sharpe): t = 0.005 in * 92^((36 - n) / 39)",
+    status: Status::Read,
+};
 
 /// Thickness in millimetres of sheet of gauge number `n`: `0.005 in * 92^((36 - n) / 39)`.
 ///
@@ -46,8 +49,16 @@ mod tests {
         for (n, inch, mm, printed) in PRINTED {
             let t = thickness_mm(n);
             assert!((t - mm).abs() <= 5.1e-5, "gauge {n}: {t} mm against {mm}");
-            assert!((inch_from_mm(t) - inch).abs() <= 5.1e-6, "gauge {n}: {} in against {inch}", inch_from_mm(t));
-            assert_eq!((inch_from_mm(t) * 1e4).floor() / 1e4, printed, "gauge {n} cut off after four digits");
+            assert!(
+                (inch_from_mm(t) - inch).abs() <= 5.1e-6,
+                "gauge {n}: {} in against {inch}",
+                inch_from_mm(t)
+            );
+            assert_eq!(
+                (inch_from_mm(t) * 1e4).floor() / 1e4,
+                printed,
+                "gauge {n} cut off after four digits"
+            );
         }
     }
 
@@ -60,6 +71,9 @@ mod tests {
 
     #[test]
     fn the_limits_are_the_ends_of_the_table() {
-        assert_eq!((PRINTED[0].0, PRINTED[10].0), (THICKEST_GAUGE, THINNEST_GAUGE));
+        assert_eq!(
+            (PRINTED[0].0, PRINTED[10].0),
+            (THICKEST_GAUGE, THINNEST_GAUGE)
+        );
     }
 }

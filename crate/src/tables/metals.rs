@@ -75,15 +75,42 @@ pub struct MetalRow {
     pub leaded: bool,
 }
 
-const MILL_AND_DATA_SHEET: Source = Source { title: "strip mill's data sheet and material database page of this UNS number", status: Status::Read };
-const COPPER_SHEET: Source = Source { title: "supplier's sheet \"C11000 technical data\"", status: Status::Read };
-const DATA_SHEET: Source = Source { title: "data sheet \"UNS C23000\"", status: Status::Read };
-const STOCK_PAGE: Source = Source { title: "stock page of alloy 268, ASTM B36", status: Status::Read };
-const STERLING: Source = Source { title: "material page \"Silver - Sterling\"", status: Status::Read };
-const CDA: Source = Source { title: "Copper Development Association, alloy page", status: Status::Memory };
-const STAINLESS: Source = Source { title: "handbook value for 18-8 stainless steel", status: Status::Memory };
-const CORK: Source = Source { title: "handbook range for natural cork; varies with the piece", status: Status::Memory };
-const FELT: Source = Source { title: "weigh your own pads: a guess for felt with card and skin", status: Status::Invented };
+const MILL_AND_DATA_SHEET: Source = Source {
+    title: "strip mill's data sheet and material database page of this UNS number",
+    status: Status::Read,
+};
+const COPPER_SHEET: Source = Source {
+    title: "supplier's sheet \"C11000 technical data\"",
+    status: Status::Read,
+};
+const DATA_SHEET: Source = Source {
+    title: "data sheet \"UNS C23000\"",
+    status: Status::Read,
+};
+const STOCK_PAGE: Source = Source {
+    title: "stock page of alloy 268, ASTM B36",
+    status: Status::Read,
+};
+const STERLING: Source = Source {
+    title: "material page \"Silver - Sterling\"",
+    status: Status::Read,
+};
+const CDA: Source = Source {
+    title: "Copper Development Association, alloy page",
+    status: Status::Memory,
+};
+const STAINLESS: Source = Source {
+    title: "handbook value for 18-8 stainless steel",
+    status: Status::Memory,
+};
+const CORK: Source = Source {
+    title: "handbook range for natural cork; varies with the piece",
+    status: Status::Memory,
+};
+const FELT: Source = Source {
+    title: "weigh your own pads: a guess for felt with card and skin",
+    status: Status::Invented,
+};
 
 impl Metal {
     /// Every material, in the order of the table.
@@ -118,24 +145,129 @@ impl Metal {
             leaded: false,
         };
         match self {
-            Self::C11000 => row("C11000", "copper", "Cu 99.90 or more, O 0.02-0.04", (8.89, 8.94), COPPER_SHEET, [0xC7, 0x7B, 0x58]),
-            Self::C12200 => row("C12200", "deoxidised copper", "Cu 99.9 or more, P 0.015-0.040", (8.94, 8.94), CDA, [0xC4, 0x79, 0x57]),
-            Self::C22000 => row("C22000", "commercial bronze", "Cu 89-91, Zn rest", (8.80, 8.80), MILL_AND_DATA_SHEET, [0xC9, 0x8F, 0x5A]),
-            Self::C23000 => row("C23000", "red brass", "Cu 84-86, Zn rest", (8.75, 8.75), DATA_SHEET, [0xCE, 0x9A, 0x5C]),
-            Self::C26000 => row("C26000", "cartridge brass", "Cu 68.5-71.5, Zn rest", (8.53, 8.53), MILL_AND_DATA_SHEET, [0xD9, 0xB6, 0x62]),
-            Self::C26800 => row("C26800", "yellow brass 66/34", "Cu about 66, Zn 34", (8.47, 8.47), STOCK_PAGE, [0xDC, 0xBD, 0x66]),
-            Self::C27200 => row("C27200", "yellow brass 63/37", "Cu 62-65, Zn rest", (8.44, 8.44), CDA, [0xDE, 0xC1, 0x6B]),
+            Self::C11000 => row(
+                "C11000",
+                "copper",
+                "Cu 99.90 or more, O 0.02-0.04",
+                (8.89, 8.94),
+                COPPER_SHEET,
+                [0xC7, 0x7B, 0x58],
+            ),
+            Self::C12200 => row(
+                "C12200",
+                "deoxidised copper",
+                "Cu 99.9 or more, P 0.015-0.040",
+                (8.94, 8.94),
+                CDA,
+                [0xC4, 0x79, 0x57],
+            ),
+            Self::C22000 => row(
+                "C22000",
+                "commercial bronze",
+                "Cu 89-91, Zn rest",
+                (8.80, 8.80),
+                MILL_AND_DATA_SHEET,
+                [0xC9, 0x8F, 0x5A],
+            ),
+            Self::C23000 => row(
+                "C23000",
+                "red brass",
+                "Cu 84-86, Zn rest",
+                (8.75, 8.75),
+                DATA_SHEET,
+                [0xCE, 0x9A, 0x5C],
+            ),
+            Self::C26000 => row(
+                "C26000",
+                "cartridge brass",
+                "Cu 68.5-71.5, Zn rest",
+                (8.53, 8.53),
+                MILL_AND_DATA_SHEET,
+                [0xD9, 0xB6, 0x62],
+            ),
+            Self::C26800 => row(
+                "C26800",
+                "yellow brass 66/34",
+                "Cu about 66, Zn 34",
+                (8.47, 8.47),
+                STOCK_PAGE,
+                [0xDC, 0xBD, 0x66],
+            ),
+            Self::C27200 => row(
+                "C27200",
+                "yellow brass 63/37",
+                "Cu 62-65, Zn rest",
+                (8.44, 8.44),
+                CDA,
+                [0xDE, 0xC1, 0x6B],
+            ),
             Self::C36000 => MetalRow {
                 leaded: true,
-                ..row("C36000", "leaded free-cutting brass", "Cu 60-63, Pb 2.5-3.0, Zn rest", (8.50, 8.50), CDA, [0xD6, 0xBA, 0x70])
+                ..row(
+                    "C36000",
+                    "leaded free-cutting brass",
+                    "Cu 60-63, Pb 2.5-3.0, Zn rest",
+                    (8.50, 8.50),
+                    CDA,
+                    [0xD6, 0xBA, 0x70],
+                )
             },
-            Self::C51000 => row("C51000", "phosphor bronze 5 %", "Sn 4.2-5.8, P 0.03-0.35, Cu rest", (8.86, 8.86), MILL_AND_DATA_SHEET, [0xC2, 0x8A, 0x60]),
-            Self::C52100 => row("C52100", "phosphor bronze 8 %", "Sn 7-9, P 0.03-0.35, Cu rest", (8.80, 8.80), MILL_AND_DATA_SHEET, [0xC4, 0x91, 0x66]),
-            Self::C75200 => row("C75200", "nickel silver 65-18", "Cu 63-66.5, Ni 16.5-19.5, Zn rest", (8.73, 8.73), CDA, [0xC3, 0xBE, 0xB0]),
-            Self::Silver925 => row("silver_925", "sterling silver", "Ag 92.5, Cu 7.5", (10.36, 10.36), STERLING, [0xE4, 0xE3, 0xDF]),
-            Self::StainlessSteel => row("stainless_steel", "stainless steel", "Cr 18, Ni 8, Fe rest", (7.9, 8.03), STAINLESS, [0xB4, 0xB7, 0xBB]),
-            Self::Cork => row("cork", "cork", "natural cork sheet", (0.12, 0.25), CORK, [0xC6, 0x9C, 0x6D]),
-            Self::Felt => row("felt", "felt pad", "felt, card, skin", (0.2, 0.5), FELT, [0xA8, 0x6B, 0x4C]),
+            Self::C51000 => row(
+                "C51000",
+                "phosphor bronze 5 %",
+                "Sn 4.2-5.8, P 0.03-0.35, Cu rest",
+                (8.86, 8.86),
+                MILL_AND_DATA_SHEET,
+                [0xC2, 0x8A, 0x60],
+            ),
+            Self::C52100 => row(
+                "C52100",
+                "phosphor bronze 8 %",
+                "Sn 7-9, P 0.03-0.35, Cu rest",
+                (8.80, 8.80),
+                MILL_AND_DATA_SHEET,
+                [0xC4, 0x91, 0x66],
+            ),
+            Self::C75200 => row(
+                "C75200",
+                "nickel silver 65-18",
+                "Cu 63-66.5, Ni 16.5-19.5, Zn rest",
+                (8.73, 8.73),
+                CDA,
+                [0xC3, 0xBE, 0xB0],
+            ),
+            Self::Silver925 => row(
+                "silver_925",
+                "sterling silver",
+                "Ag 92.5, Cu 7.5",
+                (10.36, 10.36),
+                STERLING,
+                [0xE4, 0xE3, 0xDF],
+            ),
+            Self::StainlessSteel => row(
+                "stainless_steel",
+                "stainless steel",
+                "Cr 18, Ni 8, Fe rest",
+                (7.9, 8.03),
+                STAINLESS,
+                [0xB4, 0xB7, 0xBB],
+            ),
+            Self::Cork => row(
+                "cork",
+                "cork",
+                "natural cork sheet",
+                (0.12, 0.25),
+                CORK,
+                [0xC6, 0x9C, 0x6D],
+            ),
+            Self::Felt => row(
+                "felt",
+                "felt pad",
+                "felt, card, skin",
+                (0.2, 0.5),
+                FELT,
+                [0xA8, 0x6B, 0x4C],
+            ),
         }
     }
 
@@ -179,10 +311,18 @@ mod tests {
     /// copper sheet gives 8.89 to 8.94 (read): its middle is used.
     #[test]
     fn densities_are_those_of_the_sheets() {
-        for (metal, density) in
-            [(Metal::C26000, 8.53), (Metal::C22000, 8.80), (Metal::C51000, 8.86), (Metal::Silver925, 10.36), (Metal::C11000, 8.915)]
-        {
-            assert!((metal.density_g_cm3() - density).abs() < 1e-12, "{}", metal.name());
+        for (metal, density) in [
+            (Metal::C26000, 8.53),
+            (Metal::C22000, 8.80),
+            (Metal::C51000, 8.86),
+            (Metal::Silver925, 10.36),
+            (Metal::C11000, 8.915),
+        ] {
+            assert!(
+                (metal.density_g_cm3() - density).abs() < 1e-12,
+                "{}",
+                metal.name()
+            );
         }
     }
 
@@ -190,7 +330,13 @@ mod tests {
     /// sheet's density of every copper-zinc alloy: the alloy is denser than the mixture, by less than 4 %.
     #[test]
     fn brasses_lie_near_the_mixture_of_their_metals() {
-        for (metal, zinc) in [(Metal::C22000, 0.10), (Metal::C23000, 0.15), (Metal::C26000, 0.30), (Metal::C26800, 0.34), (Metal::C27200, 0.37)] {
+        for (metal, zinc) in [
+            (Metal::C22000, 0.10),
+            (Metal::C23000, 0.15),
+            (Metal::C26000, 0.30),
+            (Metal::C26800, 0.34),
+            (Metal::C27200, 0.37),
+        ] {
             let mixture = 1.0 / ((1.0 - zinc) / 8.94 + zinc / 7.14);
             let ratio = metal.density_g_cm3() / mixture;
             assert!((1.0..1.04).contains(&ratio), "{}: {ratio}", metal.name());

@@ -64,12 +64,30 @@ pub struct ThreadRow {
     pub drill_source: Source,
 }
 
-const ISO: Source = Source { title: "ISO 261, as in a tap maker's guide, \"ISO metric thread nominal dimensions\"", status: Status::Read };
-const ISO_DRILL: Source = Source { title: "ISO 2306, as in \"Thread pitch chart - M1.6 to M64\"", status: Status::Read };
-const ISO_DRILL_SECOND_CHOICE: Source = Source { title: "ISO 2306", status: Status::Memory };
-const UNIFIED: Source = Source { title: "ASME B1.1, as in Machinery's Handbook, 31st ed., p. 2155, Table 2", status: Status::Read };
-const UNIFIED_4_40: Source = Source { title: "ASME B1.1", status: Status::Memory };
-const UNIFIED_DRILL: Source = Source { title: "\"Drill & Tap Chart\"", status: Status::Read };
+const ISO: Source = Source {
+    title: "ISO 261, as in a tap maker's guide, \"ISO metric thread nominal dimensions\"",
+    status: Status::Read,
+};
+const ISO_DRILL: Source = Source {
+    title: "ISO 2306, as in \"Thread pitch chart - M1.6 to M64\"",
+    status: Status::Read,
+};
+const ISO_DRILL_SECOND_CHOICE: Source = Source {
+    title: "ISO 2306",
+    status: Status::Memory,
+};
+const UNIFIED: Source = Source {
+    title: "ASME B1.1, as in Machinery's Handbook, 31st ed., p. 2155, Table 2",
+    status: Status::Read,
+};
+const UNIFIED_4_40: Source = Source {
+    title: "ASME B1.1",
+    status: Status::Memory,
+};
+const UNIFIED_DRILL: Source = Source {
+    title: "\"Drill & Tap Chart\"",
+    status: Status::Read,
+};
 
 impl Thread {
     /// Every thread a job may name, in the order of the table.
@@ -171,16 +189,27 @@ mod tests {
         let printed = [1.221, 1.421, 1.567, 1.713, 2.013, 2.459, 2.850, 3.242];
         for (thread, minor) in Thread::ALL.into_iter().zip(printed) {
             let row = thread.row();
-            assert!((row.major_diameter_mm - 1.0825 * row.pitch_mm - minor).abs() < 1.1e-3, "{}", row.name);
+            assert!(
+                (row.major_diameter_mm - 1.0825 * row.pitch_mm - minor).abs() < 1.1e-3,
+                "{}",
+                row.name
+            );
             assert!(row.tap_drill_mm > minor, "{}", row.name);
-            assert!(row.tap_drill_mm < row.major_diameter_mm - 0.6495 * row.pitch_mm, "{}", row.name);
+            assert!(
+                row.tap_drill_mm < row.major_diameter_mm - 0.6495 * row.pitch_mm,
+                "{}",
+                row.name
+            );
         }
     }
 
     #[test]
     fn the_name_in_a_job_file_is_the_name_on_the_tap() {
         for thread in Thread::ALL {
-            assert_eq!(serde_json::to_value(thread).ok(), Some(thread.name().into()));
+            assert_eq!(
+                serde_json::to_value(thread).ok(),
+                Some(thread.name().into())
+            );
         }
     }
 }

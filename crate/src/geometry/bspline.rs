@@ -70,6 +70,21 @@ impl Knots {
         breaks
     }
 
+    /// Parameters to look for a first guess at: the breaks, with a few more where they are far apart.
+    fn coarse(&self) -> Vec<f64> {
+        let breaks = self.breaks();
+        let parts: u32 = if breaks.len() < 4 { 8 } else { 1 };
+        let mut out: Vec<f64> = breaks
+            .windows(2)
+            .flat_map(|pair| {
+                let (a, b) = (pair[0], pair[1]);
+                (0..parts).map(move |k| a + (b - a) * f64::from(k) / f64::from(parts))
+            })
+            .collect();
+        out.extend(breaks.last());
+        out
+    }
+
     /// Distinct knots with their multiplicities, as STEP wants them.
     pub fn multiplicities(&self) -> Vec<(f64, usize)> {
         let mut out: Vec<(f64, usize)> = Vec::new();
@@ -271,19 +286,14 @@ impl SplineSurface {
 
     /// Parameters of the surface point nearest to `point`, from the best of a coarse grid.
     pub fn nearest_from_grid(&self, point: DVec3) -> DVec2 {
-        let breaks = self.u_knots.breaks();
-        let (v0, v1) = self.v_knots.range();
-        let mut best = (f64::INFINITY, DVec2::new(0.0, v0));
-        for pair in breaks.windows(2) {
-            for i in 0..=2 {
-                for j in 0..=6 {
-                    let u = pair[0] + (pair[1] - pair[0]) * f64::from(i) / 2.0;
-                    let v = v0 + (v1 - v0) * f64::from(j) / 6.0;
-                    let uv = DVec2::new(u, v);
-                    let square = self.point(uv).distance_squared(point);
-                    if square < best.0 {
-                        best = (square, uv);
-                    }
+        let (us, vs) = (self.u_knots.coarse(), self.v_knots.coarse());
+        let mut best = (f64::INFINITY, DVec2::ZERO);
+        for &u in &us {
+            for &v in &vs {
+                let uv = DVec2::new(u, v);
+                let square = self.point(uv).distance_squared(point);
+                if square < best.0 {
+                    best = (square, uv);
                 }
             }
         }

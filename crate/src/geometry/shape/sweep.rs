@@ -28,9 +28,9 @@ pub struct Sweep {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Link {
     Straight,
-    /// Arc about the centreline; both corners have the same radius. The shorter way round,
-    /// at most half a turn; for exactly half a turn: towards growing azimuth.
-    Arc,
+    /// Arc about the centreline, at most half a turn; both corners have the same radius.
+    /// `growing` says that it runs towards growing azimuth (as on the inner side of a patch).
+    Arc { growing: bool },
 }
 
 /// A corner of a section profile, as a function of station.

@@ -1,0 +1,183 @@
+//! Volume, area, centroid and box of a solid, by quadrature on its trimmed faces.
+//!
+//! Each face integral over its (u, v) region is turned into one along the boundary (Green:
+//! the area integral of f is the contour integral of F dv with dF/du = f), so that the result
+//! rests on the true edges and surfaces, not on triangles. Gauss-Legendre rules run span by
+//! span, where everything is smooth; the result is right to about 1e-7 of itself.
+
+use glam::{DVec2, DVec3};
+
+use crate::geometry::curve::Curve;
+use crate::geometry::surface::Surface;
+
+use super::brep::Solid;
+use super::loops::{FaceLoops, Tracker, unpack};
+use super::mesh::SolidMesh;
+
+/// Integral properties of a solid. Millimetres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Properties {
+    /// mm³
+    pub volume: f64,
+    /// mm²
+    pub area: f64,
+    pub centroid: DVec3,
+}
+
+/// Eight-point Gauss-Legendre nodes and weights on [-1, 1] (Abramowitz & Stegun, table 25.4).
+const GAUSS: [(f64, f64); 8] = [
+    (-0.960_289_856_497_536_2, 0.101_228_536_290_376_26),
+    (-0.796_666_477_413_626_7, 0.222_381_034_453_374_47),
+    (-0.525_532_409_916_329, 0.313_706_645_877_887_29),
+    (-0.183_434_642_495_649_8, 0.362_683_783_378_361_98),
+    (0.183_434_642_495_649_8, 0.362_683_783_378_361_98),
+    (0.525_532_409_916_329, 0.313_706_645_877_887_29),
+    (0.796_666_477_413_626_7, 0.222_381_034_453_374_47),
+    (0.960_289_856_497_536_2, 0.101_228_536_290_376_26),
+];
+
+/// Sums gathered over the faces: area, volume, and the first moments of volume.
+#[derive(Clone, Copy, Default)]
+struct Sums {
+    area: f64,
+    volume: f64,
+    moment: DVec3,
+}
+
+impl Sums {
+    fn add(&mut self, other: &Self, weight: f64) {
+        self.area += other.area * weight;
+        self.volume += other.volume * weight;
+        self.moment += other.moment * weight;
+    }
+}
+
+/// Integral properties of a closed solid.
+pub fn properties(solid: &Solid) -> Properties {
+    let body = unpack(solid);
+    let mut total = Sums::default();
+    for face in &body.faces {
+        let sums = face_sums(face, &body.edges);
+        // Area is counted positive whichever way the wires run.
+        total.area += sums.area.abs();
+        let sign = if face.outward { 1.0 } else { -1.0 };
+        total.volume += sums.volume * sign;
+        total.moment += sums.moment * sign;
+    }
+    Properties { volume: total.volume, area: total.area, centroid: total.moment / total.volume }
+}
+
+/// Contour integral over the wires of one face.
+fn face_sums(face: &FaceLoops, edges: &[Curve]) -> Sums {
+    let mut total = Sums::default();
+    let mut reference: Option<DVec2> = None;
+    for wire in &face.wires {
+        let mut tracker = Tracker::new(&face.surface, reference);
+        for side in wire {
+            let curve = &edges[side.edge];
+            let spans = spans(curve);
+            for index in 0..spans.len() - 1 {
+                // A reversed edge is walked from its end.
+                let (a, b) = if side.forward {
+                    (spans[index], spans[index + 1])
+                } else {
+                    let last = spans.len() - 1;
+                    (spans[last - index], spans[last - index - 1])
+                };
+                for (node, weight) in GAUSS {
+                    let t = (a + b) / 2.0 + (b - a) / 2.0 * node;
+                    let (point, slope) = curve.point_slope(t);
+                    let uv = tracker.parameters(point);
+                    let reference = *reference.get_or_insert(uv);
+                    let (_, su, sv) = face.surface.point_slopes(uv);
+                    let dv = rise(su, sv, slope) * (b - a) / 2.0;
+                    if dv != 0.0 {
+                        total.add(&inner(&face.surface, reference.x, uv), weight * dv);
+                    }
+                }
+            }
+        }
+    }
+    total
+}
+
+/// Rate of v along a tangent of the surface, by least squares in the tangent plane.
+fn rise(su: DVec3, sv: DVec3, tangent: DVec3) -> f64 {
+    let (a, b, c) = (su.dot(su), su.dot(sv), sv.dot(sv));
+    let determinant = a * c - b * b;
+    if determinant <= 0.0 {
+        return 0.0;
+    }
+    (a * sv.dot(tangent) - b * su.dot(tangent)) / determinant
+}
+
+/// Integral of the densities along u from `start` to `uv`, at constant v.
+fn inner(surface: &Surface, start: f64, uv: DVec2) -> Sums {
+    let mut total = Sums::default();
+    let mut piece = |a: f64, b: f64| {
+        let parts = match surface {
+            Surface::Plane { .. } => 1,
+            Surface::Spline(_) => 2,
+            _ => ((b - a).abs() / 0.9).ceil().max(1.0) as usize,
+        };
+        for k in 0..parts {
+            let low = a + (b - a) * k as f64 / parts as f64;
+            let high = a + (b - a) * (k + 1) as f64 / parts as f64;
+            for (node, weight) in GAUSS {
+                let u = (low + high) / 2.0 + (high - low) / 2.0 * node;
+                let density = densities(surface, DVec2::new(u, uv.y));
+                total.add(&density, weight * (high - low) / 2.0);
+            }
+        }
+    };
+    match surface {
+        Surface::Spline(spline) => {
+            let (low, high) = (start.min(uv.x), start.max(uv.x));
+            let sign = if uv.x >= start { 1.0 } else { -1.0 };
+            let mut from = low;
+            let breaks = spline.u_knots.breaks();
+            for stop in breaks.into_iter().filter(|&t| t > low && t < high).chain([high]) {
+                if sign > 0.0 {
+                    piece(from, stop);
+                } else {
+                    piece(stop, from);
+                }
+                from = stop;
+            }
+        }
+        _ => piece(start, uv.x),
+    }
+    total
+}
+
+/// What one (u, v) cell adds: area, volume (divergence of x/3), and moments (divergence of
+/// x²/2 along each axis), for the surface's own normal.
+fn densities(surface: &Surface, uv: DVec2) -> Sums {
+    let (point, su, sv) = surface.point_slopes(uv);
+    let normal = su.cross(sv);
+    Sums {
+        area: normal.length(),
+        volume: point.dot(normal) / 3.0,
+        moment: point * point * normal / 2.0,
+    }
+}
+
+/// Parameters of an edge between which it is smooth.
+fn spans(curve: &Curve) -> Vec<f64> {
+    match curve {
+        Curve::Line { .. } => vec![0.0, 1.0],
+        Curve::Circle { .. } => vec![0.0, 0.25, 0.5, 0.75, 1.0],
+        Curve::Spline(spline) => {
+            let (low, high) = spline.knots.range();
+            spline.knots.breaks().into_iter().map(|t| (t - low) / (high - low)).collect()
+        }
+    }
+}
+
+/// Corners of the box round a solid's triangles: within the chord of the true box, inside it.
+pub fn bounds(mesh: &SolidMesh) -> (DVec3, DVec3) {
+    mesh.faces.iter().flat_map(|face| &face.positions).fold(
+        (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)),
+        |(low, high), &point| (low.min(point), high.max(point)),
+    )
+}

@@ -44,7 +44,7 @@ pub struct SolidMesh {
 /// Distance from the boundary, in steps, inside which no grid point is set.
 const CLEAR_OF_BOUNDARY: f64 = 0.4;
 
-/// Times a face's steps are shortened to meet the chord tolerance before giving up.
+/// Rounds in which points are added where triangles leave the surface.
 const REFINEMENTS: usize = 4;
 
 /// Triangulates a solid so that triangles stay within `chord` millimetres of the surfaces.
@@ -94,14 +94,16 @@ fn face_mesh(
         }
         boundary.loops.push((start..boundary.positions.len() as u32).collect());
     }
-    let mut target = chord * 0.6;
-    let mut out = triangulate(face, &boundary, target)?;
+    let target = chord * 0.5;
+    let mut extra = Vec::new();
+    let mut out = triangulate(face, &boundary, target, &extra)?;
     for _ in 0..REFINEMENTS {
-        if worst_departure(&out) <= chord {
+        let wide = departing(&out, chord);
+        if wide.is_empty() {
             break;
         }
-        target *= 0.4;
-        out = triangulate(face, &boundary, target)?;
+        extra.extend(wide);
+        out = triangulate(face, &boundary, target, &extra)?;
     }
     if !out.outward {
         for triangle in &mut out.triangles {
@@ -119,21 +121,23 @@ struct Boundary {
     loops: Vec<Vec<u32>>,
 }
 
-/// Greatest distance of triangle middles from the surface, seen along the normal there.
-fn worst_departure(face: &FaceMesh) -> f64 {
+/// Parameters of the middles of triangles that leave the surface by more than the chord, seen
+/// along the normal: the few that join a finely divided hole to the grid.
+fn departing(face: &FaceMesh, chord: f64) -> Vec<DVec2> {
     if matches!(face.surface, Surface::Plane { .. }) {
-        return 0.0;
+        return Vec::new();
     }
     face.triangles
         .iter()
-        .map(|triangle| {
+        .filter_map(|triangle| {
             let [a, b, c] = triangle.map(|i| i as usize);
             let uv = (face.uvs[a] + face.uvs[b] + face.uvs[c]) / 3.0;
             let middle = (face.positions[a] + face.positions[b] + face.positions[c]) / 3.0;
             let (point, su, sv) = face.surface.point_slopes(uv);
-            (point - middle).dot(su.cross(sv).normalize_or_zero()).abs()
+            let departure = (point - middle).dot(su.cross(sv).normalize_or_zero()).abs();
+            (departure > chord).then_some(uv)
         })
-        .fold(0.0, f64::max)
+        .collect()
 }
 
 /// How one parameter is stretched: knots of parameter against count of steps.
@@ -246,7 +250,12 @@ impl HasPosition for Spot {
     }
 }
 
-fn triangulate(face: &FaceLoops, boundary: &Boundary, chord: f64) -> Result<FaceMesh, SolidError> {
+fn triangulate(
+    face: &FaceLoops,
+    boundary: &Boundary,
+    chord: f64,
+    extra: &[DVec2],
+) -> Result<FaceMesh, SolidError> {
     let [u, v] = stretches(&face.surface, &boundary.uvs, chord);
     let stretched: Vec<DVec2> =
         boundary.uvs.iter().map(|uv| DVec2::new(u.step_at(uv.x), v.step_at(uv.y))).collect();
@@ -269,7 +278,8 @@ fn triangulate(face: &FaceLoops, boundary: &Boundary, chord: f64) -> Result<Face
         .map(|(&a, &b)| [a as usize, b as usize])
         .collect();
     if !matches!(face.surface, Surface::Plane { .. }) {
-        for (place, uv) in grid(&u, &v, &stretched, &constraints) {
+        let refined = extra.iter().map(|&uv| (DVec2::new(u.step_at(uv.x), v.step_at(uv.y)), uv));
+        for (place, uv) in grid(&u, &v, &stretched, &constraints).into_iter().chain(refined) {
             spots.push(Spot { place, index: positions.len() as u32 });
             positions.push(face.surface.point(uv));
             uvs.push(uv);

@@ -7,6 +7,7 @@
 
 #![forbid(unsafe_code)]
 
+pub mod exports;
 pub mod geometry;
 pub mod units;
 pub mod tables;

@@ -1,0 +1,5 @@
+//! Bytes out: STEP, STL and the summary of the parts. Nothing is decided here.
+
+pub mod step;
+pub mod stl;
+pub mod summary;

@@ -527,6 +527,20 @@ fn lead_is_warned_of_and_not_refused() {
 }
 
 #[test]
+fn a_bore_that_shrinks_is_warned_of_and_not_refused() {
+    let rows = json!([
+        {"station_mm": 0.0, "diameter_mm": 12.5},
+        {"station_mm": 20.0, "diameter_mm": 12.3},
+        {"station_mm": 200.0, "diameter_mm": 23.0}
+    ]);
+    let read = read_job(&alto_with("/bore", json!({"table": rows})))
+        .expect("a warning keeps nothing from being built");
+    let told: Vec<_> =
+        read.warnings.iter().map(|warning| (warning.path.as_str(), warning.severity)).collect();
+    assert_eq!(told, [("bore.table[1].diameter_mm", Severity::Warning)]);
+}
+
+#[test]
 fn a_list_of_rows_keeps_its_order() {
     let table = |rows: &[(f64, f64)]| {
         let rows: Vec<Value> = rows

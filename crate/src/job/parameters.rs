@@ -246,7 +246,7 @@ pub struct BoreCone {
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Table of diameters")]
 pub struct BoreTable {
-    /// Rows from the cork end to the free end of the tenon; a smooth bore is laid through them that never narrows.
+    /// Rows from the cork end to the free end of the tenon; a smooth bore is laid through them that rises and falls only where they do.
     #[schemars(length(min = 2, max = 200))]
     pub table: Vec<BoreRow>,
 }

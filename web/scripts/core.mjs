@@ -1,0 +1,84 @@
+// The core as wasm: compiled, bound to JavaScript, and packed as the npm package web/pkg.
+import { mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { gzipSync } from "node:zlib";
+import { PKG, ROOT } from "./paths.mjs";
+import { rust, WASM_TARGET, wasmTarget } from "./setup.mjs";
+import { StepError, digest, filesUnder, once, output, run, say } from "./steps.mjs";
+
+/** What a visitor may be asked to wait for: the module, compressed as servers send it. */
+const WASM_GZIP_LIMIT_KB = 600;
+
+export const WASM_FILE = "neckwright_bg.wasm";
+
+/** Builds web/pkg unless it already stands for these sources. */
+export async function corePackage() {
+  const version = rust();
+  await wasmTarget();
+  const sources = filesUnder("Cargo.toml", "Cargo.lock", "crate/src", "crate/glue", "web/scripts/core.mjs", "web/pkg-readme.md", "package-lock.json");
+  await once({ name: "core", inputs: digest(sources, version), result: join(PKG, WASM_FILE) }, build);
+}
+
+async function build() {
+  const advice = "The core did not build: see the lines above.";
+  say("Core to wasm");
+  await run(
+    "cargo",
+    ["rustc", "--lib", "--profile", "wasm", "--target", WASM_TARGET, "--crate-type", "cdylib"],
+    `${advice} If they speak of the network: the first build fetches crates, so connect this machine once.`,
+  );
+  const metadata = output("cargo", ["metadata", "--no-deps", "--format-version", "1"]);
+  if (metadata === undefined) throw new StepError("`cargo metadata` failed: is Cargo.toml sound?");
+  const compiled = join(JSON.parse(metadata).target_directory, WASM_TARGET, "wasm", "neckwright.wasm");
+
+  say("JavaScript and types round the wasm");
+  rmSync(PKG, { recursive: true, force: true });
+  mkdirSync(PKG, { recursive: true });
+  await run("cargo", ["run", "--package", "neckwright-glue", "--", compiled, PKG], advice);
+
+  const wasm = join(PKG, WASM_FILE);
+  say("wasm-opt");
+  const before = readFileSync(wasm);
+  await run(process.execPath, [join(ROOT, "node_modules", "binaryen", "bin", "wasm-opt"), "-O3", wasm, "-o", wasm], advice);
+  pack();
+  weigh(before, readFileSync(wasm));
+}
+
+function pack() {
+  const version = /^version\s*=\s*"([^"]+)"/m.exec(readFileSync(join(ROOT, "Cargo.toml"), "utf8"))[1];
+  writeFileSync(
+    join(PKG, "package.json"),
+    `${JSON.stringify(
+      {
+        name: "neckwright",
+        version,
+        description: "Parametric core for hand-made saxophone necks: a job in; solids, meshes, clearances, STEP and STL out.",
+        type: "module",
+        main: "neckwright.js",
+        types: "neckwright.d.ts",
+        exports: {
+          ".": { types: "./neckwright.d.ts", default: "./neckwright.js" },
+          "./neckwright_bg.wasm": "./neckwright_bg.wasm",
+        },
+        files: readdirSync(PKG).concat("README.md").sort(),
+        sideEffects: false,
+        license: "MIT OR Apache-2.0",
+      },
+      null,
+      2,
+    )}\n`,
+  );
+  writeFileSync(join(PKG, "README.md"), readFileSync(join(ROOT, "web", "pkg-readme.md")));
+}
+
+function weigh(before, after) {
+  const kb = (bytes) => `${(bytes / 1000).toFixed(0)} kB`;
+  const zipped = gzipSync(after, { level: 9 }).length;
+  process.stdout.write(
+    `wasm ${kb(before.length)} before wasm-opt (${kb(gzipSync(before, { level: 9 }).length)} gzip), ` +
+      `${kb(after.length)} after: ${kb(zipped)} gzip of ${WASM_GZIP_LIMIT_KB} kB allowed\n`,
+  );
+  if (zipped > WASM_GZIP_LIMIT_KB * 1000) {
+    throw new StepError(`The wasm is ${kb(zipped)} gzip; no more than ${WASM_GZIP_LIMIT_KB} kB is allowed.`);
+  }
+}

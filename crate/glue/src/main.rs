@@ -1,0 +1,26 @@
+//! Writes the JavaScript module and the TypeScript types round a compiled core.
+//!
+//! Usage: `neckwright-glue CORE.wasm OUT_DIR`. It stands in for the command of the same crate family, so that nothing has
+//! to be installed beside the toolchain: the version is pinned by our own lock file, as it must equal the library's.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use wasm_bindgen_cli_support::Bindgen;
+
+fn main() -> ExitCode {
+    let mut arguments = std::env::args_os().skip(1).map(PathBuf::from);
+    let (Some(core), Some(out), None) = (arguments.next(), arguments.next(), arguments.next()) else {
+        eprintln!("usage: neckwright-glue CORE.wasm OUT_DIR");
+        return ExitCode::from(2);
+    };
+    let mut bindgen = Bindgen::new();
+    bindgen.input_path(core).out_name("neckwright").typescript(true);
+    match bindgen.web(true).and_then(|bindgen| bindgen.generate(out)) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("{error:#}");
+            ExitCode::FAILURE
+        }
+    }
+}

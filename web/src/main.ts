@@ -1,0 +1,170 @@
+// Joins the four rooms: what the panels change goes to the worker, what the worker answers goes to view and panels.
+import { CardPanel } from "./panels/card.ts";
+import { ClearancePanel, gapText, namer, needText, pairText } from "./panels/clearances.ts";
+import { byId, el, setText } from "./panels/dom.ts";
+import { Exports } from "./panels/exports.ts";
+import { cardOfPath, StatusPanel } from "./panels/status.ts";
+import { Tray } from "./panels/tray.ts";
+import { type Bench, chosenRow, createBench } from "./state/bench.ts";
+import type { Appearance } from "./view/assembly.ts";
+import { Viewport } from "./view/viewport.ts";
+import { Client, type Thread } from "./worker/client.ts";
+
+/** Name of the worker's script beside this one, put in by the build. */
+declare const WORKER_NAME: string;
+
+const bench = createBench();
+const view = openView();
+
+const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url), { type: "module" }) as Thread, {
+  ready: () => undefined,
+  building: () => bench.set({ work: "building" }),
+  built: ({ job, parts, clearances, warnings, milliseconds }) => bench.set({ work: "idle", good: job, parts, clearances, warnings, violations: [], milliseconds }),
+  refused: (violations) => bench.set({ work: "idle", violations, warnings: [] }),
+  meshes: (chordMm, meshes) => {
+    view?.setMeshes(meshes);
+    byId("view").dataset["chordMm"] = String(chordMm);
+    byId("view-wait").hidden = true;
+  },
+  failed: (message, then) => {
+    const told = {
+      again: `The core failed (${message}). A new one is started and your job is kept.`,
+      back: `The core failed twice on this change (${message}). The last good neck stands; your fields are kept as they are.`,
+      over: `The core fails again and again (${message}). Your job is kept in the fields.`,
+    };
+    bench.set({ work: then === "over" ? "stopped" : "loading", notice: { tone: "fault", text: told[then] } });
+  },
+});
+
+const files = new Exports(bench, client);
+const card = new CardPanel(bench, byId("card"), files);
+const list = new ClearancePanel(bench, byId("list"), byId("list-verdict"));
+const tray = new Tray(bench, byId("tray"), (chosen) => chooseCard(chosen));
+const status = new StatusPanel(
+  bench,
+  { status: byId("status"), notice: byId("notice"), faults: byId("faults"), jobLine: byId("job-line"), units: byId("unit-switch") },
+  goToField,
+  () => {
+    client.restart();
+    const { draft } = bench.get();
+    if (draft !== undefined) client.build(draft);
+  },
+);
+
+byId("job-actions").replaceChildren(...files.actions());
+byId("view-tools").replaceChildren(...viewTools());
+bench.subscribe(react);
+takeDroppedJobs();
+start().catch((error: unknown) => bench.set({ work: "stopped", notice: { tone: "fault", text: `The page could not start: ${String(error)}` } }));
+
+async function start(): Promise<void> {
+  const schema = client.ask({ kind: "schema" });
+  const job = files.begin("alto");
+  const reply = await schema;
+  if (reply.kind === "schema") bench.set({ schema: reply.schema });
+  await job;
+}
+
+function react(now: Bench, before: Bench): void {
+  if (now.draft !== before.draft && now.draft !== undefined) client.build(now.draft);
+  if (now.parts !== before.parts) view?.setParts(now.parts);
+  list.render(now);
+  tray.render(now);
+  card.render(now, before);
+  status.render(now, before);
+  showInView(now, before);
+}
+
+function showInView(now: Bench, before: Bench): void {
+  const same = now.clearances === before.clearances && now.row === before.row && now.card === before.card && now.hidden === before.hidden && now.names === before.names && now.unit === before.unit;
+  if (same) return;
+  const row = chosenRow(now);
+  const name = namer(now.parts);
+  view?.show({
+    hidden: now.hidden,
+    chosen: now.card,
+    row: row === undefined ? undefined : { row, text: gapText(row, now.unit) },
+    failing: (now.clearances?.pairs ?? []).filter((pair) => !pair.ok),
+    names: now.names,
+    unit: now.unit,
+  });
+  const place = byId("view-place");
+  place.hidden = row === undefined;
+  place.replaceChildren(
+    ...(row === undefined
+      ? []
+      : [
+          el("strong", { text: gapText(row, now.unit) }),
+          el("span", { text: ` ${pairText(row, name)}, ${needText(row, now.unit)} ` }),
+          el("button", { text: "Leave this place", attributes: { type: "button" }, on: { click: () => leavePlace() } }),
+        ]),
+  );
+  byId("canvas").setAttribute("aria-label", row === undefined ? "The neck" : `The neck at ${pairText(row, name)}: ${gapText(row, now.unit)}`);
+}
+
+function leavePlace(): void {
+  bench.set({ row: undefined });
+  view?.whole();
+}
+
+function chooseCard(chosen: string): void {
+  bench.set({ card: chosen });
+  // on a phone the card is further down the page than the name that was touched
+  if (!matchMedia("(min-width: 960px)").matches) byId("card").scrollIntoView({ block: "start" });
+}
+
+function goToField(path: string): void {
+  bench.set({ card: cardOfPath(path) });
+  card.form.focus(path);
+}
+
+function viewTools(): HTMLElement[] {
+  const names = el("input", { attributes: { type: "checkbox", checked: bench.get().names }, on: { change: () => bench.set({ names: names.checked }) } });
+  return [
+    el("label", { class: "tick names-tick" }, names, el("span", { text: "Names" })),
+    el("button", { text: "Whole neck", attributes: { type: "button" }, on: { click: () => leavePlace() } }),
+  ];
+}
+
+/** A job file may be dropped anywhere on the page. */
+function takeDroppedJobs(): void {
+  const over = (event: DragEvent) => {
+    if (event.dataTransfer?.types.includes("Files") !== true) return;
+    event.preventDefault();
+    document.documentElement.classList.toggle("dropping", event.type === "dragover");
+  };
+  addEventListener("dragover", over);
+  addEventListener("dragleave", over);
+  addEventListener("drop", (event) => {
+    over(event);
+    const file = event.dataTransfer?.files[0];
+    if (file !== undefined) void files.open(file);
+  });
+}
+
+/** The view, or nothing where the browser cannot draw it: fields, list and files work all the same. */
+function openView(): Viewport | undefined {
+  const canvas = byId("canvas");
+  const ink = byId("view-ink");
+  if (!(canvas instanceof HTMLCanvasElement)) return undefined;
+  const dark = matchMedia("(prefers-color-scheme: dark)");
+  const still = matchMedia("(prefers-reduced-motion: reduce)");
+  try {
+    const viewport = new Viewport(canvas, ink as unknown as SVGElement, appearance(dark.matches), (part) => bench.set({ card: part }));
+    viewport.camera.still = still.matches;
+    dark.addEventListener("change", () => viewport.setAppearance(appearance(dark.matches)));
+    still.addEventListener("change", () => {
+      viewport.camera.still = still.matches;
+    });
+    return viewport;
+  } catch {
+    setText(byId("view-wait"), "This browser cannot draw the neck (it gives the page no WebGL). The list, the fields and the files work without.");
+    return undefined;
+  }
+}
+
+/** Colours of the view that the style sheet decides. */
+function appearance(dark: boolean): Appearance {
+  const style = getComputedStyle(document.documentElement);
+  return { light: dark ? "lamp" : "daylight", ink: style.getPropertyValue("--view-ink").trim(), accent: style.getPropertyValue("--accent").trim() };
+}

@@ -1,0 +1,142 @@
+// Files out of the page, and jobs into it.
+import type { Bench, BenchStore } from "../state/bench.ts";
+import { isObject, type Json, valueAt } from "../state/json.ts";
+import type { Client } from "../worker/client.ts";
+import type { Request, Voice } from "../worker/protocol.ts";
+import { el } from "./dom.ts";
+
+/** A job file is some ten kilobytes; what is a hundred times that is something else. */
+const LARGEST_JOB_BYTES = 1_000_000;
+/** Chords offered for STL, in millimetres. */
+const CHORDS_MM = [0.005, 0.01, 0.02, 0.05];
+const USUAL_CHORD_MM = 0.01;
+
+/** Begins the names of files: the order number, as far as a file name can hold it. */
+function stem(state: Bench): string {
+  const number = valueAt(state.good, ["order", "number"]);
+  const clean = typeof number === "string" ? number.replace(/[^\p{L}\p{N}]+/gu, "-").replace(/^-|-$/g, "") : "";
+  return clean === "" ? "neck" : clean;
+}
+
+function save(bytes: Uint8Array<ArrayBuffer>, name: string, type: string): void {
+  const address = URL.createObjectURL(new Blob([bytes], { type }));
+  el("a", { attributes: { href: address, download: name } }).click();
+  // the browser reads it after this turn; a minute is ample and nothing is kept for good
+  setTimeout(() => URL.revokeObjectURL(address), 60_000);
+}
+
+export class Exports {
+  #chordMm = USUAL_CHORD_MM;
+
+  constructor(
+    private readonly bench: BenchStore,
+    private readonly client: Client,
+  ) {}
+
+  /** Buttons that concern the job as a whole. */
+  actions(): HTMLElement[] {
+    const picker = el("input", {
+      attributes: { type: "file", accept: ".json,application/json", hidden: true, "aria-hidden": "true", tabindex: -1 },
+      on: {
+        change: () => {
+          const [file] = picker.files ?? [];
+          if (file !== undefined) void this.open(file);
+          picker.value = "";
+        },
+      },
+    });
+    return [
+      this.#button("Start an alto", () => this.begin("alto")),
+      this.#button("Start a tenor", () => this.begin("tenor")),
+      this.#button("Open a job", async () => picker.click()),
+      picker,
+      this.#button("Save the job", () => this.#write({ kind: "job-file" }, `${stem(this.bench.get())}.json`, "application/json")),
+      this.#button("STEP of the whole neck", () => this.#write({ kind: "assembly-step" }, `${stem(this.bench.get())}.step`, "model/step")),
+    ];
+  }
+
+  /** Buttons for the files of one part. */
+  partFiles(part: string): HTMLElement {
+    const chord = el(
+      "select",
+      {
+        attributes: { "aria-label": "How near the triangles keep to the surface" },
+        on: {
+          change: () => {
+            this.#chordMm = Number(chord.value);
+          },
+        },
+      },
+      ...CHORDS_MM.map((mm) => el("option", { text: `within ${mm} mm`, attributes: { value: mm, selected: mm === this.#chordMm } })),
+    );
+    const files = (id: string, prefix: string) => [
+      this.#button(`${prefix}STEP`, () => this.#write({ kind: "part-step", part: id }, `${stem(this.bench.get())}-${id}.step`, "model/step")),
+      this.#button(`${prefix}STL`, () => this.#write({ kind: "part-stl", part: id, chordMm: this.#chordMm }, `${stem(this.bench.get())}-${id}.stl`, "model/stl")),
+    ];
+    const halves = part === "tube" ? [...files("half_left", "Left half, "), ...files("half_right", "Right half, ")] : [];
+    return el("div", { class: "files" }, el("h4", { text: "Files" }), el("div", { class: "actions" }, ...files(part, ""), ...halves, el("label", { class: "chord" }, "Triangles ", chord)));
+  }
+
+  async begin(voice: Voice): Promise<void> {
+    const reply = await this.client.ask({ kind: "starting-job", voice });
+    if (reply.kind === "job") this.#put(reply.job);
+  }
+
+  /** Opens a job file. What is no job at all is told and changes nothing. */
+  async open(file: File): Promise<void> {
+    if (file.size > LARGEST_JOB_BYTES) {
+      this.#refuse(`${file.name} was not opened: it is far larger than a job.`);
+      return;
+    }
+    let job: Json;
+    try {
+      job = JSON.parse(await file.text()) as Json;
+    } catch {
+      this.#refuse(`${file.name} was not opened: it is no job file (it cannot be read as JSON).`);
+      return;
+    }
+    const format = valueAt(job, ["format"]);
+    if (!isObject(job) || typeof format !== "string" || !format.startsWith("neckwright-job/")) {
+      this.#refuse(`${file.name} was not opened: it is no job file (it has no format “neckwright-job/…”).`);
+      return;
+    }
+    this.#put(job, `${file.name} is open.`);
+  }
+
+  #put(job: Json, text?: string): void {
+    this.bench.set({ draft: job, unread: new Map(), row: undefined, notice: text === undefined ? undefined : { tone: "plain", text } });
+  }
+
+  #refuse(text: string): void {
+    this.bench.set({ notice: { tone: "fault", text } });
+  }
+
+  async #write(request: Exclude<Request, { kind: "build" }>, name: string, type: string): Promise<void> {
+    const state = this.bench.get();
+    if (state.good === undefined) return;
+    const reply = await this.client.ask(request);
+    if (reply.kind !== "file") return;
+    save(reply.bytes, name, type);
+    const behind = state.violations.length > 0 || state.unread.size > 0;
+    this.bench.set({ notice: { tone: "plain", text: `${name} is written${behind ? ", from the last good neck: the fields that are wrong are not in it" : ""}.` } });
+  }
+
+  /** A button that stays pressed in until its work is done, and tells what went wrong. */
+  #button(text: string, work: () => Promise<void>): HTMLButtonElement {
+    const button = el("button", {
+      text,
+      attributes: { type: "button" },
+      on: {
+        click: () => {
+          button.disabled = true;
+          work()
+            .catch((error: unknown) => this.#refuse(`${text}: ${error instanceof Error ? error.message : String(error)}`))
+            .finally(() => {
+              button.disabled = false;
+            });
+        },
+      },
+    });
+    return button;
+  }
+}

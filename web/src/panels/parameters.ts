@@ -1,0 +1,435 @@
+// The fields of a card, drawn from the schema. A field shows the draft; what is wrong with it is said beside it.
+import { translated } from "../state/alternatives.ts";
+import { type Bench, type BenchStore, edit, markUnread } from "../state/bench.ts";
+import { sectionsOf } from "../state/cards.ts";
+import { isObject, type Json, type Path, pathText, valueAt } from "../state/json.ts";
+import { fieldText, type LengthUnit, limitText, plainNumber, readNumber } from "../state/lengths.ts";
+import { blank, type Field, type NumberField, type Optional, planOf, rowAfter, type Rows, type Ways, wayOf } from "../state/schema.ts";
+import type { Violation } from "../worker/protocol.ts";
+import { el, setText } from "./dom.ts";
+
+/** One step of the up and down keys: a tenth of a millimetre, five thousandths of an inch, half a degree. */
+const KEY_STEP_MM = 0.1;
+const KEY_STEP_INCH_MM = 0.127;
+const KEY_STEP_DEG = 0.5;
+/** Room a text needs more than one line for. */
+const LONG_TEXT = 200;
+
+/** Something of a card that follows the draft without being drawn anew. */
+interface Live {
+  path: string;
+  sync(state: Bench): void;
+}
+
+/** Where faults of a path are told. */
+interface FaultSlot {
+  path: string;
+  show(violations: readonly Violation[], unread: string | undefined): void;
+}
+
+export class ParameterForm {
+  readonly element = el("div", { class: "fields" });
+  readonly #helpLabel = el("strong");
+  readonly #helpText = el("span");
+  readonly help = el("p", { class: "help", attributes: { "aria-hidden": "true" } }, this.#helpLabel, this.#helpText);
+  #live: Live[] = [];
+  #slots: FaultSlot[] = [];
+  #drawnAs = "";
+  /** What each way of saying something held when it was left, so that going back loses nothing. */
+  #left = new Map<string, Json>();
+
+  constructor(private readonly bench: BenchStore) {}
+
+  /** Draws the fields of the chosen card when their number or kind has changed, and brings their contents up to date. */
+  render(state: Bench): void {
+    if (state.schema === undefined || state.draft === undefined) return;
+    const plans = sectionsOf(state.card, state.schema).flatMap((section) => {
+      const plan = planOf(state.schema ?? null, section);
+      return plan === undefined ? [] : [{ section, plan }];
+    });
+    const shape = JSON.stringify([state.card, state.unit, plans.map(({ section, plan }) => outline(plan, valueAt(state.draft, [section])))]);
+    if (shape !== this.#drawnAs) {
+      this.#drawnAs = shape;
+      this.#draw(state, plans);
+    }
+    for (const live of this.#live) live.sync(state);
+    const paths = new Set(this.#slots.map((slot) => slot.path));
+    for (const slot of this.#slots) {
+      const mine = [...state.violations, ...state.warnings].filter((violation) => nearestSlot(violation.path, paths) === slot.path);
+      slot.show(mine, state.unread.get(slot.path));
+    }
+  }
+
+  /** Puts the focus on the field of a path, or on what is nearest to it. */
+  focus(path: string): void {
+    const nearest = nearestSlot(path, new Set(this.#slots.map((slot) => slot.path)));
+    const target = this.element.querySelector<HTMLElement>(`[data-path="${CSS.escape(nearest ?? path)}"]`);
+    const input = target?.matches("input, select, textarea") === true ? target : target?.querySelector<HTMLElement>("input, select, textarea, button");
+    (input ?? target)?.focus();
+    target?.scrollIntoView({ block: "center" });
+  }
+
+  #draw(state: Bench, plans: readonly { section: string; plan: Field }[]): void {
+    const focused = document.activeElement instanceof HTMLElement && this.element.contains(document.activeElement) ? document.activeElement.dataset["path"] : undefined;
+    this.#live = [];
+    this.#slots = [];
+    this.element.replaceChildren(
+      ...plans.map(({ section, plan }) => {
+        const simple = plan.kind === "number" || plan.kind === "choice" || plan.kind === "text";
+        return simple ? this.#field(plan, [section], state) : this.#section(plan, [section], state, plans.length > 1);
+      }),
+    );
+    this.#tell(undefined, state.unit);
+    if (focused !== undefined) this.element.querySelector<HTMLElement>(`[data-path="${CSS.escape(focused)}"]`)?.focus();
+  }
+
+  #section(plan: Field, path: Path, state: Bench, titled: boolean): HTMLElement {
+    const fault = this.#fault(pathText(path));
+    return el(
+      "section",
+      { class: "section", attributes: { "data-path": pathText(path), "aria-label": titled ? undefined : plan.label } },
+      titled ? el("h4", { text: sectionTitle(plan, path) }) : undefined,
+      el("p", { class: "says", text: plan.help }),
+      fault,
+      this.#field(plan, path, state),
+    );
+  }
+
+  #field(plan: Field, path: Path, state: Bench): HTMLElement {
+    switch (plan.kind) {
+      case "number":
+      case "choice":
+      case "text":
+        return this.#entry(plan, path, state);
+      case "group":
+        return el("div", { class: "group" }, ...plan.fields.map(({ key, field }) => this.#member(field, [...path, key], state)));
+      case "rows":
+        return this.#rows(plan, path, state);
+      case "ways":
+        return this.#ways(plan, path, state);
+      case "optional":
+        return this.#optional(plan, path, state);
+    }
+  }
+
+  /** A field of a group; a group within a group gets a heading of its own. */
+  #member(plan: Field, path: Path, state: Bench): HTMLElement {
+    if (plan.kind === "number" || plan.kind === "choice" || plan.kind === "text") return this.#entry(plan, path, state);
+    return el(
+      "fieldset",
+      { attributes: { "data-path": pathText(path) } },
+      el("legend", { text: sectionTitle(plan, path) }),
+      el("p", { class: "says", text: plan.help }),
+      this.#fault(pathText(path)),
+      this.#field(plan, path, state),
+    );
+  }
+
+  /** Label, control, unit and range of one value. */
+  #entry(plan: Extract<Field, { kind: "number" | "choice" | "text" }>, path: Path, state: Bench): HTMLElement {
+    const name = pathText(path);
+    const id = `field-${name.replace(/\W+/g, "-")}`;
+    const control = this.#control(plan, path, id, state);
+    control.setAttribute("aria-describedby", `${id}-help ${id}-fault`);
+    const range = plan.kind === "number" ? rangeText(plan, state.unit) : "";
+    return el(
+      "div",
+      { class: `field ${plan.kind}` },
+      el("label", { text: plan.label, attributes: { for: id } }),
+      el("span", { class: "entry" }, control, plan.kind === "number" ? el("span", { class: "unit", text: unitText(plan, state.unit) }) : undefined),
+      el("span", { class: "range", text: range, attributes: { "aria-hidden": "true" } }),
+      el("span", { class: "unseen", text: `${plan.help} ${range}`, attributes: { id: `${id}-help` } }),
+      this.#fault(name, control, `${id}-fault`),
+    );
+  }
+
+  #control(plan: Extract<Field, { kind: "number" | "choice" | "text" }>, path: Path, id: string, state: Bench): HTMLElement {
+    const control = plan.kind === "number" ? this.#number(plan, path) : plan.kind === "choice" ? this.#choice(plan, path) : this.#text(plan, path);
+    control.id = id;
+    control.dataset["path"] = pathText(path);
+    control.addEventListener("focus", () => this.#tell(plan, state.unit));
+    return control;
+  }
+
+  #number(plan: NumberField, path: Path): HTMLElement {
+    const name = pathText(path);
+    const shownUnit = () => (plan.unit === "mm" ? this.bench.get().unit : undefined);
+    const shown = (value: Json | undefined) => {
+      const unit = shownUnit();
+      return typeof value !== "number" ? "" : unit === undefined ? plainNumber(value) : fieldText(value, unit);
+    };
+    const input = el("input", {
+      attributes: { type: "text", inputmode: "decimal", autocomplete: "off", spellcheck: "false", role: "spinbutton", "aria-valuemin": plan.min, "aria-valuemax": plan.max },
+      on: {
+        input: () => {
+          const value = readNumber(input.value, shownUnit());
+          markUnread(this.bench, name, value === undefined ? input.value : undefined);
+          if (value !== undefined) edit(this.bench, path, value);
+        },
+        change: () => {
+          if (readNumber(input.value, shownUnit()) !== undefined) input.value = shown(valueAt(this.bench.get().draft, path));
+        },
+        keydown: (event) => {
+          const up = event.key === "ArrowUp" ? 1 : event.key === "ArrowDown" ? -1 : 0;
+          const value = valueAt(this.bench.get().draft, path);
+          if (up === 0 || typeof value !== "number") return;
+          event.preventDefault();
+          const moved = value + up * keyStep(plan, this.bench.get().unit) * (event.shiftKey ? 10 : event.altKey ? 0.1 : 1);
+          const next = Number(Math.min(plan.max ?? Infinity, Math.max(plan.min ?? -Infinity, plan.whole ? Math.round(moved) : moved)).toFixed(4));
+          markUnread(this.bench, name, undefined);
+          edit(this.bench, path, next);
+          input.value = shown(next);
+        },
+      },
+    });
+    this.#live.push({
+      path: name,
+      sync: (state) => {
+        const value = valueAt(state.draft, path);
+        if (typeof value === "number") {
+          input.setAttribute("aria-valuenow", String(value));
+          input.setAttribute("aria-valuetext", `${shown(value)} ${unitText(plan, state.unit)}`);
+        }
+        // what is being typed is left alone: "0." is on its way to "0.7"
+        const typed = readNumber(input.value, shownUnit());
+        const same = typed !== undefined && shown(typed) === shown(value);
+        if (document.activeElement === input ? !same && !state.unread.has(name) : !state.unread.has(name)) input.value = shown(value);
+      },
+    });
+    return input;
+  }
+
+  #choice(plan: Extract<Field, { kind: "choice" }>, path: Path): HTMLElement {
+    const select = el(
+      "select",
+      {
+        on: {
+          change: () => {
+            edit(this.bench, path, select.value);
+            this.#tell(plan, this.bench.get().unit, select.value);
+          },
+          focus: () => queueMicrotask(() => this.#tell(plan, this.bench.get().unit, select.value)),
+        },
+      },
+      ...plan.options.map((option) => el("option", { text: option.label, attributes: { value: option.value } })),
+    );
+    this.#live.push({
+      path: pathText(path),
+      sync: (state) => {
+        const value = valueAt(state.draft, path);
+        if (typeof value === "string") select.value = value;
+      },
+    });
+    return select;
+  }
+
+  #text(plan: Extract<Field, { kind: "text" }>, path: Path): HTMLElement {
+    const long = (plan.maxLength ?? 0) > LONG_TEXT;
+    const control = long ? el("textarea", { attributes: { rows: 4, maxlength: plan.maxLength } }) : el("input", { attributes: { type: "text", maxlength: plan.maxLength, autocomplete: "off" } });
+    control.addEventListener("input", () => edit(this.bench, path, control.value));
+    this.#live.push({
+      path: pathText(path),
+      sync: (state) => {
+        const value = valueAt(state.draft, path);
+        if (typeof value === "string" && control.value !== value) control.value = value;
+      },
+    });
+    return control;
+  }
+
+  #rows(plan: Rows, path: Path, state: Bench): HTMLElement {
+    const value = valueAt(state.draft, path);
+    const all = Array.isArray(value) ? value : [];
+    // a file may hold far more rows than a job may: those that could never be kept are not drawn
+    const rows = all.slice(0, plan.max);
+    const change = (changed: Json[], focus: Path) => {
+      edit(this.bench, path, changed);
+      this.focus(pathText(focus));
+    };
+    return el(
+      "ol",
+      { class: "rows" },
+      ...rows.map((row, index) => {
+        const here = [...path, index];
+        const add = el("button", {
+          class: "small",
+          text: "+",
+          attributes: { type: "button", "aria-label": `Add a row after row ${index + 1}`, title: "Add a row after this one", disabled: rows.length >= plan.max },
+          on: { click: () => change([...rows.slice(0, index + 1), rowAfter(rows, index), ...rows.slice(index + 1)], [...path, index + 1]) },
+        });
+        const remove = el("button", {
+          class: "small",
+          text: "−",
+          attributes: { type: "button", "aria-label": `Remove row ${index + 1}`, title: "Remove this row", disabled: rows.length <= plan.min },
+          on: { click: () => change(rows.filter((_, other) => other !== index), [...path, Math.max(0, index - 1)]) },
+        });
+        return el(
+          "li",
+          { class: "row", attributes: { "data-path": pathText(here), role: "group", "aria-label": `Row ${index + 1}` } },
+          el("span", { class: "row-number", text: String(index + 1), attributes: { "aria-hidden": "true" } }),
+          el("div", { class: "row-fields" }, this.#rowFields(plan.item, here, row, state)),
+          el("span", { class: "row-buttons" }, add, remove),
+          this.#fault(pathText(here)),
+        );
+      }),
+      rows.length === 0
+        ? el("li", { class: "row" }, el("button", { text: "Add the first row", attributes: { type: "button" }, on: { click: () => change([blank(plan.item)], [...path, 0]) } }))
+        : undefined,
+    );
+  }
+
+  #rowFields(item: Field, path: Path, row: Json, state: Bench): HTMLElement {
+    if (item.kind !== "ways") return this.#field(item, path, state);
+    const now = wayOf(item, row);
+    const select = el(
+      "select",
+      {
+        class: "way",
+        attributes: { "aria-label": "Kind of row" },
+        on: {
+          change: () => {
+            const way = item.ways[Number(select.value)];
+            if (way !== undefined) edit(this.bench, path, blank(way));
+          },
+        },
+      },
+      ...item.ways.map((way, index) => el("option", { text: way.label, attributes: { value: index, selected: index === now } })),
+    );
+    const way = item.ways[now];
+    return el("div", { class: "row-way" }, select, way === undefined ? undefined : this.#field(way, path, state));
+  }
+
+  #ways(plan: Ways, path: Path, state: Bench): HTMLElement {
+    const value = valueAt(state.draft, path);
+    const now = wayOf(plan, value);
+    const name = pathText(path);
+    const choose = (index: number) => {
+      const way = plan.ways[index];
+      const { draft } = this.bench.get();
+      if (way === undefined || draft === undefined || index === now) return;
+      const held = isObject(value) ? value : {};
+      this.#left.set(`${name}#${now}`, held);
+      const keys = way.fields.map(({ key }) => key);
+      const kept = Object.fromEntries(keys.flatMap((key) => (held[key] === undefined ? [] : [[key, held[key]]])));
+      const before = this.#left.get(`${name}#${index}`);
+      const fresh = blank(way);
+      const begun = isObject(fresh) ? { ...fresh, ...translated(name, held, new Set(keys), draft) } : {};
+      edit(this.bench, path, { ...(isObject(before) ? before : begun), ...kept });
+    };
+    const way = plan.ways[now];
+    return el(
+      "div",
+      { class: "ways" },
+      el(
+        "div",
+        { class: "switch", attributes: { role: "radiogroup", "aria-label": `${plan.label} given as` } },
+        ...plan.ways.map((option, index) =>
+          el(
+            "label",
+            {},
+            el("input", { attributes: { type: "radio", name: `way-${name}`, value: index, checked: index === now, "data-path": `${name}#${index}` }, on: { change: () => choose(index) } }),
+            el("span", { text: option.label }),
+          ),
+        ),
+      ),
+      way === undefined ? undefined : this.#field(way, path, state),
+    );
+  }
+
+  #optional(plan: Optional, path: Path, state: Bench): HTMLElement {
+    const name = pathText(path);
+    const value = valueAt(state.draft, path);
+    const there = value !== undefined && value !== null;
+    const box = el("input", {
+      attributes: { type: "checkbox", checked: there, "data-path": `${name}?` },
+      on: {
+        change: () => {
+          if (there) this.#left.set(name, value);
+          edit(this.bench, path, box.checked ? (this.#left.get(name) ?? blank(plan.inner)) : null);
+        },
+      },
+    });
+    return el("div", { class: "optional" }, el("label", { class: "tick" }, box, el("span", { text: `This neck has one` })), there ? this.#field(plan.inner, path, state) : undefined);
+  }
+
+  #fault(path: string, control?: HTMLElement, id?: string): HTMLElement {
+    const element = el("p", { class: "fault", attributes: { id, hidden: true } });
+    this.#slots.push({
+      path,
+      show: (violations, unread) => {
+        const told = unread === undefined ? violations.map((violation) => faultText(violation, this.bench.get().unit)) : [`“${unread}” is not a number.`];
+        const wrong = unread !== undefined || violations.some((violation) => violation.severity === "error");
+        setText(element, told.join(" "));
+        element.hidden = told.length === 0;
+        element.classList.toggle("warning", !wrong);
+        if (wrong) control?.setAttribute("aria-invalid", "true");
+        else control?.removeAttribute("aria-invalid");
+      },
+    });
+    return element;
+  }
+
+  /** The foot of the card: what the field with the focus means, and what it may be. */
+  #tell(plan: Field | undefined, unit: LengthUnit, option?: string): void {
+    const chosen = plan?.kind === "choice" ? plan.options.find(({ value }) => value === option)?.help : undefined;
+    setText(this.#helpLabel, plan?.label ?? "");
+    setText(this.#helpText, plan === undefined ? "Choose a field, and what it means stands here." : [plan.help, chosen, plan.kind === "number" ? rangeSentence(plan, unit) : undefined].filter(Boolean).join(" "));
+  }
+}
+
+/** What decides which fields there are, and nothing of what is in them. */
+function outline(plan: Field, value: Json | undefined): Json {
+  switch (plan.kind) {
+    case "group":
+      return plan.fields.map(({ key, field }) => outline(field, isObject(value) ? value[key] : undefined));
+    case "rows":
+      return Array.isArray(value) ? value.slice(0, plan.max).map((row) => outline(plan.item, row)) : [];
+    case "ways": {
+      const way = wayOf(plan, value);
+      return [way, plan.ways[way] === undefined ? null : outline(plan.ways[way], value)];
+    }
+    case "optional":
+      return value === null || value === undefined ? false : outline(plan.inner, value);
+    default:
+      return 0;
+  }
+}
+
+/** The path itself or the nearest group round it that has room for words. */
+function nearestSlot(path: string, slots: ReadonlySet<string>): string | undefined {
+  for (let here = path; here !== ""; here = here.replace(/(\.|^)[^.[]*$|\[\d+\]$/, "")) if (slots.has(here)) return here;
+  return undefined;
+}
+
+export function faultText(violation: Violation, unit: LengthUnit): string {
+  const inches = unit === "in" && violation.path.endsWith("_mm") ? " (in millimetres)" : "";
+  const allowed = violation.allowed === "" ? "" : ` Allowed${inches}: ${violation.allowed}.`;
+  return `${violation.why}${allowed}`;
+}
+
+function sectionTitle(plan: Field, path: Path): string {
+  const key = path.at(-1);
+  const words = typeof key === "string" ? key.replaceAll("_", " ") : plan.label;
+  return words.charAt(0).toUpperCase() + words.slice(1);
+}
+
+function unitText(plan: NumberField, unit: LengthUnit): string {
+  return plan.unit === "mm" ? unit : plan.unit === "deg" ? "°" : plan.unit;
+}
+
+function rangeText(plan: NumberField, unit: LengthUnit): string {
+  if (plan.min === undefined || plan.max === undefined) return "";
+  const show = (value: number) => (plan.unit === "mm" ? limitText(value, unit) : plainNumber(value));
+  return `${show(plan.min)} to ${show(plan.max)}`;
+}
+
+function rangeSentence(plan: NumberField, unit: LengthUnit): string | undefined {
+  const range = rangeText(plan, unit);
+  return range === "" ? undefined : `From ${range}${plan.unit === "deg" ? "°" : ` ${unitText(plan, unit)}`}.`;
+}
+
+function keyStep(plan: NumberField, unit: LengthUnit): number {
+  if (plan.whole) return 1;
+  if (plan.unit === "deg") return KEY_STEP_DEG;
+  return unit === "in" ? KEY_STEP_INCH_MM : KEY_STEP_MM;
+}

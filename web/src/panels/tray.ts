@@ -1,0 +1,115 @@
+// The parts laid out under the neck: each with its metal, shown or hidden by its box, its card opened by its name.
+import type { Bench, BenchStore } from "../state/bench.ts";
+import { GENERAL_CARDS, sectionsWithoutPart } from "../state/cards.ts";
+import { type LengthUnit, lengthText } from "../state/lengths.ts";
+import { inWords } from "../state/schema.ts";
+import type { PartInfo } from "../worker/protocol.ts";
+import { el } from "./dom.ts";
+
+export class Tray {
+  #drawnAs = "";
+
+  constructor(
+    private readonly bench: BenchStore,
+    private readonly room: HTMLElement,
+    private readonly chooseCard: (card: string) => void,
+  ) {}
+
+  render(state: Bench): void {
+    // boxes and volumes change with every build, so the table is in what decides
+    const drawnAs = JSON.stringify([state.parts, state.card, [...state.hidden], state.unit]);
+    if (drawnAs === this.#drawnAs || state.schema === undefined) return;
+    this.#drawnAs = drawnAs;
+    const focused = document.activeElement instanceof HTMLElement && this.room.contains(document.activeElement) ? document.activeElement.dataset["key"] : undefined;
+    const open = this.room.querySelector("details")?.open === true;
+    const made = state.parts.filter((part) => !part.keepout);
+    const keepouts = state.parts.filter((part) => part.keepout);
+    const absent = sectionsWithoutPart(state.schema, state.parts);
+    this.room.replaceChildren(
+      this.#line("On the whole", GENERAL_CARDS.map(({ id, name }) => this.#chip(id, name, state))),
+      this.#line("Made", [...made.map((part) => this.#part(part, state)), ...absent.map((section) => this.#chip(section, `${inWords(section)}: none`, state))]),
+      this.#line("Only cleared", keepouts.map((part) => this.#part(part, state))),
+      this.#table(state, open),
+    );
+    if (focused !== undefined) this.room.querySelector<HTMLElement>(`[data-key="${CSS.escape(focused)}"]`)?.focus();
+  }
+
+  #line(title: string, chips: HTMLElement[]): HTMLElement {
+    return el("div", { class: "tray-line", attributes: { role: "group", "aria-label": title } }, el("span", { class: "tray-title", text: title }), ...chips);
+  }
+
+  #chip(card: string, name: string, state: Bench): HTMLElement {
+    return el("span", { class: state.card === card ? "chip chosen" : "chip" }, this.#name(card, name, state));
+  }
+
+  #name(card: string, name: string, state: Bench): HTMLElement {
+    return el("button", {
+      text: name,
+      attributes: { type: "button", "aria-pressed": String(state.card === card), "aria-controls": "card", "data-key": `card-${card}` },
+      on: { click: () => this.chooseCard(card) },
+    });
+  }
+
+  #part(part: PartInfo, state: Bench): HTMLElement {
+    const box = el("input", {
+      attributes: { type: "checkbox", checked: !state.hidden.has(part.id), "aria-label": `Show ${part.name}`, title: `Show ${part.name}`, "data-key": `show-${part.id}` },
+      on: {
+        change: () => {
+          const hidden = new Set(this.bench.get().hidden);
+          if (box.checked) hidden.delete(part.id);
+          else hidden.add(part.id);
+          this.bench.set({ hidden });
+        },
+      },
+    });
+    const swatch = part.keepout ? el("span", { class: "swatch keepout" }) : metalSwatch(part.colour);
+    return el("span", { class: state.card === part.id ? "chip chosen" : "chip", attributes: { "data-part": part.id } }, box, swatch, this.#name(part.id, part.name, state));
+  }
+
+  /** The view in words and numbers. */
+  #table(state: Bench, open: boolean): HTMLElement {
+    const { unit } = state;
+    return el(
+      "details",
+      { class: "twin", attributes: { open } },
+      el("summary", { text: "Volumes and boxes" }),
+      el(
+        "div",
+        { class: "twin-scroll", attributes: { tabindex: 0, role: "region", "aria-label": "Volumes and boxes of all parts" } },
+        el(
+          "table",
+          {},
+          el("caption", { class: "unseen", text: "Every part: what it is made of, its volume, its mass and the box round it" }),
+          el("thead", {}, el("tr", {}, ...["Part", "Material", "Volume mm³", "Mass g", `Box from (${unit})`, `Box to (${unit})`].map((title) => el("th", { text: title, attributes: { scope: "col" } })))),
+          el(
+            "tbody",
+            {},
+            ...state.parts.map((part) =>
+              el(
+                "tr",
+                {},
+                el("th", { text: part.name, attributes: { scope: "row" } }),
+                el("td", { text: part.keepout ? "only cleared" : part.metalName }),
+                el("td", { class: "number", text: part.volumeMm3.toFixed(1) }),
+                el("td", { class: "number", text: part.keepout ? "" : part.massG.toFixed(2) }),
+                el("td", { class: "number", text: cornerText(part.bboxMm[0], unit) }),
+                el("td", { class: "number", text: cornerText(part.bboxMm[1], unit) }),
+              ),
+            ),
+          ),
+        ),
+      ),
+    );
+  }
+}
+
+export function cornerText(corner: readonly number[], unit: LengthUnit): string {
+  return corner.map((value) => lengthText(value, unit)).join(", ");
+}
+
+/** A drop of the metal's colour. Set through the style object: the page allows no style in its markup. */
+export function metalSwatch(colour: string): HTMLElement {
+  const swatch = el("span", { class: "swatch" });
+  swatch.style.setProperty("--metal", colour);
+  return swatch;
+}

@@ -1,0 +1,110 @@
+// What the page knows: the job being changed, the last good neck, and what the maker is looking at.
+import type { Clearance, ClearanceList, PartInfo, Violation } from "../worker/protocol.ts";
+import type { CardId } from "./cards.ts";
+import type { Json, Path } from "./json.ts";
+import { withValue } from "./json.ts";
+import type { LengthUnit } from "./lengths.ts";
+import { createStore, type Store } from "./store.ts";
+
+/** Where the core stands with the job. */
+export type Work = "loading" | "building" | "idle" | "stopped";
+
+/** Something told to the maker that is not about one field. */
+export interface Notice {
+  tone: "plain" | "fault";
+  text: string;
+  /** Further lines, one for each thing wrong. */
+  lines?: string[];
+}
+
+export interface Bench {
+  work: Work;
+  notice: Notice | undefined;
+  schema: Json | undefined;
+  /** The job as the fields show it; it may hold faults. */
+  draft: Json | undefined;
+  /** Job of the neck that is shown. */
+  good: Json | undefined;
+  /** What the core says of the draft: nothing, or why the neck shown is still the one before. */
+  violations: readonly Violation[];
+  warnings: readonly Violation[];
+  /** Fields whose text is no number, by parameter path; the draft keeps their last value. */
+  unread: ReadonlyMap<string, string>;
+  parts: readonly PartInfo[];
+  clearances: ClearanceList | undefined;
+  /** Time the core took for the neck shown. */
+  milliseconds: number;
+  unit: LengthUnit;
+  card: CardId;
+  /** Row of the list the view has gone to, by its key. */
+  row: string | undefined;
+  hidden: ReadonlySet<string>;
+  names: boolean;
+}
+
+export type BenchStore = Store<Bench>;
+
+export function createBench(): BenchStore {
+  return createStore<Bench>({
+    work: "loading",
+    notice: undefined,
+    schema: undefined,
+    draft: undefined,
+    good: undefined,
+    violations: [],
+    warnings: [],
+    unread: new Map(),
+    parts: [],
+    clearances: undefined,
+    milliseconds: 0,
+    unit: "mm",
+    card: "neck_line",
+    row: undefined,
+    hidden: new Set(["mouthpiece", "receiver", "clamp_screw", "octave_pin", "screwdriver_path"]),
+    names: true,
+  });
+}
+
+/** One change of the draft by hand. */
+export function edit(bench: BenchStore, path: Path, value: Json | undefined): void {
+  const { draft } = bench.get();
+  if (draft !== undefined) bench.set({ draft: withValue(draft, path, value) });
+}
+
+/** Notes that a field holds no number, or (undefined) that it does again. */
+export function markUnread(bench: BenchStore, path: string, text: string | undefined): void {
+  const { unread } = bench.get();
+  if (text === undefined && !unread.has(path)) return;
+  const changed = new Map(unread);
+  if (text === undefined) changed.delete(path);
+  else changed.set(path, text);
+  bench.set({ unread: changed });
+}
+
+/** A name that tells a row of the list from every other, and stays the same from one neck to the next. */
+export function rowKey(row: Clearance): string {
+  return `${row.a}|${row.b}|${row.pose}`;
+}
+
+export function chosenRow(state: Bench): Clearance | undefined {
+  return state.row === undefined ? undefined : state.clearances?.pairs.find((row) => rowKey(row) === state.row);
+}
+
+/** The list as it is read: what is not within its limits first, worst first; then by how little is left. */
+export function inReadingOrder(rows: readonly Clearance[]): Clearance[] {
+  return [...rows].sort((a, b) => Number(a.ok) - Number(b.ok) || margin(a) - margin(b));
+}
+
+/** Distance to the nearer limit; negative when it is passed. */
+function margin(row: Clearance): number {
+  const below = row.gap_mm - row.overlap_mm - row.required_min_mm;
+  return row.required_max_mm === null ? below : Math.min(below, row.required_max_mm - row.gap_mm);
+}
+
+/** What a row says in a word. */
+export function verdict(row: Clearance): "clear" | "overlap" | "touching" | "too near" | "too far" {
+  if (row.ok) return "clear";
+  if (row.state === "overlapping") return "overlap";
+  if (row.required_max_mm !== null && row.gap_mm > row.required_max_mm) return "too far";
+  return row.state === "touching" ? "touching" : "too near";
+}

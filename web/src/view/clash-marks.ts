@@ -1,0 +1,79 @@
+// Ink over the view: the line between the nearest points of the row that is looked at, a mark at every place that is not
+// within its limits, the names of parts, and a measure.
+import { svg } from "../panels/dom.ts";
+import type { PlacedName } from "./names.ts";
+
+export interface Point {
+  x: number;
+  y: number;
+}
+
+export interface GapLine {
+  a: Point;
+  b: Point;
+  text: string;
+}
+
+/** What fails is drawn as a wedge that points at the place. */
+function wedge({ x, y }: Point): SVGPathElement {
+  return svg("path", { class: "ink-wedge", attributes: { d: `M${x} ${y - 4}l-7 -12h14z` } });
+}
+
+export function drawInk(
+  layer: Element,
+  drawn: { gap: GapLine | undefined; marks: readonly Point[]; names: readonly PlacedName[]; measure: { px: number; text: string } | undefined; height: number },
+): void {
+  const ink: SVGElement[] = [];
+  for (const name of drawn.names) {
+    ink.push(svg("path", { class: "ink-leader", attributes: { d: `M${name.x} ${name.y}L${name.fromX} ${name.fromY}` } }));
+    ink.push(svg("circle", { class: "ink-anchor", attributes: { cx: name.x, cy: name.y, r: 1.8 } }));
+    ink.push(svg("text", { class: "ink-name", text: name.text, attributes: { x: name.left, y: name.base } }));
+  }
+  for (const mark of drawn.marks) ink.push(wedge(mark));
+  if (drawn.gap !== undefined) ink.push(...gapLine(drawn.gap));
+  if (drawn.measure !== undefined) ink.push(...measure(drawn.measure, drawn.height));
+  layer.replaceChildren(...ink);
+}
+
+/** Length below which the two ends would cover the line between them. */
+const SHORT_PX = 14;
+
+function gapLine({ a, b, text }: GapLine): SVGElement[] {
+  const length = Math.hypot(b.x - a.x, b.y - a.y);
+  const along = length > 0 ? { x: (b.x - a.x) / length, y: (b.y - a.y) / length } : { x: 1, y: 0 };
+  const d = `M${a.x} ${a.y}L${b.x} ${b.y}`;
+  const right = { x: Math.max(a.x, b.x) + 14, y: (a.y + b.y) / 2 - 10 };
+  const ends = length < SHORT_PX ? [] : [a, b].map((end) => svg("circle", { class: "ink-gap-end", attributes: { cx: end.x, cy: end.y, r: 3.4 } }));
+  // a short gap is shown between two strokes across it, as a thin wall is on a drawing
+  const strokes =
+    length < SHORT_PX
+      ? [a, b].map((end, index) => {
+          const out = index === 0 ? -1 : 1;
+          const tip = { x: end.x + out * along.x * 18, y: end.y + out * along.y * 18 };
+          return svg("path", { class: "ink-gap", attributes: { d: `M${end.x} ${end.y}L${tip.x} ${tip.y}` } });
+        })
+      : [];
+  return [
+    svg("path", { class: "ink-gap-under", attributes: { d } }),
+    svg("path", { class: "ink-gap", attributes: { d } }),
+    ...strokes,
+    ...ends,
+    svg("text", { class: "ink-gap-text", text, attributes: { x: right.x, y: right.y } }),
+  ];
+}
+
+function measure({ px, text }: { px: number; text: string }, height: number): SVGElement[] {
+  const [left, base] = [16, height - 16];
+  return [
+    svg("path", { class: "ink-measure", attributes: { d: `M${left} ${base - 6}v6h${px}v-6` } }),
+    svg("text", { class: "ink-measure-text", text, attributes: { x: left + px + 7, y: base } }),
+  ];
+}
+
+/** A round length that takes up about a seventh of the view. */
+export function roundMeasure(mmPerPx: number, widthPx: number, mmPerUnit: number): number {
+  const wanted = (widthPx / 7) * (mmPerPx / mmPerUnit);
+  const power = 10 ** Math.floor(Math.log10(wanted));
+  const step = [5, 2, 1].find((candidate) => candidate * power <= wanted) ?? 1;
+  return step * power;
+}

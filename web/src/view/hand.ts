@@ -1,0 +1,112 @@
+// Mouse, fingers and keys on the view: left drag turns, wheel or pinch comes nearer at the pointer, right drag or two
+// fingers slide, arrow keys turn while the view has the focus.
+import type { Camera } from "./camera.ts";
+
+/** Turn for a drag across the height of the view. */
+const TURN_PER_HEIGHT = Math.PI;
+const KEY_TURN = Math.PI / 36;
+const KEY_SLIDE = 0.05;
+const KEY_ZOOM = 1.15;
+/** A press that moves less than this is a click. */
+const CLICK_PX = 5;
+
+export interface HandEvents {
+  /** The camera has a new goal. */
+  moved(): void;
+  /** A click on the view, in CSS pixels from its top left corner. */
+  clicked(x: number, y: number): void;
+  /** The whole neck is wanted. */
+  whole(): void;
+}
+
+export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandEvents): void {
+  const fingers = new Map<number, { x: number; y: number }>();
+  let travelled = 0;
+  let sliding = false;
+
+  const size = () => canvas.getBoundingClientRect();
+  /** In parts of the view's height from its middle, right and up positive. */
+  const fromMiddle = (x: number, y: number) => {
+    const box = size();
+    return { right: (x - box.left - box.width / 2) / box.height, up: -(y - box.top - box.height / 2) / box.height };
+  };
+  const middle = () => {
+    const all = [...fingers.values()];
+    const x = all.reduce((sum, finger) => sum + finger.x, 0) / all.length;
+    const y = all.reduce((sum, finger) => sum + finger.y, 0) / all.length;
+    const spread = Math.max(...all.map((finger) => Math.hypot(finger.x - x, finger.y - y)), 1);
+    return { x, y, spread };
+  };
+
+  canvas.addEventListener("pointerdown", (event) => {
+    canvas.setPointerCapture(event.pointerId);
+    if (fingers.size === 0) travelled = 0;
+    fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
+    sliding = event.button === 2 || event.button === 1 || event.shiftKey;
+  });
+
+  canvas.addEventListener("pointermove", (event) => {
+    const finger = fingers.get(event.pointerId);
+    if (finger === undefined) return;
+    const before = middle();
+    travelled += Math.hypot(event.clientX - finger.x, event.clientY - finger.y);
+    fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
+    const now = middle();
+    const right = (now.x - before.x) / size().height;
+    const up = -(now.y - before.y) / size().height;
+    if (fingers.size > 1) {
+      const at = fromMiddle(now.x, now.y);
+      camera.pan(-right, -up);
+      camera.zoom(before.spread / now.spread, at.right, at.up);
+    } else if (travelled > CLICK_PX) {
+      if (sliding) camera.pan(-right, -up);
+      else camera.orbit(-right * TURN_PER_HEIGHT, -up * TURN_PER_HEIGHT);
+    }
+    events.moved();
+  });
+
+  const lift = (event: PointerEvent) => {
+    const last = fingers.size === 1 && fingers.has(event.pointerId);
+    fingers.delete(event.pointerId);
+    if (last && event.type === "pointerup" && event.button === 0 && travelled <= CLICK_PX) {
+      const box = size();
+      events.clicked(event.clientX - box.left, event.clientY - box.top);
+    }
+  };
+  canvas.addEventListener("pointerup", lift);
+  canvas.addEventListener("pointercancel", lift);
+  canvas.addEventListener("contextmenu", (event) => event.preventDefault());
+
+  canvas.addEventListener(
+    "wheel",
+    (event) => {
+      event.preventDefault();
+      const lines = event.deltaMode === WheelEvent.DOM_DELTA_LINE ? event.deltaY * 20 : event.deltaY;
+      const at = fromMiddle(event.clientX, event.clientY);
+      camera.zoom(Math.exp(Math.max(-200, Math.min(200, lines)) * 0.0016), at.right, at.up);
+      events.moved();
+    },
+    { passive: false },
+  );
+
+  canvas.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const arrow = ARROWS[event.key];
+    if (arrow !== undefined) {
+      if (event.shiftKey) camera.pan(arrow.right * KEY_SLIDE, arrow.up * KEY_SLIDE);
+      else camera.orbit(arrow.right * KEY_TURN, arrow.up * KEY_TURN);
+    } else if (event.key === "+" || event.key === "=") camera.zoom(1 / KEY_ZOOM);
+    else if (event.key === "-" || event.key === "_") camera.zoom(KEY_ZOOM);
+    else if (event.key === "Home") events.whole();
+    else return;
+    event.preventDefault();
+    events.moved();
+  });
+}
+
+const ARROWS: Readonly<Record<string, { right: number; up: number }>> = {
+  ArrowLeft: { right: -1, up: 0 },
+  ArrowRight: { right: 1, up: 0 },
+  ArrowUp: { right: 0, up: 1 },
+  ArrowDown: { right: 0, up: -1 },
+};

@@ -1,0 +1,223 @@
+// The view of the neck: draws when something has changed and at no other time.
+import { OrthographicCamera, Raycaster, Scene, Vector2, Vector3, WebGLRenderer } from "three";
+import type { LengthUnit } from "../state/lengths.ts";
+import { plainNumber } from "../state/lengths.ts";
+import type { Clearance, PartInfo, PartMesh } from "../worker/protocol.ts";
+import { type Appearance, Assembly } from "./assembly.ts";
+import { add, axes, Camera, dot, FROM_THE_SIDE, subtract, type Vec3 } from "./camera.ts";
+import { drawInk, type Point, roundMeasure } from "./clash-marks.ts";
+import { layHand } from "./hand.ts";
+import { Covered, type NameToPlace, placeNames, type PlacedName } from "./names.ts";
+
+/** Depth before and behind the target that is drawn: more than the longest neck with its mouthpiece and horn. */
+const DEPTH_MM = 1500;
+/** What a place of the list is shown with round it. */
+const PLACE_SPAN_MM = 16;
+/** Marks of failing places at most, the worst first: more would cover the neck. */
+const MARKS = 24;
+/** Names are placed once the view has stood still for this long. */
+const NAMES_AFTER_MS = 120;
+const NAME_PX_PER_LETTER = 6.6;
+
+export interface ViewState {
+  hidden: ReadonlySet<string>;
+  chosen: string | undefined;
+  /** Row that is looked at, and what it says in short. */
+  row: { row: Clearance; text: string } | undefined;
+  failing: readonly Clearance[];
+  names: boolean;
+  unit: LengthUnit;
+}
+
+export class Viewport {
+  readonly camera = new Camera({ target: [60, 0, -30], span: 200, ...FROM_THE_SIDE });
+  readonly #renderer: WebGLRenderer;
+  readonly #scene = new Scene();
+  readonly #eye = new OrthographicCamera(-1, 1, 1, -1, 0, 2 * DEPTH_MM);
+  readonly #assembly: Assembly;
+  #state: ViewState = { hidden: new Set(), chosen: undefined, row: undefined, failing: [], names: true, unit: "mm" };
+  #names: PlacedName[] = [];
+  #namesTimer: ReturnType<typeof setTimeout> | undefined;
+  #asked = false;
+  #last: number | undefined;
+  #fitted = false;
+
+  constructor(
+    private readonly canvas: HTMLCanvasElement,
+    private readonly ink: SVGElement,
+    appearance: Appearance,
+    private readonly onPick: (part: string) => void,
+  ) {
+    this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, powerPreference: "low-power" });
+    this.#renderer.setClearColor(0, 0);
+    this.#assembly = new Assembly(appearance);
+    this.#scene.add(this.#assembly.root);
+    layHand(canvas, this.camera, { moved: () => this.draw(), clicked: (x, y) => this.#pick(x, y), whole: () => this.whole() });
+    new ResizeObserver(() => this.#resize()).observe(canvas);
+    this.#resize();
+  }
+
+  setAppearance(appearance: Appearance): void {
+    this.#assembly.setAppearance(appearance);
+    this.draw();
+  }
+
+  setParts(parts: readonly PartInfo[]): void {
+    this.#assembly.setParts(parts);
+    this.#apply();
+    if (this.#fitted || parts.length === 0) return;
+    this.#fitted = true;
+    this.whole();
+    this.camera.arrive();
+  }
+
+  setMeshes(meshes: readonly PartMesh[]): void {
+    this.#assembly.setMeshes(meshes);
+    this.draw();
+  }
+
+  show(state: ViewState): void {
+    const before = this.#state.row?.row;
+    this.#state = state;
+    this.#apply();
+    const row = state.row?.row;
+    if (row !== undefined && (before === undefined || before.a !== row.a || before.b !== row.b || before.pose !== row.pose)) this.#goToRow(row);
+    this.draw();
+  }
+
+  /** Everything shown, from the side. */
+  whole(): void {
+    const box = this.#assembly.box();
+    if (box !== undefined) this.camera.fit(box, this.#aspect, FROM_THE_SIDE, this.#state.names && this.#width > 560 ? 1.3 : 1.12);
+    this.draw();
+  }
+
+  /** Draws with the next frame, and goes on while the camera is on its way. */
+  draw(): void {
+    this.#names = [];
+    clearTimeout(this.#namesTimer);
+    if (this.#asked) return;
+    this.#asked = true;
+    requestAnimationFrame((now) => this.#frame(now));
+  }
+
+  #apply(): void {
+    const { hidden, chosen, row } = this.#state;
+    this.#assembly.show({ hidden, chosen, pair: row === undefined ? undefined : [row.row.a, row.row.b] });
+    this.#assembly.turnKey(row?.row.key_angle_deg ?? 0);
+  }
+
+  #frame(now: number): void {
+    this.#asked = false;
+    // the first frame after a rest counts as a usual one, however long the rest was
+    const moving = this.camera.step(this.#last === undefined ? 16 : Math.min(now - this.#last, 100));
+    this.#last = moving ? now : undefined;
+    this.#aim();
+    this.#assembly.setScale(this.#mmPerPx);
+    this.#renderer.render(this.#scene, this.#eye);
+    this.#drawInk();
+    if (moving) this.draw();
+    else this.#namesTimer = setTimeout(() => this.#placeNames(), NAMES_AFTER_MS);
+  }
+
+  #aim(): void {
+    const { target, span } = this.camera.now;
+    const { up, eye } = axes(this.camera.now);
+    const half = span / 2;
+    this.#eye.left = -half * this.#aspect;
+    this.#eye.right = half * this.#aspect;
+    this.#eye.top = half;
+    this.#eye.bottom = -half;
+    this.#eye.position.set(...add(target, eye, DEPTH_MM));
+    this.#eye.up.set(...up);
+    this.#eye.lookAt(...target);
+    this.#eye.updateProjectionMatrix();
+    this.#eye.updateMatrixWorld();
+  }
+
+  /** The place of a row in the middle, seen square to the line between its points, from as near the present side as can be. */
+  #goToRow(row: Clearance): void {
+    const a: Vec3 = row.a_point_mm;
+    const b: Vec3 = row.b_point_mm;
+    const between = subtract(b, a);
+    const gap = Math.sqrt(dot(between, between));
+    const { eye } = axes(this.camera.goal);
+    const along: Vec3 = gap > 1e-6 ? [between[0] / gap, between[1] / gap, between[2] / gap] : [0, 0, 0];
+    const square = subtract(eye, add([0, 0, 0], along, dot(eye, along)));
+    const length = Math.sqrt(dot(square, square));
+    // looking straight along the line there is no nearest square side: then from the side, which a line along Y needs turned
+    const from: Vec3 = length > 0.1 ? [square[0] / length, square[1] / length, square[2] / length] : Math.abs(along[1]) > 0.9 ? [-1, 0, 0] : [0, -1, 0];
+    const upright = Math.hypot(from[0], from[1]) < 1e-3;
+    const yaw = upright ? this.camera.goal.yaw : Math.atan2(from[1], from[0]);
+    const turns = Math.round((this.camera.goal.yaw - yaw) / (2 * Math.PI));
+    this.camera.goTo({
+      target: add(a, between, 0.5),
+      yaw: yaw + turns * 2 * Math.PI,
+      pitch: Math.asin(Math.max(-1, Math.min(1, from[2]))),
+      span: Math.max(PLACE_SPAN_MM, gap * 3),
+    });
+  }
+
+  #pick(x: number, y: number): void {
+    const ray = new Raycaster();
+    ray.setFromCamera(new Vector2((x / this.#width) * 2 - 1, 1 - (y / this.#height) * 2), this.#eye);
+    const hit = ray.intersectObjects(this.#assembly.solids, false)[0];
+    if (hit !== undefined) this.onPick(hit.object.name);
+  }
+
+  #project(point: Vector3): Point {
+    const at = point.clone().project(this.#eye);
+    return { x: ((at.x + 1) / 2) * this.#width, y: ((1 - at.y) / 2) * this.#height };
+  }
+
+  #placeNames(): void {
+    const { names, row } = this.#state;
+    if (!names || row !== undefined || this.#width < 560) return;
+    const covered = new Covered(this.#width, this.#height);
+    for (const point of this.#assembly.points()) {
+      const { x, y } = this.#project(point);
+      covered.mark(x, y);
+    }
+    const wanted: NameToPlace[] = this.#assembly.anchors().map(({ id, name, at }) => ({ id, text: name, ...this.#project(at), width: name.length * NAME_PX_PER_LETTER }));
+    const tools = { left: this.#width - 230, top: 0, right: this.#width, bottom: 48 };
+    const measure = { left: 0, top: this.#height - 44, right: this.#width / 4, bottom: this.#height };
+    this.#names = placeNames(wanted, covered, [tools, measure]);
+    this.#drawInk();
+  }
+
+  #drawInk(): void {
+    const { row, failing, unit } = this.#state;
+    const place = (point: Vec3) => this.#project(new Vector3(...point));
+    const mmPerUnit = unit === "in" ? 25.4 : 1;
+    const length = roundMeasure(this.#mmPerPx, this.#width, mmPerUnit);
+    drawInk(this.ink, {
+      gap: row === undefined ? undefined : { a: place(row.row.a_point_mm), b: place(row.row.b_point_mm), text: row.text },
+      marks: row === undefined ? failing.slice(0, MARKS).map(({ a_point_mm: a, b_point_mm: b }) => place([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2])) : [],
+      names: this.#names,
+      measure: this.#fitted ? { px: (length * mmPerUnit) / this.#mmPerPx, text: `${plainNumber(length)} ${unit}` } : undefined,
+      height: this.#height,
+    });
+  }
+
+  #resize(): void {
+    this.#renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+    this.#renderer.setSize(this.#width, this.#height, false);
+    this.draw();
+  }
+
+  get #width(): number {
+    return Math.max(this.canvas.clientWidth, 1);
+  }
+
+  get #height(): number {
+    return Math.max(this.canvas.clientHeight, 1);
+  }
+
+  get #aspect(): number {
+    return this.#width / this.#height;
+  }
+
+  get #mmPerPx(): number {
+    return this.camera.now.span / this.#height;
+  }
+}

@@ -1,0 +1,196 @@
+// The page's side of the worker. Of several jobs the latest wins; a core that fails or hangs is put away, a new one
+// started, and given the last good job and then the one it was busy with.
+import type { Json } from "../state/json.ts";
+import type { Built, FromWorker, PartMesh, Reply, Request, ToWorker, Violation } from "./protocol.ts";
+
+/** What the client needs of a worker; a test can stand in for it. */
+export interface Thread {
+  postMessage(message: ToWorker): void;
+  terminate(): void;
+  onmessage: ((event: { data: FromWorker }) => void) | null;
+  onerror: ((event: { message?: string }) => void) | null;
+}
+
+export interface Listener {
+  ready(): void;
+  building(): void;
+  built(built: Built): void;
+  refused(violations: Violation[]): void;
+  meshes(chordMm: number, meshes: PartMesh[]): void;
+  /**
+   * The core failed with `message`. `again`: a new one is started and gets the job once more. `back`: it failed on the same
+   * job twice, and the last good job stands. `over`: it fails whatever it is given.
+   */
+  failed(message: string, then: "again" | "back" | "over"): void;
+}
+
+/** No job takes a hundredth of this; whoever waits longer waits for nothing. */
+const PATIENCE_MS = 20_000;
+
+type Answer = Exclude<Reply, { kind: "built" | "refused" | "failed" }>;
+type Question = Exclude<Request, { kind: "build" }>;
+type Asked = { resolve: (reply: Answer) => void; reject: (error: Error) => void; request: Question };
+
+export class Client {
+  #thread: Thread | undefined;
+  /** The core has been loaded and answers. */
+  #up = false;
+  #lastId = 0;
+  #asked = new Map<number, Asked>();
+  #busy: { id: number; job: Json; restoring: boolean } | undefined;
+  /** Last good job, owed to a new core before anything else. */
+  #restore: Json | undefined;
+  /** Job that follows the one the core is busy with. */
+  #next: Json | undefined;
+  #good: Json | undefined;
+  /** Job that was wanted when the core failed last. */
+  #suspect: Json | undefined;
+  #failures = 0;
+  #timer: ReturnType<typeof setTimeout> | undefined;
+
+  constructor(
+    private readonly start: () => Thread,
+    private readonly listener: Listener,
+    private readonly patienceMs = PATIENCE_MS,
+  ) {
+    this.#open();
+  }
+
+  /** Builds a job; one that is already waiting is dropped for it. */
+  build(job: Json): void {
+    this.#next = job;
+    this.listener.building();
+    this.#advance();
+  }
+
+  /** Asks for anything but a build. Rejects with the core's own words if it cannot be done. */
+  ask(request: Question): Promise<Answer> {
+    return new Promise((resolve, reject) => {
+      const id = ++this.#lastId;
+      this.#asked.set(id, { resolve, reject, request });
+      if (this.#up) this.#post({ ...request, id });
+    });
+  }
+
+  /** A new core after the client has given up, for whoever wants to try once more. */
+  restart(): void {
+    if (this.#thread !== undefined) return;
+    this.#failures = 0;
+    this.#suspect = undefined;
+    this.#restore = this.#good;
+    this.#open();
+  }
+
+  #open(): void {
+    const thread = this.start();
+    this.#thread = thread;
+    thread.onmessage = ({ data }) => {
+      if (thread === this.#thread) this.#hear(data);
+    };
+    thread.onerror = (event) => {
+      if (thread === this.#thread) this.#fail(event.message ?? "the worker could not be started");
+    };
+    this.#watch();
+  }
+
+  #post(message: ToWorker): void {
+    this.#thread?.postMessage(message);
+    this.#watch();
+  }
+
+  /** The clock runs while an answer is owed. */
+  #watch(): void {
+    clearTimeout(this.#timer);
+    if (this.#thread !== undefined && (!this.#up || this.#busy !== undefined || this.#asked.size > 0)) {
+      this.#timer = setTimeout(() => this.#fail("it gave no answer"), this.patienceMs);
+    }
+  }
+
+  #advance(): void {
+    if (!this.#up || this.#busy !== undefined) return;
+    const restoring = this.#restore !== undefined;
+    const job = this.#restore ?? this.#next;
+    if (job === undefined) return;
+    if (restoring) this.#restore = undefined;
+    else this.#next = undefined;
+    const id = ++this.#lastId;
+    this.#busy = { id, job, restoring };
+    this.#post({ kind: "build", job, id });
+  }
+
+  #hear(message: FromWorker): void {
+    switch (message.kind) {
+      case "ready":
+        this.#up = true;
+        this.listener.ready();
+        for (const [id, { request }] of this.#asked) this.#post({ ...request, id });
+        this.#advance();
+        break;
+      case "trap":
+        return this.#fail(message.message);
+      case "meshes":
+        this.listener.meshes(message.chordMm, message.meshes);
+        break;
+      case "built":
+      case "refused":
+        this.#finish(message);
+        break;
+      case "failed":
+        // a build answers with violations; whatever else it throws is a fault of the core
+        if (this.#busy?.id === message.id) return this.#fail(message.message);
+        this.#asked.get(message.id)?.reject(new Error(message.message));
+        this.#asked.delete(message.id);
+        break;
+      default:
+        this.#asked.get(message.id)?.resolve(message);
+        this.#asked.delete(message.id);
+    }
+    this.#watch();
+  }
+
+  #finish(reply: Extract<FromWorker, { kind: "built" | "refused" }>): void {
+    const busy = this.#busy;
+    if (busy?.id !== reply.id) return;
+    this.#busy = undefined;
+    if (!busy.restoring || this.#next === undefined) {
+      this.#failures = 0;
+      this.#suspect = undefined;
+    }
+    if (reply.kind === "built") {
+      this.#good = busy.job;
+      this.listener.built(reply);
+    } else {
+      this.listener.refused(reply.violations);
+    }
+    this.#advance();
+  }
+
+  #fail(message: string): void {
+    clearTimeout(this.#timer);
+    this.#thread?.terminate();
+    this.#thread = undefined;
+    this.#up = false;
+    this.#failures += 1;
+    for (const [id, { request, reject }] of this.#asked) {
+      // what only reads is asked again; a file may itself have been the cause
+      if (request.kind === "schema" || request.kind === "starting-job") continue;
+      reject(new Error(`the core stopped: ${message}`));
+      this.#asked.delete(id);
+    }
+
+    const busy = this.#busy;
+    this.#busy = undefined;
+    const wanted = this.#next ?? (busy?.restoring === false ? busy.job : undefined);
+    const twice = wanted !== undefined && wanted === this.#suspect;
+    this.#suspect = wanted;
+    const hopeless = this.#failures > 3 || busy?.restoring === true || (this.#good === undefined && this.#failures > 1);
+    this.#restore = this.#good;
+    this.#next = twice || wanted === this.#good ? undefined : wanted;
+    if (hopeless) {
+      this.listener.failed(message, "over");
+      return;
+    }
+    this.listener.failed(message, twice ? "back" : "again");
+    this.#open();
+  }
+}

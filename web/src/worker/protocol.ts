@@ -1,0 +1,68 @@
+// What the page and the worker say to one another. Every request has a number and is answered once, by a reply of the
+// kinds named beside it; meshes follow a build of their own accord.
+import type { ClearanceList, PartInfo, Violation } from "../../pkg/neckwright.js";
+import type { Json } from "../state/json.ts";
+
+export type { ClearanceList, PartInfo, Violation };
+/** One row of the list of clearances. */
+export type Clearance = ClearanceList["pairs"][number];
+
+export type Voice = "alto" | "tenor";
+
+export type Request =
+  /** The JSON Schema of the job file -> `schema`. */
+  | { kind: "schema" }
+  /** A job to start from -> `job`. */
+  | { kind: "starting-job"; voice: Voice }
+  /** Builds the neck of a job (an object, or the text of a job file) -> `built` or `refused`. */
+  | { kind: "build"; job: Json }
+  /** The last good job as a file -> `file`. */
+  | { kind: "job-file" }
+  /** STEP of the whole neck -> `file`. */
+  | { kind: "assembly-step" }
+  /** STEP of one part -> `file` or `failed`. */
+  | { kind: "part-step"; part: string }
+  /** Binary STL of one part, triangles within `chordMm` of its surface -> `file` or `failed`. */
+  | { kind: "part-stl"; part: string; chordMm: number };
+
+export type ToWorker = Request & { id: number };
+
+/** Triangles of one part in millimetres, in the frame of the neck, the key closed. */
+export interface PartMesh {
+  part: string;
+  positions: Float32Array;
+  normals: Float32Array;
+  indices: Uint32Array;
+}
+
+export interface Built {
+  kind: "built";
+  id: number;
+  /** The job as the core read it. */
+  job: Json;
+  parts: PartInfo[];
+  clearances: ClearanceList;
+  warnings: Violation[];
+  /** Parts whose shape may differ from the build before. */
+  rebuilt: string[];
+  /** Time in the core, building and measuring. */
+  milliseconds: number;
+}
+
+export type Reply =
+  | { kind: "schema"; id: number; schema: Json }
+  | { kind: "job"; id: number; job: Json }
+  | Built
+  | { kind: "refused"; id: number; violations: Violation[] }
+  | { kind: "file"; id: number; bytes: Uint8Array<ArrayBuffer> }
+  /** The request cannot be met, and the neck is as it was. */
+  | { kind: "failed"; id: number; message: string };
+
+export type FromWorker =
+  | Reply
+  /** The core is loaded and answers. */
+  | { kind: "ready" }
+  /** Meshes of parts of the build `id`: coarse ones first, finer ones after. */
+  | { kind: "meshes"; id: number; chordMm: number; meshes: PartMesh[] }
+  /** The core failed and this worker can do nothing more. */
+  | { kind: "trap"; message: string };

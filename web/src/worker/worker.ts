@@ -1,0 +1,124 @@
+// The core in its own thread. The only file of the page that loads the wasm.
+import init, { jobSchema, Neck, startingJob } from "../../pkg/neckwright.js";
+import type { Json } from "../state/json.ts";
+import type { FromWorker, PartMesh, Reply, ToWorker } from "./protocol.ts";
+
+/** The little of a worker's own scope that is used here; the page's other files are typed for a window. */
+declare const self: {
+  postMessage(message: FromWorker, transfer: Transferable[]): void;
+  addEventListener(kind: "message", listener: (event: MessageEvent<ToWorker>) => void): void;
+};
+/** Name of the wasm beside this script, put in by the build. */
+declare const WASM_NAME: string;
+
+/** Quick to make and to look at while the maker is still changing something. */
+const COARSE_CHORD_MM = 0.1;
+/** No facet to be seen at any size the page shows. */
+const FINE_CHORD_MM = 0.02;
+
+let neck: Neck | undefined;
+/** Build the finer meshes belong to, and the parts that still wait for one. */
+let meshing: { id: number; waiting: string[] } = { id: 0, waiting: [] };
+
+function say(message: FromWorker, transfer: Transferable[] = []): void {
+  self.postMessage(message, transfer);
+}
+
+/** A trap leaves the module's memory in an unknown state: nothing may be asked of it again. */
+function isTrap(error: unknown): boolean {
+  return error instanceof WebAssembly.RuntimeError || error instanceof RangeError;
+}
+
+function meshOf(core: Neck, part: string, chordMm: number): PartMesh {
+  const { positions, normals, indices } = core.mesh(part, chordMm);
+  return { part, positions, normals, indices };
+}
+
+function sendMeshes(id: number, chordMm: number, meshes: PartMesh[]): void {
+  say(
+    { kind: "meshes", id, chordMm, meshes },
+    meshes.flatMap((mesh) => [mesh.positions.buffer, mesh.normals.buffer, mesh.indices.buffer]),
+  );
+}
+
+/** One finer mesh, then back to the queue of messages, so that a newer job never waits for all of them. */
+function refine(id: number): void {
+  const part = meshing.waiting.shift();
+  if (neck === undefined || part === undefined || meshing.id !== id) return;
+  sendMeshes(id, FINE_CHORD_MM, [meshOf(neck, part, FINE_CHORD_MM)]);
+  setTimeout(guarded(() => refine(id)), 0);
+}
+
+function build(core: Neck, id: number, job: Json): void {
+  const start = performance.now();
+  const result = core.setJob(job as Parameters<Neck["setJob"]>[0]);
+  if (!result.ok) {
+    say({ kind: "refused", id, violations: result.violations });
+    return;
+  }
+  const parts = core.parts();
+  const clearances = core.clearances();
+  const milliseconds = performance.now() - start;
+  const there = new Set(parts.map((part) => part.id));
+  const rebuilt = result.rebuilt.filter((part) => there.has(part));
+  say({ kind: "built", id, job: core.job() as unknown as Json, parts, clearances, warnings: result.warnings, rebuilt, milliseconds });
+  sendMeshes(id, COARSE_CHORD_MM, rebuilt.map((part) => meshOf(core, part, COARSE_CHORD_MM)));
+  const owed = meshing.waiting.filter((part) => there.has(part) && !rebuilt.includes(part));
+  meshing = { id, waiting: [...rebuilt, ...owed] };
+  setTimeout(guarded(() => refine(id)), 0);
+}
+
+function file(id: number, bytes: Uint8Array): Reply {
+  return { kind: "file", id, bytes: bytes as Uint8Array<ArrayBuffer> };
+}
+
+function answer(core: Neck, request: ToWorker): void {
+  const { id } = request;
+  switch (request.kind) {
+    case "schema":
+      return say({ kind: "schema", id, schema: jobSchema() as Json });
+    case "starting-job":
+      return say({ kind: "job", id, job: startingJob(request.voice) as unknown as Json });
+    case "build":
+      return build(core, id, request.job);
+    case "job-file":
+      return say(file(id, new TextEncoder().encode(core.jobText() ?? "")));
+    case "assembly-step":
+      return say(file(id, core.assemblyStep()));
+    case "part-step":
+      return say(file(id, core.partStep(request.part)));
+    case "part-stl":
+      return say(file(id, core.partStl(request.part, request.chordMm)));
+  }
+}
+
+/** Runs work; a trap is told and ends this worker's use, any other refusal answers the request it came from. */
+function guarded(work: () => void, id?: number): () => void {
+  return () => {
+    try {
+      work();
+    } catch (error) {
+      const message = error instanceof Error ? error.message : String(error);
+      if (id === undefined || isTrap(error)) {
+        neck = undefined;
+        say({ kind: "trap", message });
+      } else {
+        say({ kind: "failed", id, message });
+      }
+    }
+  };
+}
+
+self.addEventListener("message", (event: MessageEvent<ToWorker>) => {
+  const core = neck;
+  if (core === undefined) return;
+  guarded(() => answer(core, event.data), event.data.id)();
+});
+
+try {
+  await init({ module_or_path: new URL(WASM_NAME, import.meta.url) });
+  neck = new Neck();
+  say({ kind: "ready" });
+} catch (error) {
+  say({ kind: "trap", message: error instanceof Error ? error.message : String(error) });
+}

@@ -97,13 +97,6 @@ impl Knots {
         out
     }
 
-    /// The same knots mirrored about the middle of their range.
-    pub fn reversed(&self) -> Self {
-        let (low, high) = self.range();
-        let knots = self.knots.iter().rev().map(|knot| low + (high - knot)).collect();
-        Self { degree: self.degree, knots }
-    }
-
     fn basis(&self, t: f64) -> Basis {
         let p = self.degree;
         let count = self.control_count();

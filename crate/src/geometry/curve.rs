@@ -7,6 +7,7 @@ use glam::DVec3;
 
 use super::bspline::SplineCurve;
 use super::frame::Frame;
+use super::motion::Motion;
 
 /// The curve under an edge. Millimetres.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,22 +46,22 @@ impl Curve {
         }
     }
 
-    /// The same points run through the other way.
-    ///
-    /// A circle keeps its positive sense by turning its frame over.
-    pub fn reversed(&self) -> Self {
+    /// The curve after a rigid motion.
+    pub fn moved(&self, motion: &Motion) -> Self {
         match self {
-            Self::Line { from, to } => Self::Line { from: *to, to: *from },
-            Self::Circle { frame, radius, start, sweep } => {
-                let over = Frame { origin: frame.origin, x: frame.x, y: -frame.y, z: -frame.z };
-                Self::Circle { frame: over, radius: *radius, start: -(start + sweep), sweep: *sweep }
+            Self::Line { from, to } => {
+                Self::Line { from: motion.point(*from), to: motion.point(*to) }
             }
-            Self::Spline(spline) => {
-                let mut other = (**spline).clone();
-                other.control.reverse();
-                other.knots = spline.knots.reversed();
-                Self::Spline(Arc::new(other))
-            }
+            Self::Circle { frame, radius, start, sweep } => Self::Circle {
+                frame: motion.frame(frame),
+                radius: *radius,
+                start: *start,
+                sweep: *sweep,
+            },
+            Self::Spline(spline) => Self::Spline(Arc::new(SplineCurve {
+                knots: spline.knots.clone(),
+                control: spline.control.iter().map(|&c| motion.control(c)).collect(),
+            })),
         }
     }
 

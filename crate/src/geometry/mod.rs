@@ -5,6 +5,7 @@ pub mod bspline;
 pub mod centreline;
 pub mod curve;
 pub mod frame;
+pub mod motion;
 pub mod neck;
 pub mod outline;
 pub mod shape;

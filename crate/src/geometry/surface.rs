@@ -12,6 +12,7 @@ use glam::{DVec2, DVec3};
 
 use super::bspline::SplineSurface;
 use super::frame::Frame;
+use super::motion::Motion;
 
 /// The surface under a face. Millimetres and radians.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,6 +66,27 @@ impl Surface {
                 )
             }
             Self::Spline(surface) => surface.point_slopes(uv),
+        }
+    }
+
+    /// The surface after a rigid motion.
+    pub fn moved(&self, motion: &Motion) -> Self {
+        match self {
+            Self::Plane { frame } => Self::Plane { frame: motion.frame(frame) },
+            Self::Cylinder { frame, radius } => {
+                Self::Cylinder { frame: motion.frame(frame), radius: *radius }
+            }
+            Self::Cone { frame, radius, half_angle } => {
+                Self::Cone { frame: motion.frame(frame), radius: *radius, half_angle: *half_angle }
+            }
+            Self::Torus { frame, major, minor } => {
+                Self::Torus { frame: motion.frame(frame), major: *major, minor: *minor }
+            }
+            Self::Spline(spline) => Self::Spline(Arc::new(SplineSurface {
+                u_knots: spline.u_knots.clone(),
+                v_knots: spline.v_knots.clone(),
+                control: spline.control.iter().map(|&c| motion.control(c)).collect(),
+            })),
         }
     }
 

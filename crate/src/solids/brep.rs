@@ -8,6 +8,7 @@
 use glam::DVec3;
 
 use crate::geometry::curve::Curve;
+use crate::geometry::motion::Motion;
 use crate::geometry::surface::Surface;
 
 pub type Vertex = truck_topology::Vertex<DVec3>;
@@ -16,3 +17,8 @@ pub type Wire = truck_topology::Wire<DVec3, Curve>;
 pub type Face = truck_topology::Face<DVec3, Curve, Surface>;
 pub type Shell = truck_topology::Shell<DVec3, Curve, Surface>;
 pub type Solid = truck_topology::Solid<DVec3, Curve, Surface>;
+
+/// The solid after a rigid motion.
+pub fn moved(solid: &Solid, motion: &Motion) -> Solid {
+    solid.mapped(|point| motion.point(*point), |curve| curve.moved(motion), |surface| surface.moved(motion))
+}

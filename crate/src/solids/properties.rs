@@ -174,10 +174,49 @@ fn spans(curve: &Curve) -> Vec<f64> {
     }
 }
 
-/// Corners of the box round a solid's triangles: within the chord of the true box, inside it.
+/// Times each triangle and edge is divided where a solid reaches furthest.
+const LOOK: u32 = 8;
+
+/// Corners of the box round a solid. Surfaces and edges are looked at [`LOOK`] times finer than
+/// the triangles where they reach furthest: the box is right to chord / 64.
 pub fn bounds(mesh: &SolidMesh) -> (DVec3, DVec3) {
-    mesh.faces.iter().flat_map(|face| &face.positions).fold(
-        (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)),
-        |(low, high), &point| (low.min(point), high.max(point)),
-    )
+    let mut low = DVec3::splat(f64::INFINITY);
+    let mut high = DVec3::splat(f64::NEG_INFINITY);
+    for &point in mesh.faces.iter().flat_map(|face| &face.positions) {
+        (low, high) = (low.min(point), high.max(point));
+    }
+    let (near_low, near_high) = (low + mesh.chord, high - mesh.chord);
+    let reaches = |point: DVec3| point.cmplt(near_low).any() || point.cmpgt(near_high).any();
+    for face in &mesh.faces {
+        if matches!(face.surface, Surface::Plane { .. }) {
+            continue;
+        }
+        for triangle in &face.triangles {
+            let [a, b, c] = triangle.map(|i| i as usize);
+            if ![a, b, c].iter().any(|&i| reaches(face.positions[i])) {
+                continue;
+            }
+            for i in 0..=LOOK {
+                for j in 0..=LOOK - i {
+                    let (s, t) = (f64::from(i) / f64::from(LOOK), f64::from(j) / f64::from(LOOK));
+                    let uv = face.uvs[a] * (1.0 - s - t) + face.uvs[b] * s + face.uvs[c] * t;
+                    let point = face.surface.point(uv);
+                    (low, high) = (low.min(point), high.max(point));
+                }
+            }
+        }
+    }
+    for curve in &mesh.edges {
+        for pair in curve.chord_parameters(mesh.chord).windows(2) {
+            if !pair.iter().any(|&t| reaches(curve.point(t))) {
+                continue;
+            }
+            for i in 1..LOOK {
+                let t = pair[0] + (pair[1] - pair[0]) * f64::from(i) / f64::from(LOOK);
+                let point = curve.point(t);
+                (low, high) = (low.min(point), high.max(point));
+            }
+        }
+    }
+    (low, high)
 }

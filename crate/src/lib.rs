@@ -12,4 +12,5 @@ pub mod geometry;
 pub mod units;
 pub mod tables;
 pub mod job;
+pub mod parts;
 pub mod solids;

@@ -1,0 +1,30 @@
+//! The parts of a neck: dimensions from the job, each placed on the neck, and the rules they must keep between them.
+
+mod assembly;
+mod badge;
+mod brace;
+mod cork;
+mod end_ring;
+mod guide;
+mod hinge;
+mod keepouts;
+mod key;
+mod key_arm;
+mod lathe;
+mod pad;
+mod part;
+mod places;
+mod posts;
+mod rod_loop;
+mod rules;
+mod saddle;
+mod smooth;
+mod spring;
+mod swing;
+mod tenon;
+mod tube;
+mod vent;
+
+pub use assembly::{Assembly, Built, HingeAxis, build_from_text};
+pub use part::Part;
+pub use rules::rules;

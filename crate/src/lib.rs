@@ -7,10 +7,18 @@
 
 #![forbid(unsafe_code)]
 
-pub mod exports;
-pub mod geometry;
 pub mod units;
+
 pub mod tables;
+
 pub mod job;
+
+pub mod geometry;
+
 pub mod parts;
+
 pub mod solids;
+
+pub mod exports;
+
+pub mod model;

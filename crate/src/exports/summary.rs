@@ -93,7 +93,7 @@ mod tests {
             made_by: "cut strip, formed".into(),
             moves_with_key: false,
             volume_mm3,
-            area_mm2: 1000.123_456_78,
+            area_mm2: 1_000.123_456_78,
             mass_g: 4.1,
             centroid_mm: [-0.0, 1.0, 2.0],
             bbox_mm: [[0.0, -3.0, 1.0], [50.0, 3.0, 9.0]],

@@ -4,6 +4,7 @@ pub mod bore;
 pub mod bspline;
 pub mod centreline;
 pub mod curve;
+pub mod distance;
 pub mod frame;
 pub mod motion;
 pub mod neck;

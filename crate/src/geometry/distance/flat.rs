@@ -1,0 +1,388 @@
+//! Signed distance to a plane outline, exact for lines, arcs and cubics.
+
+use glam::DVec2;
+
+use crate::geometry::frame::unit;
+use crate::geometry::outline::{Node, Outline, Side};
+
+/// Chord error of the polylines on which the nearest piece of a cubic is sought, mm. Only a
+/// start: the foot itself is found on the cubic.
+const SEARCH_CHORD: f64 = 2e-3;
+
+/// Chords of a cubic chain that share one box.
+const CHORDS_PER_BOX: usize = 8;
+
+/// An outline made ready for questions of distance.
+#[derive(Clone, Debug)]
+pub(super) struct FlatField {
+    sides: Vec<FlatSide>,
+}
+
+/// Distance from a point of the plane to an outline.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct FlatNear {
+    /// Negative inside.
+    pub distance: f64,
+    pub foot: DVec2,
+    /// Index of the outline's side.
+    pub side: u32,
+    /// No other side is nearer than this.
+    pub others: f64,
+}
+
+#[derive(Clone, Debug)]
+struct FlatSide {
+    index: u32,
+    form: Form,
+    /// Sums of the unit tangents of this side and its neighbour at both ends: a point whose
+    /// foot is a corner lies inside if it is left of this sum (the plane case of the
+    /// angle-weighted normals of Baerentzen & Aanaes, "Signed distance computation using the
+    /// angle weighted pseudonormal", 2005).
+    corners: [DVec2; 2],
+}
+
+#[derive(Clone, Debug)]
+enum Form {
+    Line { from: DVec2, along: DVec2, length: f64 },
+    /// `from` and `to` are unit spokes.
+    Arc { centre: DVec2, radius: f64, from: DVec2, to: DVec2, turn: f64 },
+    Cubic(Chain),
+}
+
+/// A chain of cubics with a polyline beside it.
+#[derive(Clone, Debug)]
+struct Chain {
+    cubics: Vec<[DVec2; 4]>,
+    /// Point, index of its cubic and parameter there.
+    flat: Vec<(DVec2, usize, f64)>,
+    boxes: Vec<(DVec2, DVec2)>,
+}
+
+/// Nearest point of one side.
+struct Foot {
+    square: f64,
+    point: DVec2,
+    place: Place,
+}
+
+enum Place {
+    /// Within the side, which runs in this direction there (any length).
+    Within(DVec2),
+    Start,
+    End,
+}
+
+impl FlatField {
+    /// Field of an outline; sides for which `counts` is false bound the metal but are no
+    /// surface (a half-profile's side on the axis).
+    pub fn new(outline: &Outline, counts: impl Fn(&Side) -> bool) -> Self {
+        let all = outline.sides();
+        let forms: Vec<Option<Form>> =
+            all.iter().map(|side| counts(side).then(|| form(side)).flatten()).collect();
+        let tangents: Vec<Option<[DVec2; 2]>> =
+            forms.iter().map(|form| form.as_ref().map(Form::end_tangents)).collect();
+        let count = all.len();
+        let sides = forms
+            .into_iter()
+            .enumerate()
+            .filter_map(|(i, form)| {
+                let own = tangents[i]?;
+                let before = tangents[(i + count - 1) % count].map_or(DVec2::ZERO, |t| t[1]);
+                let after = tangents[(i + 1) % count].map_or(DVec2::ZERO, |t| t[0]);
+                let corners = [own[0] + before, own[1] + after];
+                Some(FlatSide { index: i as u32, form: form?, corners })
+            })
+            .collect();
+        Self { sides }
+    }
+
+    /// Signed distance of a point.
+    pub fn near(&self, point: DVec2) -> FlatNear {
+        let mut best: Option<(Foot, &FlatSide)> = None;
+        let (mut least, mut second) = (f64::INFINITY, f64::INFINITY);
+        for side in &self.sides {
+            let Some(foot) = side.form.foot(point, second) else { continue };
+            if foot.square < least {
+                second = least;
+                least = foot.square;
+                best = Some((foot, side));
+            } else if foot.square < second {
+                second = foot.square;
+            }
+        }
+        let Some((foot, side)) = best else {
+            return FlatNear { distance: f64::INFINITY, foot: point, side: 0, others: f64::INFINITY };
+        };
+        let along = match foot.place {
+            Place::Within(along) => along,
+            Place::Start => side.corners[0],
+            Place::End => side.corners[1],
+        };
+        let inside = along.perp_dot(point - foot.point) > 0.0;
+        let distance = least.sqrt();
+        FlatNear {
+            distance: if inside { -distance } else { distance },
+            foot: foot.point,
+            side: side.index,
+            others: second.sqrt(),
+        }
+    }
+}
+
+fn form(side: &Side) -> Option<Form> {
+    match side {
+        Side::Line { from, to } => {
+            let along = *to - *from;
+            let length = along.length();
+            (length > 0.0).then(|| Form::Line { from: *from, along: along / length, length })
+        }
+        Side::Arc { from, centre, sweep } => {
+            let spoke = *from - *centre;
+            let radius = spoke.length();
+            (radius > 0.0).then(|| {
+                let start = spoke / radius;
+                let to = unit(*sweep).rotate(start);
+                Form::Arc { centre: *centre, radius, from: start, to, turn: sweep.signum() }
+            })
+        }
+        Side::Cubic { nodes, .. } => (nodes.len() >= 2).then(|| Form::Cubic(Chain::new(nodes))),
+    }
+}
+
+impl Form {
+    fn end_tangents(&self) -> [DVec2; 2] {
+        match self {
+            Self::Line { along, .. } => [*along; 2],
+            Self::Arc { from, to, turn, .. } => [from.perp() * *turn, to.perp() * *turn],
+            Self::Cubic(chain) => chain.end_tangents(),
+        }
+    }
+
+    /// Nearest point, or `None` if nothing of the side is nearer than the square root of `limit`.
+    fn foot(&self, point: DVec2, limit: f64) -> Option<Foot> {
+        match self {
+            Self::Line { from, along, length } => {
+                let reach = point - *from;
+                let at = reach.dot(*along);
+                let (foot, place) = if at <= 0.0 {
+                    (*from, Place::Start)
+                } else if at >= *length {
+                    (*from + *along * *length, Place::End)
+                } else {
+                    (*from + *along * at, Place::Within(*along))
+                };
+                Some(Foot { square: foot.distance_squared(point), point: foot, place })
+            }
+            Self::Arc { centre, radius, from, to, turn } => {
+                let reach = point - *centre;
+                let length = reach.length();
+                if from.perp_dot(reach) * turn >= 0.0 && reach.perp_dot(*to) * turn >= 0.0 {
+                    // At the centre every point of the arc is as near as any other.
+                    let spoke = if length > 1e-12 { reach / length } else { *from };
+                    let gap = length - radius;
+                    return Some(Foot {
+                        square: gap * gap,
+                        point: *centre + spoke * *radius,
+                        place: Place::Within(spoke.perp() * *turn),
+                    });
+                }
+                let (a, b) = (*centre + *from * *radius, *centre + *to * *radius);
+                let (to_a, to_b) = (a.distance_squared(point), b.distance_squared(point));
+                Some(if to_a <= to_b {
+                    Foot { square: to_a, point: a, place: Place::Start }
+                } else {
+                    Foot { square: to_b, point: b, place: Place::End }
+                })
+            }
+            Self::Cubic(chain) => chain.foot(point, limit),
+        }
+    }
+}
+
+impl Chain {
+    fn new(nodes: &[Node]) -> Self {
+        let mut cubics = Vec::with_capacity(nodes.len());
+        let mut flat = Vec::new();
+        for pair in nodes.windows(2) {
+            let (from, to) = (&pair[0], &pair[1]);
+            let third = (to.t - from.t) / 3.0;
+            let cubic = [
+                from.point,
+                from.point + from.slope * third,
+                to.point - to.slope * third,
+                to.point,
+            ];
+            // The second derivative of a cubic is largest at an end.
+            let bend = 6.0
+                * (cubic[0] - 2.0 * cubic[1] + cubic[2])
+                    .length()
+                    .max((cubic[1] - 2.0 * cubic[2] + cubic[3]).length());
+            let count = (bend / (8.0 * SEARCH_CHORD)).sqrt().ceil().clamp(1.0, 64.0) as usize;
+            for i in 0..count {
+                let t = i as f64 / count as f64;
+                flat.push((cubic_at(&cubic, t).0, cubics.len(), t));
+            }
+            cubics.push(cubic);
+        }
+        if let Some(last) = cubics.last() {
+            flat.push((last[3], cubics.len() - 1, 1.0));
+        }
+        let chords = flat.len().saturating_sub(1);
+        let boxes = (0..chords)
+            .step_by(CHORDS_PER_BOX)
+            .map(|start| {
+                let end = (start + CHORDS_PER_BOX).min(chords);
+                let (low, high) = flat[start..=end].iter().fold(
+                    (DVec2::splat(f64::INFINITY), DVec2::splat(f64::NEG_INFINITY)),
+                    |sum, place| (sum.0.min(place.0), sum.1.max(place.0)),
+                );
+                // Room for the cubic beside its chords.
+                (low - 2.0 * SEARCH_CHORD, high + 2.0 * SEARCH_CHORD)
+            })
+            .collect();
+        Self { cubics, flat, boxes }
+    }
+
+    fn end_tangents(&self) -> [DVec2; 2] {
+        let at = |cubic: Option<&[DVec2; 4]>, t: f64| {
+            cubic.map_or(DVec2::X, |cubic| cubic_at(cubic, t).1.normalize_or_zero())
+        };
+        [at(self.cubics.first(), 0.0), at(self.cubics.last(), 1.0)]
+    }
+
+    fn foot(&self, point: DVec2, limit: f64) -> Option<Foot> {
+        let mut best = (limit, None);
+        for (block, bounds) in self.boxes.iter().enumerate() {
+            let out = (bounds.0 - point).max(point - bounds.1).max(DVec2::ZERO);
+            if out.length_squared() >= best.0 {
+                continue;
+            }
+            let start = block * CHORDS_PER_BOX;
+            let end = (start + CHORDS_PER_BOX + 1).min(self.flat.len());
+            for (k, pair) in self.flat[start..end].windows(2).enumerate() {
+                let along = pair[1].0 - pair[0].0;
+                let square = along.length_squared();
+                let t = ((point - pair[0].0).dot(along) / square.max(1e-300)).clamp(0.0, 1.0);
+                let gap = (pair[0].0 + along * t).distance_squared(point);
+                if gap < best.0 {
+                    best = (gap, Some((start + k, t)));
+                }
+            }
+        }
+        let (chord, within) = best.1?;
+        let (a, b) = (self.flat[chord], self.flat[chord + 1]);
+        let index = a.1;
+        let end = if b.1 == index { b.2 } else { 1.0 };
+        let cubic = &self.cubics[index];
+        let mut t = a.2 + (end - a.2) * within;
+        let (mut place, mut slope) = cubic_at(cubic, t);
+        for _ in 0..6 {
+            let bend = cubic_bend(cubic, t);
+            let miss = place - point;
+            let curve = slope.length_squared() + miss.dot(bend);
+            // Where the curve bends away faster than the point is far, plain Gauss-Newton.
+            let curve = if curve > 0.1 * slope.length_squared() { curve } else { slope.length_squared() };
+            let next = (t - miss.dot(slope) / curve.max(1e-300)).clamp(0.0, 1.0);
+            let moved = next - t;
+            t = next;
+            (place, slope) = cubic_at(cubic, t);
+            if moved.abs() < 1e-9 {
+                break;
+            }
+        }
+        let last = self.cubics.len() - 1;
+        let position = if index == 0 && t <= 0.0 {
+            Place::Start
+        } else if index == last && t >= 1.0 {
+            Place::End
+        } else {
+            Place::Within(slope)
+        };
+        Some(Foot { square: place.distance_squared(point), point: place, place: position })
+    }
+}
+
+/// Point and derivative of a Bezier cubic.
+fn cubic_at(c: &[DVec2; 4], t: f64) -> (DVec2, DVec2) {
+    let s = 1.0 - t;
+    let (a, b, d) = (c[1] - c[0], c[2] - c[1], c[3] - c[2]);
+    (
+        c[0] * (s * s * s) + c[1] * (3.0 * s * s * t) + c[2] * (3.0 * s * t * t) + c[3] * (t * t * t),
+        (a * (s * s) + b * (2.0 * s * t) + d * (t * t)) * 3.0,
+    )
+}
+
+/// Second derivative of a Bezier cubic.
+fn cubic_bend(c: &[DVec2; 4], t: f64) -> DVec2 {
+    ((c[0] - 2.0 * c[1] + c[2]) * (1.0 - t) + (c[1] - 2.0 * c[2] + c[3]) * t) * 6.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::PI;
+
+    fn p(x: f64, y: f64) -> DVec2 {
+        DVec2::new(x, y)
+    }
+
+    #[test]
+    fn stadium_is_the_distance_to_its_spine_less_the_radius() {
+        let outline = Outline::new(vec![
+            Side::line(p(-2.0, -1.0), p(2.0, -1.0)),
+            Side::Arc { from: p(2.0, -1.0), centre: p(2.0, 0.0), sweep: PI },
+            Side::line(p(2.0, 1.0), p(-2.0, 1.0)),
+            Side::Arc { from: p(-2.0, 1.0), centre: p(-2.0, 0.0), sweep: PI },
+        ]);
+        let field = FlatField::new(&outline, |_| true);
+        for i in -40..=40 {
+            for j in -30..=30 {
+                let point = p(f64::from(i) * 0.1 + 0.003, f64::from(j) * 0.07 + 0.001);
+                let expected = point.distance(p(point.x.clamp(-2.0, 2.0), 0.0)) - 1.0;
+                let near = field.near(point);
+                assert!((near.distance - expected).abs() < 1e-12, "{point}");
+                assert!((near.foot.distance(point) - expected.abs()).abs() < 1e-12);
+                assert!(near.others >= near.distance.abs());
+            }
+        }
+    }
+
+    #[test]
+    fn notch_corners_and_their_signs() {
+        let outline = Outline::new(vec![
+            Side::line(p(0.0, 0.0), p(4.0, 0.0)),
+            Side::line(p(4.0, 0.0), p(4.0, 4.0)),
+            Side::line(p(4.0, 4.0), p(3.0, 4.0)),
+            Side::Arc { from: p(3.0, 4.0), centre: p(2.0, 4.0), sweep: -PI },
+            Side::line(p(1.0, 4.0), p(0.0, 4.0)),
+            Side::line(p(0.0, 4.0), p(0.0, 0.0)),
+        ]);
+        let field = FlatField::new(&outline, |_| true);
+        for (point, expected) in [
+            (p(2.0, 3.5), 0.5),
+            (p(2.0, 2.8), -0.2),
+            (p(2.3, 3.6), 0.5),
+            (p(0.5, 3.9), -0.1),
+            (p(2.0, 5.0), 2f64.sqrt()),
+            (p(-3.0, -4.0), 5.0),
+            (p(0.9, 4.05), 0.05),
+        ] {
+            assert!((field.near(point).distance - expected).abs() < 1e-12, "{point}");
+        }
+    }
+
+    #[test]
+    fn cubic_foot_is_on_the_cubic_not_on_its_chords() {
+        // Parabola y = x^2 is a cubic; foot of (0, 2) by hand: x^2 = 3/2, distance sqrt(7)/2.
+        let node = |t: f64| Node { t, point: p(t, t * t), slope: p(1.0, 2.0 * t) };
+        let outline = Outline::new(vec![
+            Side::cubic(vec![node(-3.0), node(0.4), node(3.0)]),
+            Side::line(p(3.0, 9.0), p(-3.0, 9.0)),
+        ]);
+        let field = FlatField::new(&outline, |_| true);
+        let near = field.near(p(0.0, 2.0));
+        assert!((near.distance + 7f64.sqrt() / 2.0).abs() < 1e-9, "{near:?}");
+        let below = field.near(p(0.0, -1.0));
+        assert!((below.distance - 1.0).abs() < 1e-9, "{below:?}");
+    }
+}

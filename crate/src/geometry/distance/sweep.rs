@@ -1,0 +1,305 @@
+//! Distance to bodies swept along the tube.
+
+use glam::{DVec2, DVec3};
+
+use crate::geometry::shape::{Azimuth, Link, Sweep};
+
+use super::{Near, hypotenuse};
+use super::skin::{Edge, Reach, descend, end_face, hermite, marks};
+use super::track::{Mark, Track};
+
+/// A profile that moves by more than this per mm of station counts as steep: a foot may then
+/// lie far from where the section plane passes the point, and every span is tried.
+const STEEP: f64 = 0.2;
+
+/// A swept body: the union of its sections. The nearest point is sought over the station; for
+/// each station the profile of lines and arcs answers in closed form. Exact inside and out.
+#[derive(Clone, Debug)]
+pub struct SweepField {
+    track: Track,
+    /// Corners of each span, one after the other: cubics by the length from its start.
+    corners: Vec<[DVec2; 4]>,
+    links: Vec<Link>,
+    steep: bool,
+    /// Share of the distance in the section that surely remains in space.
+    slant: f64,
+}
+
+/// Foot of a shadow on one link.
+#[derive(Clone, Copy)]
+struct LinkFoot {
+    square: f64,
+    foot: DVec2,
+    link: usize,
+    place: Place,
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Place {
+    /// Share of the way from the first corner to the second (straight links only).
+    Within(f64),
+    Start,
+    End,
+}
+
+impl SweepField {
+    pub(super) fn new(sweep: &Sweep) -> Self {
+        let neck = &sweep.neck;
+        let (breaks, _) = sweep.breaks();
+        let mut stations = marks(neck, sweep.from, sweep.to, &breaks);
+        // Corners that follow a table bend more than the tube does: halve their spans.
+        let tables = sweep.points.iter().any(|point| {
+            !point.radius.breaks().is_empty()
+                || matches!(&point.azimuth, Azimuth::Arc { at, .. } if !at.breaks().is_empty())
+        });
+        if tables {
+            stations = stations
+                .windows(2)
+                .flat_map(|pair| {
+                    let count = ((pair[1] - pair[0]) / 0.8).ceil().max(1.0) as usize;
+                    let step = (pair[1] - pair[0]) / count as f64;
+                    (0..count).map(move |i| pair[0] + step * i as f64)
+                })
+                .chain([sweep.to])
+                .collect();
+        }
+        let track = Track::new(&neck.centreline, &stations);
+        let mut corners = Vec::with_capacity(track.span_count() * sweep.points.len());
+        let mut steepest: f64 = 0.0;
+        for index in 0..track.span_count() {
+            let (from, length) = track.span(index);
+            for point in &sweep.points {
+                let (p0, m0) = point.at(neck, from + 1e-9);
+                let (p1, m1) = point.at(neck, from + length - 1e-9);
+                steepest = steepest.max(m0.length()).max(m1.length());
+                let x = hermite(p0.x, m0.x, p1.x, m1.x, length);
+                let y = hermite(p0.y, m0.y, p1.y, m1.y, length);
+                corners.push(std::array::from_fn(|i| DVec2::new(x[i], y[i])));
+            }
+        }
+        // On the inside of a bend a station is worth less length than on the centreline.
+        let slope = steepest / 0.5;
+        Self {
+            track,
+            corners,
+            links: sweep.links.clone(),
+            steep: steepest > STEEP,
+            slant: 0.98 / (1.0 + slope * slope).sqrt(),
+        }
+    }
+
+    fn corner(&self, mark: Mark, index: usize) -> DVec2 {
+        let c = self.cubic(mark, index);
+        let x = mark.within;
+        c[0] + x * (c[1] + x * (c[2] + x * c[3]))
+    }
+
+    fn corner_slope(&self, mark: Mark, index: usize) -> DVec2 {
+        let c = self.cubic(mark, index);
+        let x = mark.within;
+        c[1] + x * (2.0 * c[2] + x * (3.0 * c[3]))
+    }
+
+    fn cubic(&self, mark: Mark, index: usize) -> [DVec2; 4] {
+        let count = self.links.len();
+        self.corners.get(mark.span * count + index % count).copied().unwrap_or_default()
+    }
+
+    /// Distance from a shadow to the profile.
+    fn profile(&self, mark: Mark, flat: DVec2) -> Edge {
+        let mut best = LinkFoot { square: f64::INFINITY, foot: flat, link: 0, place: Place::Start };
+        let mut others = f64::INFINITY;
+        let first = self.corner(mark, 0);
+        let mut a = first;
+        let last = self.links.len() - 1;
+        for (link, kind) in self.links.iter().enumerate() {
+            let b = if link == last { first } else { self.corner(mark, link + 1) };
+            let foot = match kind {
+                Link::Straight => straight(a, b, flat, link),
+                Link::Arc { growing } => arc(a, b, *growing, flat, link),
+            };
+            if foot.square < best.square {
+                others = best.square;
+                best = foot;
+            } else if foot.square < others {
+                others = foot.square;
+            }
+            a = b;
+        }
+        self.edge(mark, flat, &best, others.sqrt())
+    }
+
+    /// Sign, outward direction and growth at the nearest foot.
+    fn edge(&self, mark: Mark, flat: DVec2, foot: &LinkFoot, others: f64) -> Edge {
+        let count = self.links.len();
+        let off = flat - foot.foot;
+        let distance = foot.square.sqrt();
+        let (out, rate) = match foot.place {
+            Place::Within(share) => {
+                let along = self.direction(mark, foot.link, foot.foot);
+                let rate = match self.links[foot.link] {
+                    Link::Straight => self
+                        .corner_slope(mark, foot.link)
+                        .lerp(self.corner_slope(mark, foot.link + 1), share),
+                    Link::Arc { .. } => {
+                        let corner = self.corner(mark, foot.link);
+                        let spoke = foot.foot / foot.foot.length().max(1e-12);
+                        let slope = self.corner_slope(mark, foot.link);
+                        spoke * (corner.dot(slope) / corner.length().max(1e-12))
+                    }
+                };
+                // The metal lies to the left.
+                (-along.perp(), rate)
+            }
+            Place::Start | Place::End => {
+                let corner = if foot.place == Place::Start { foot.link } else { foot.link + 1 };
+                let before = (corner + count - 1) % count;
+                let along = self.direction(mark, before, foot.foot)
+                    + self.direction(mark, corner % count, foot.foot);
+                let side = -along.perp();
+                let out = if distance > 1e-9 {
+                    off / distance * side.dot(off).signum()
+                } else {
+                    side.normalize_or_zero()
+                };
+                (out, self.corner_slope(mark, corner))
+            }
+        };
+        let inside = out.dot(off) < 0.0;
+        Edge {
+            distance: if inside { -distance } else { distance },
+            foot: foot.foot,
+            out,
+            growth: rate.dot(out),
+            face: foot.link as u32,
+            others,
+        }
+    }
+
+    /// Unit direction in which a link runs at a point of it.
+    fn direction(&self, mark: Mark, link: usize, at: DVec2) -> DVec2 {
+        let link = link % self.links.len();
+        match self.links[link] {
+            Link::Straight => {
+                (self.corner(mark, link + 1) - self.corner(mark, link)).normalize_or_zero()
+            }
+            // Azimuth grows from the normal towards +y: clockwise in the (y, normal) plane.
+            Link::Arc { growing } => {
+                let round = at.normalize_or_zero().perp();
+                if growing { -round } else { round }
+            }
+        }
+    }
+
+    pub(super) fn near(&self, point: DVec3) -> Near {
+        let mut best: Option<Reach> = None;
+        let mut inside = false;
+        self.track.feet(point, |mark| {
+            if inside {
+                return;
+            }
+            let (foot, _, view) = self.track.foot(point, mark);
+            let crossed = view.height.abs() < 1e-9;
+            if crossed && self.profile(foot, view.flat).distance < 0.0 {
+                inside = true;
+                best = Some(self.reach(point, foot, true));
+                return;
+            }
+            self.keep_nearer(&mut best, self.reach(point, foot, false));
+        });
+        if self.steep {
+            self.try_every_span(point, inside, &mut best);
+        }
+        if inside {
+            for mark in [self.track.start(), self.track.end()] {
+                let face = end_face(&self.track, point, mark, |m, flat| self.profile(m, flat));
+                self.keep_nearer(&mut best, face);
+            }
+        }
+        match best {
+            Some(reach) => self.answer(point, &reach, inside),
+            None => Near { distance: f64::INFINITY, foot: point, face: 0, others: 0.0 },
+        }
+    }
+
+    fn reach(&self, point: DVec3, mark: Mark, inside: bool) -> Reach {
+        descend(&self.track, point, mark, inside, |m, flat| self.profile(m, flat))
+    }
+
+    fn keep_nearer(&self, best: &mut Option<Reach>, reach: Reach) {
+        if best.as_ref().is_none_or(|best| reach.distance < best.distance) {
+            *best = Some(reach);
+        }
+    }
+
+    /// Starts again from the middle of every span whose sections can be nearer than the best.
+    fn try_every_span(&self, point: DVec3, inside: bool, best: &mut Option<Reach>) {
+        for span in 0..self.track.span_count() {
+            let mark = Mark { span, within: self.track.span(span).1 / 2.0 };
+            let view = self.track.section(mark).view(point);
+            let least = view.height.abs() - 0.5 * self.track.span(span).1;
+            if best.as_ref().is_none_or(|best| least < best.distance) {
+                self.keep_nearer(best, self.reach(point, mark, inside));
+            }
+        }
+    }
+
+    fn answer(&self, point: DVec3, reach: &Reach, inside: bool) -> Near {
+        let links = self.links.len() as u32;
+        let end = |mark: Mark| {
+            let view = self.track.section(mark).view(point);
+            view.height.abs()
+        };
+        let (start, stop) = (end(self.track.start()), end(self.track.end()));
+        let at_end = reach.mark == self.track.start() || reach.mark == self.track.end();
+        let (face, others) = if reach.on_end {
+            let (index, other) =
+                if reach.mark == self.track.start() { (links, stop) } else { (links + 1, start) };
+            // The end face is left over its boundary.
+            let rim = hypotenuse(reach.distance, reach.edge.distance * self.slant);
+            (index, rim.min(other))
+        } else if at_end || self.steep {
+            (reach.edge.face, reach.distance)
+        } else {
+            (reach.edge.face, (reach.edge.others * self.slant).min(start).min(stop))
+        };
+        Near {
+            distance: if inside { -reach.distance } else { reach.distance },
+            foot: reach.foot,
+            face,
+            others: others.max(reach.distance),
+        }
+    }
+}
+
+fn straight(a: DVec2, b: DVec2, flat: DVec2, link: usize) -> LinkFoot {
+    let along = b - a;
+    let share = (flat - a).dot(along) / along.length_squared().max(1e-300);
+    let (foot, place) = if share <= 0.0 {
+        (a, Place::Start)
+    } else if share >= 1.0 {
+        (b, Place::End)
+    } else {
+        (a + along * share, Place::Within(share))
+    };
+    LinkFoot { square: foot.distance_squared(flat), foot, link, place }
+}
+
+/// Foot on an arc about the centreline of at most half a turn.
+fn arc(a: DVec2, b: DVec2, growing: bool, flat: DVec2, link: usize) -> LinkFoot {
+    // Growing azimuth is clockwise here.
+    let turn = if growing { -1.0 } else { 1.0 };
+    if a.perp_dot(flat) * turn >= 0.0 && flat.perp_dot(b) * turn >= 0.0 {
+        let radius = a.length();
+        let length = flat.length();
+        let foot = if length > 1e-12 { flat * (radius / length) } else { a };
+        let gap = length - radius;
+        return LinkFoot { square: gap * gap, foot, link, place: Place::Within(0.0) };
+    }
+    let (to_a, to_b) = (a.distance_squared(flat), b.distance_squared(flat));
+    if to_a <= to_b {
+        LinkFoot { square: to_a, foot: a, link, place: Place::Start }
+    } else {
+        LinkFoot { square: to_b, foot: b, link, place: Place::End }
+    }
+}

@@ -1,0 +1,201 @@
+//! Distance to the neck's own tube.
+
+use glam::DVec3;
+
+use crate::geometry::frame::Frame;
+use crate::geometry::shape::Tube;
+
+use super::Near;
+use super::rim::{Rim, pierce};
+use super::skin::{Edge, Reach, Skin, descend, end_face};
+use super::track::Mark;
+
+/// Face numbers.
+const OUTSIDE: u32 = 0;
+const BORE: u32 = 1;
+const START: u32 = 2;
+const END: u32 = 3;
+const HOLE: u32 = 4;
+
+/// The tube with the vent's hole. Exact inside and out.
+#[derive(Clone, Debug)]
+pub struct TubeField {
+    skin: Skin,
+    wall: f64,
+    hole: Option<Hole>,
+}
+
+#[derive(Clone, Debug)]
+struct Hole {
+    /// z outward along the hole, origin on the centreline.
+    frame: Frame,
+    radius: f64,
+    outer: Rim,
+    inner: Rim,
+    /// A ball round the hole's wall.
+    middle: DVec3,
+    reach: f64,
+}
+
+impl TubeField {
+    pub(super) fn new(tube: &Tube) -> Self {
+        let neck = &tube.neck;
+        let skin = Skin::new(neck, tube.from, tube.to);
+        let hole = tube.hole.as_ref().map(|hole| {
+            let at = neck.at(hole.station);
+            let frame = Frame::from_zx(at.centre, at.up, at.tangent);
+            let bore = neck.bore.radius(hole.station);
+            let rim = |offset: f64| {
+                Rim::new(|angle| pierce(&skin, offset, &frame, hole.radius, angle, bore + offset))
+            };
+            let (outer, inner) = (rim(neck.wall), rim(0.0));
+            let middle = at.centre + at.up * (bore + neck.wall / 2.0);
+            // The rims sag over the tube's curve.
+            let reach = outer.farthest(middle).max(inner.farthest(middle));
+            Hole { frame, radius: hole.radius, outer, inner, middle, reach }
+        });
+        Self { skin, wall: neck.wall, hole }
+    }
+
+    /// Distance from a shadow to the ring between bore and outside.
+    fn ring(&self, mark: Mark, flat: glam::DVec2) -> Edge {
+        let outside = self.skin.circle(mark, flat, self.wall);
+        if outside.distance > -self.wall / 2.0 {
+            return outside;
+        }
+        self.bore(mark, flat)
+    }
+
+    fn bore(&self, mark: Mark, flat: glam::DVec2) -> Edge {
+        let bore = self.skin.circle(mark, flat, 0.0);
+        Edge { distance: -bore.distance, out: -bore.out, growth: -bore.growth, face: BORE, ..bore }
+    }
+
+    pub(super) fn near(&self, point: DVec3) -> Near {
+        let plain = self.plain(point);
+        match &self.hole {
+            Some(hole) => self.drilled(point, plain, hole),
+            None => plain,
+        }
+    }
+
+    /// Distance to the tube without its hole.
+    fn plain(&self, point: DVec3) -> Near {
+        let track = &self.skin.track;
+        let mut best: Option<Reach> = None;
+        let mut inside = false;
+        let mut other_wall = f64::INFINITY;
+        track.feet(point, |mark| {
+            if inside {
+                return;
+            }
+            let (foot, _, view) = track.foot(point, mark);
+            if view.height.abs() < 1e-9 && self.ring(foot, view.flat).distance < 0.0 {
+                inside = true;
+                let outside =
+                    descend(track, point, foot, true, |m, flat| self.skin.circle(m, flat, self.wall));
+                let bore = descend(track, point, foot, true, |m, flat| self.bore(m, flat));
+                other_wall = outside.distance.max(bore.distance);
+                best = Some(if outside.distance < bore.distance { outside } else { bore });
+                return;
+            }
+            let reach = descend(track, point, foot, false, |m, flat| self.ring(m, flat));
+            if best.as_ref().is_none_or(|best| reach.distance < best.distance) {
+                best = Some(reach);
+            }
+        });
+        let (start, end) = (track.start(), track.end());
+        if inside {
+            for mark in [start, end] {
+                let face = end_face(track, point, mark, |m, flat| self.ring(m, flat));
+                if best.as_ref().is_none_or(|best| face.distance < best.distance) {
+                    best = Some(face);
+                }
+            }
+        }
+        let Some(reach) = best else {
+            return Near { distance: f64::INFINITY, foot: point, face: OUTSIDE, others: 0.0 };
+        };
+        let height = |mark: Mark| track.section(mark).view(point).height.abs();
+        let (to_start, to_end) = (height(start), height(end));
+        let (face, others) = if reach.on_end {
+            let at_start = reach.mark == start;
+            let rim = reach.distance.max(-0.9 * reach.edge.distance);
+            if at_start { (START, rim.min(to_end)) } else { (END, rim.min(to_start)) }
+        } else if reach.mark == start || reach.mark == end {
+            (reach.edge.face, reach.distance)
+        } else {
+            // From without, the other skin is behind the wall.
+            let across = if inside { other_wall } else { reach.distance + 0.9 * self.wall };
+            (reach.edge.face, across.min(to_start).min(to_end))
+        };
+        Near {
+            distance: if inside { -reach.distance } else { reach.distance },
+            foot: reach.foot,
+            face,
+            others: others.max(reach.distance),
+        }
+    }
+
+    /// Takes the hole into account.
+    fn drilled(&self, point: DVec3, plain: Near, hole: &Hole) -> Near {
+        let to_hole = point.distance(hole.middle) - hole.reach;
+        if to_hole > plain.others {
+            return plain;
+        }
+        let local = hole.frame.local(point);
+        let in_cylinder = hole.holds(local);
+        let foot_in_hole = hole.holds(hole.frame.local(plain.foot));
+        if plain.distance > 0.0 && !foot_in_hole {
+            return Near { others: plain.others.min(to_hole.max(plain.distance)), ..plain };
+        }
+        // Candidates: what remains of the plain surface, the hole's wall, its two rims.
+        let mut near = if foot_in_hole {
+            let size = plain.distance.abs();
+            Near { distance: f64::INFINITY, others: size, ..plain }
+        } else {
+            Near { distance: plain.distance.abs(), ..plain }
+        };
+        let mut offer = |distance: f64, foot: DVec3, face: u32| {
+            if distance < near.distance {
+                near = Near { distance, foot, face, others: near.others.min(near.distance) };
+            } else {
+                near.others = near.others.min(distance);
+            }
+        };
+        let (outer, inner) = (hole.outer.nearest(point), hole.inner.nearest(point));
+        // Rims have faces of their own: on a rim nothing is smooth.
+        offer(outer.distance(point), outer, HOLE + 1);
+        offer(inner.distance(point), inner, HOLE + 2);
+        let radius = (local.x * local.x + local.y * local.y).sqrt();
+        if radius > 1e-12 {
+            let scale = hole.radius / radius;
+            let wall = hole.frame.point(DVec3::new(local.x * scale, local.y * scale, local.z));
+            if self.within_wall(wall) {
+                offer((radius - hole.radius).abs(), wall, HOLE);
+            }
+        }
+        let void = plain.distance > 0.0 || in_cylinder;
+        let size = near.distance;
+        // A rim belongs to the faces on both sides of it.
+        let others = if near.face > HOLE { size } else { near.others.max(size) };
+        Near { distance: if void { size } else { -size }, others, ..near }
+    }
+
+    /// Whether a point of the hole's cylinder lies between bore and outside.
+    fn within_wall(&self, point: DVec3) -> bool {
+        let mut within = false;
+        self.skin.track.feet(point, |mark| {
+            let (mark, _, view) = self.skin.track.foot(point, mark);
+            within |= self.ring(mark, view.flat).distance <= 0.0;
+        });
+        within
+    }
+}
+
+impl Hole {
+    /// Whether a point (in the hole's frame) is in the hole's cylinder, on the side it opens to.
+    fn holds(&self, local: DVec3) -> bool {
+        local.z > 0.0 && local.x * local.x + local.y * local.y < self.radius * self.radius
+    }
+}

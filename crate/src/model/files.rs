@@ -1,0 +1,190 @@
+//! The files of a model: what `export_job` writes and the page hands out, from one place.
+
+use std::sync::Arc;
+
+use glam::DVec3;
+use thiserror::Error;
+
+use crate::exports::step::{StepError, StepHeader, StepPart, write_assembly, write_part};
+use crate::exports::stl::{StlError, write_stl};
+use crate::exports::summary::{PartSummary, Summary, SummaryError};
+use crate::geometry::motion::Motion;
+use crate::solids::SolidError;
+use crate::solids::brep::{Solid, moved};
+use crate::solids::mesh::mesh;
+use crate::solids::properties::bounds;
+use crate::tables::metals::Metal;
+
+use super::built::SEARCH_CHORD;
+use super::{Built, CHORD_RANGE, Model};
+
+/// Time stamp of every STEP file: the bytes follow from the job alone, so no clock is read.
+const TIME_STAMP: &str = "2026-01-01T00:00:00";
+
+/// Colour of keep-outs, sRGB: a pale grey, no metal's.
+const KEEPOUT_COLOUR: [f64; 3] = [0.75, 0.75, 0.75];
+
+/// Why a file could not be written.
+#[derive(Debug, Error)]
+pub enum FileError {
+    #[error("there is no part \"{0}\"")]
+    UnknownPart(String),
+    #[error("a chord of {0} mm is asked for; 0.002 to 1 mm is allowed")]
+    Chord(f64),
+    #[error("{part}: {error}")]
+    Solid { part: &'static str, error: SolidError },
+    #[error(transparent)]
+    Step(#[from] StepError),
+    #[error(transparent)]
+    Stl(#[from] StlError),
+    #[error(transparent)]
+    Summary(#[from] SummaryError),
+}
+
+/// The files of a model with the key in one position.
+#[derive(Debug)]
+pub struct Files<'a> {
+    model: &'a Model,
+    motion: Motion,
+}
+
+impl<'a> Files<'a> {
+    /// Files with the key turned open by `key_angle` radians (0 is closed).
+    pub fn new(model: &'a Model, key_angle: f64) -> Self {
+        let hinge = &model.assembly.hinge;
+        let motion = if key_angle == 0.0 {
+            Motion::NONE
+        } else {
+            Motion::about(hinge.point, hinge.direction, key_angle)
+        };
+        Self { model, motion }
+    }
+
+    /// The whole neck as a STEP assembly of its parts: no keep-outs, the tube in one piece.
+    pub fn assembly_step(&self) -> Result<Vec<u8>, FileError> {
+        let solids: Vec<Solid> = self.model.parts().iter().map(|built| self.placed(built)).collect();
+        let parts: Vec<StepPart<'_>> =
+            self.model.parts().iter().zip(&solids).map(|(built, solid)| step_part(built, solid)).collect();
+        let name = self.neck_name();
+        Ok(write_assembly(&self.header("assembly.step", &name), &name, &parts)?)
+    }
+
+    /// One part, keep-out or half as a STEP file.
+    pub fn part_step(&self, id: &str) -> Result<Vec<u8>, FileError> {
+        let built = self.find(id)?;
+        let solid = self.placed(&built);
+        let part = step_part(&built, &solid);
+        let description = format!("{}, {}", part.name, self.neck_name());
+        Ok(write_part(&self.header(&format!("{id}.step"), &description), &part)?)
+    }
+
+    /// One part as a binary STL file, its triangles within `chord` millimetres of the surfaces.
+    pub fn part_stl(&self, id: &str, chord: f64) -> Result<Vec<u8>, FileError> {
+        let built = self.find(id)?;
+        let (positions, triangles) = self.triangles(&built, chord)?;
+        Ok(write_stl(id, chord, &positions, &triangles)?)
+    }
+
+    /// Volume, area, mass, centroid and box of every part.
+    pub fn summary(&self) -> Result<Summary, FileError> {
+        let mut rows = Vec::new();
+        for built in self.model.parts() {
+            // Only keep-outs have no metal, and they are not in the summary.
+            let Some(metal) = built.part.metal else { continue };
+            let properties = built.properties();
+            let (low, high) = self.bounds(built)?;
+            rows.push(PartSummary {
+                id: built.part.id.to_string(),
+                name: built.part.name.to_string(),
+                metal,
+                made_by: built.part.made_by.to_string(),
+                moves_with_key: built.part.moves_with_key,
+                volume_mm3: properties.volume,
+                area_mm2: properties.area,
+                mass_g: built.mass_g(),
+                centroid_mm: self.motion_of(built).point(properties.centroid).to_array(),
+                bbox_mm: [low.to_array(), high.to_array()],
+            });
+        }
+        Ok(Summary::new(rows)?)
+    }
+
+    /// The part of this id; a half of the tube is built on the spot.
+    fn find(&self, id: &str) -> Result<Arc<Built>, FileError> {
+        if let Some(built) = self.model.part(id) {
+            return Ok(built.clone());
+        }
+        let half = self.model.assembly.halves.iter().find(|half| half.id == id);
+        let half = half.ok_or_else(|| FileError::UnknownPart(id.to_string()))?;
+        let built = Built::new(half.clone())
+            .map_err(|error| FileError::Solid { part: half.id, error })?;
+        Ok(Arc::new(built))
+    }
+
+    fn motion_of(&self, built: &Built) -> Motion {
+        if built.part.moves_with_key { self.motion } else { Motion::NONE }
+    }
+
+    fn placed(&self, built: &Built) -> Solid {
+        let motion = self.motion_of(built);
+        if motion == Motion::NONE { built.solid.clone() } else { moved(&built.solid, &motion) }
+    }
+
+    fn bounds(&self, built: &Built) -> Result<(DVec3, DVec3), FileError> {
+        if self.motion_of(built) == Motion::NONE {
+            return Ok(built.bounds);
+        }
+        let mesh = mesh(&self.placed(built), SEARCH_CHORD)
+            .map_err(|error| FileError::Solid { part: built.part.id, error })?;
+        Ok(bounds(&mesh))
+    }
+
+    /// All faces' triangles in one list; points on shared edges are equal bit for bit.
+    fn triangles(&self, built: &Built, chord: f64) -> Result<(Vec<DVec3>, Vec<[u32; 3]>), FileError> {
+        let (finest, coarsest) = CHORD_RANGE;
+        if !(finest..=coarsest).contains(&chord) {
+            return Err(FileError::Chord(chord));
+        }
+        let mesh =
+            built.mesh(chord).map_err(|error| FileError::Solid { part: built.part.id, error })?;
+        let motion = self.motion_of(built);
+        let mut positions = Vec::new();
+        let mut triangles = Vec::new();
+        for face in &mesh.faces {
+            let base = positions.len() as u32;
+            positions.extend(face.positions.iter().map(|&point| motion.point(point)));
+            triangles.extend(face.triangles.iter().map(|corners| corners.map(|corner| base + corner)));
+        }
+        Ok((positions, triangles))
+    }
+
+    fn neck_name(&self) -> String {
+        let order = &self.model.job.order;
+        format!("Neck {} serial {} revision {}", order.number, order.serial, order.revision)
+    }
+
+    fn header<'b>(&self, file_name: &'b str, description: &'b str) -> StepHeader<'b> {
+        StepHeader {
+            file_name,
+            description,
+            time_stamp: TIME_STAMP,
+            author: "",
+            organization: "",
+            originating_system: concat!("neckwright ", env!("CARGO_PKG_VERSION")),
+            authorization: "",
+        }
+    }
+}
+
+fn step_part<'a>(built: &'a Built, solid: &'a Solid) -> StepPart<'a> {
+    StepPart {
+        id: built.part.id,
+        name: built.part.name,
+        solid,
+        colour_srgb: built.part.metal.map_or(KEEPOUT_COLOUR, unit_colour),
+    }
+}
+
+fn unit_colour(metal: Metal) -> [f64; 3] {
+    metal.colour_srgb().map(|channel| f64::from(channel) / 255.0)
+}

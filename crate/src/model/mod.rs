@@ -1,0 +1,90 @@
+//! The model of one job: every part's solid and measures, rebuilt only where a change touches it.
+
+mod built;
+mod files;
+
+use std::sync::Arc;
+
+use crate::job::{Job, Violation};
+use crate::parts::{Assembly, Part, build_from_text};
+use crate::solids::SolidError;
+
+pub use built::{Built, CHORD_RANGE};
+pub use files::{FileError, Files};
+
+/// A neck built from a job.
+#[derive(Debug)]
+pub struct Model {
+    pub job: Job,
+    pub assembly: Assembly,
+    /// What the maker should know though the neck was built.
+    pub warnings: Vec<Violation>,
+    parts: Vec<Arc<Built>>,
+    /// Ids of the parts that were built anew for this job.
+    pub rebuilt: Vec<&'static str>,
+}
+
+impl Model {
+    /// Reads a job and builds its neck, taking from `before` every part whose body is the same.
+    ///
+    /// # Errors
+    ///
+    /// Every violation at once, by parameter path. A body that cannot be made in spite of the
+    /// rules is answered with a violation under the part's own name.
+    pub fn build(text: &str, before: Option<&Self>) -> Result<Self, Vec<Violation>> {
+        let read = build_from_text(text)?;
+        let mut rebuilt = Vec::new();
+        let mut failed = Vec::new();
+        let mut parts = Vec::new();
+        let assembly = read.assembly;
+        for part in assembly.parts.iter().chain(&assembly.keepouts) {
+            let kept = before.and_then(|model| model.part(part.id)).filter(|built| built.part == *part);
+            match kept {
+                Some(built) => parts.push(built.clone()),
+                None => match Built::new(part.clone()) {
+                    Ok(built) => {
+                        rebuilt.push(part.id);
+                        parts.push(Arc::new(built));
+                    }
+                    Err(error) => failed.push(not_buildable(part, &error)),
+                },
+            }
+        }
+        if failed.is_empty() {
+            Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, rebuilt })
+        } else {
+            Err(failed)
+        }
+    }
+
+    /// Every built body: the parts, then the keep-outs.
+    pub fn all(&self) -> &[Arc<Built>] {
+        &self.parts
+    }
+
+    /// The parts that are made or bought, in the order of the list.
+    pub fn parts(&self) -> &[Arc<Built>] {
+        self.parts.get(..self.assembly.parts.len()).unwrap_or_default()
+    }
+
+    /// The rooms that must stay free.
+    pub fn keepouts(&self) -> &[Arc<Built>] {
+        let start = self.assembly.parts.len();
+        self.parts.get(start..start + self.assembly.keepouts.len()).unwrap_or_default()
+    }
+
+    /// The part or keep-out of this id. The halves of the tube, which are only exported, are
+    /// built when they are asked for.
+    pub fn part(&self, id: &str) -> Option<&Arc<Built>> {
+        self.parts.iter().find(|built| built.part.id == id)
+    }
+}
+
+fn not_buildable(part: &Part, error: &SolidError) -> Violation {
+    Violation::error(
+        part.id,
+        serde_json::Value::Null,
+        "dimensions of which a solid can be made",
+        format!("The {} cannot be made with these dimensions ({error}).", part.name),
+    )
+}

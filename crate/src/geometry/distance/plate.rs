@@ -73,7 +73,7 @@ impl PlateField {
 
     /// Distance to the plate with its edge holes, all in the plate's frame.
     fn drilled(&self, local: DVec3) -> Near {
-        let plain = self.solid(local, self.region(local.truncate(), &self.outline));
+        let plain = self.solid(local, self.region(local.truncate()));
         let mut near = plain;
         for (index, drilling) in self.drillings.iter().enumerate() {
             let bearing = drilling.bearing(local);
@@ -83,8 +83,10 @@ impl PlateField {
             }
             if plain.distance > 0.0 {
                 if drilling.opens(&plain, &bearing) {
-                    return self.above_mouth(local, drilling, &bearing, plain.distance);
+                    return self.above_mouth(local, drilling, &bearing);
                 }
+                let room = drilling.least(&bearing).max(near.distance);
+                near.others = near.others.min(room);
                 continue;
             }
             let wall = drilling.from_metal(local, &bearing, face);
@@ -99,8 +101,8 @@ impl PlateField {
     }
 
     /// Distance in the outline's plane to the region left by the through holes.
-    fn region(&self, flat: DVec2, outline: &FlatField) -> FlatNear {
-        let mut near = outline.near(flat);
+    fn region(&self, flat: DVec2) -> FlatNear {
+        let mut near = self.outline.near(flat);
         for (index, hole) in self.holes.iter().enumerate() {
             let reach = flat - hole.centre;
             let length = reach.length();
@@ -156,18 +158,14 @@ impl PlateField {
     }
 
     /// The nearest plain point lies in the mouth of a drilling: the rim, or another side.
-    fn above_mouth(
-        &self,
-        local: DVec3,
-        drilling: &Drilling,
-        bearing: &Bearing,
-        plain: f64,
-    ) -> Near {
+    fn above_mouth(&self, local: DVec3, drilling: &Drilling, bearing: &Bearing) -> Near {
         let rim = drilling.rim(local, bearing);
-        let flat = self.region(local.truncate(), &drilling.elsewhere);
+        // What is left of the outline is not closed, but the point is known to lie outside.
+        let mut flat = drilling.elsewhere.near(local.truncate());
+        flat.distance = flat.distance.abs();
         let other = self.solid(local, flat);
         let near = if other.distance < rim.distance { other } else { rim };
-        Near { others: plain.min(near.distance), ..near }
+        Near { others: near.distance, ..near }
     }
 }
 
@@ -213,6 +211,12 @@ impl Drilling {
 
     fn is_void(&self, bearing: &Bearing) -> bool {
         bearing.radius < self.radius && bearing.depth > 0.0 && bearing.depth < self.depth
+    }
+
+    /// Least distance from a point outside to any face of this hole.
+    fn least(&self, bearing: &Bearing) -> f64 {
+        let beyond = bearing.depth - bearing.depth.clamp(0.0, self.depth);
+        hypotenuse((bearing.radius - self.radius).max(0.0), beyond)
     }
 
     /// Whether the foot of a point outside the plain plate lies in a mouth of this hole.

@@ -123,10 +123,15 @@ impl PostField {
                 continue;
             }
             let share = (profile - pair[0]).dot(along) / square;
-            let foot = pair[0] + along * share.clamp(0.0, 1.0);
-            let place = frame.point((spoke * foot.x).extend(foot.y));
-            let on_rim = !(0.0..=1.0).contains(&share);
-            offer(foot.distance(profile), place, if on_rim { RIMS } else { face });
+            if (0.0..=1.0).contains(&share) {
+                let foot = pair[0] + along * share;
+                let place = frame.point((spoke * foot.x).extend(foot.y));
+                offer(foot.distance(profile), place, face);
+            }
+        }
+        for corner in &self.upper[..2] {
+            let place = frame.point((spoke * corner.x).extend(corner.y));
+            offer(corner.distance(profile), place, RIMS);
         }
         let barrel = (spoke * self.radius).extend(local.z);
         let barrel_place = frame.point(barrel);

@@ -44,7 +44,6 @@ pub(super) struct Reach {
     pub foot: DVec3,
     pub edge: Edge,
     pub mark: Mark,
-    pub view: View,
     /// The foot lies inside an end face, not on its boundary.
     pub on_end: bool,
 }
@@ -174,7 +173,6 @@ fn reach(section: &Section, view: View, edge: Edge, mark: Mark, gap: f64, on_end
         foot: section.point(if on_end { view.flat } else { edge.foot }),
         edge,
         mark,
-        view,
         on_end,
     }
 }

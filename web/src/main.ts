@@ -19,7 +19,11 @@ const view = openView();
 const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url), { type: "module" }) as Thread, {
   ready: () => undefined,
   building: () => bench.set({ work: "building" }),
-  built: ({ job, parts, clearances, warnings, milliseconds }) => bench.set({ work: "idle", good: job, parts, clearances, warnings, violations: [], milliseconds }),
+  built: ({ job, parts, clearances, warnings, milliseconds }) => {
+    // says which meshes are drawn: none yet of this neck
+    delete byId("view").dataset["chordMm"];
+    bench.set({ work: "idle", good: job, parts, clearances, warnings, violations: [], milliseconds });
+  },
   refused: (violations) => bench.set({ work: "idle", violations, warnings: [] }),
   meshes: (chordMm, meshes) => {
     view?.setMeshes(meshes);

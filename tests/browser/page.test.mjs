@@ -1,0 +1,418 @@
+// The page in real Chromium, driven as a maker would: by mouse, keyboard and files.
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
+import { after, before, test } from "node:test";
+import occtImport from "occt-import-js";
+import { download, difference, enter, noFaults, openCard, openPage, PHONE, ROOT, rows, settled, startBrowser } from "./open_page.mjs";
+
+let chromium;
+before(async () => {
+  chromium = await startBrowser();
+});
+after(() => chromium.close());
+
+const alto = () => JSON.parse(readFileSync(join(ROOT, "examples", "jobs", "alto.json"), "utf8"));
+const jobFile = (job, name = "job.json") => ({ name, mimeType: "application/json", buffer: Buffer.from(typeof job === "string" ? job : JSON.stringify(job)) });
+
+/** Parts that every alto has, as the list under the view names them. */
+const PARTS = ["tube", "tenon", "end_ring", "cork", "vent", "brace", "saddle", "post_left", "post_right", "hinge_tube", "hinge_screw", "key_arm", "pad_cup", "pad", "rod_loop", "spring", "spring_screw", "guide"];
+
+test("a first visit shows a whole alto, named, measured and drawn", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  for (const part of PARTS) assert.ok(await page.isChecked(`[data-part="${part}"] input`), `${part} is listed and shown`);
+  for (const keepout of ["mouthpiece", "receiver", "clamp_screw", "octave_pin", "screwdriver_path"]) {
+    assert.equal(await page.isChecked(`[data-part="${keepout}"] input`), false, `${keepout} is listed and not shown`);
+  }
+  assert.ok((await rows(page)).length >= 40);
+  assert.match(await page.textContent("#status"), /^\d+ parts built, \d+ clearances measured in \d+ ms\.$/);
+  await page.waitForSelector('#view[data-chord-mm="0.02"]');
+  await page.waitForSelector(".ink-name", { state: "attached" });
+
+  // the view is not an empty sheet: hiding everything changes a good part of it
+  const shown = await page.locator("#canvas").screenshot();
+  for (const part of PARTS) await page.uncheck(`[data-part="${part}"] input`);
+  const empty = await page.locator("#canvas").screenshot();
+  assert.ok((await difference(page, shown, empty)) > 0.04);
+  noFaults(faults);
+  await close();
+});
+
+test("the view has a twin in words: every part with volume, mass and box", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await page.locator(".twin summary").click();
+  const table = await page.$$eval(".twin tbody tr", (lines) => lines.map((line) => [...line.children].map((cell) => cell.textContent)));
+  assert.equal(table.length, PARTS.length + 5);
+  const tube = table.find(([name]) => name === "Tube");
+  assert.ok(Number(tube[2]) > 3000 && Number(tube[2]) < 15000, `volume ${tube[2]}`);
+  assert.match(tube[4], /^-?\d+\.\d\d, -?\d+\.\d\d, -?\d+\.\d\d$/);
+  noFaults(faults);
+  await close();
+});
+
+test("a changed parameter changes the list, failing rows first", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await openCard(page, "limits");
+  await enter(page, "limits.joint_gap_mm", "0.2");
+  const list = await rows(page);
+  assert.equal(list[0].word, "too far");
+  assert.match(await page.textContent("#list-verdict"), /are not within their limits$/);
+  const words = list.map(({ word }) => word === "clear");
+  assert.deepEqual(words, [...words].sort(), "no clear row stands before a failing one");
+  assert.ok(list.some(({ names, gap }) => /tube to saddle|saddle to tube/.test(names) && /^0\.(19|20|21) mm$/.test(gap)));
+  await enter(page, "limits.joint_gap_mm", "0.08");
+  assert.ok(!(await rows(page)).some(({ word }) => word === "too far"));
+  noFaults(faults);
+  await close();
+});
+
+test("a row takes the view to its place and draws the line between the nearest points", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  const before = await page.locator("#canvas").screenshot();
+  const row = page.locator("#list .pair").first();
+  const gap = await row.locator(".gap").textContent();
+  await row.click();
+  assert.equal(await row.getAttribute("aria-pressed"), "true");
+  assert.ok((await page.textContent("#view-place")).includes(gap.replace("> ", "")));
+  await page.waitForSelector(".ink-gap", { state: "attached" });
+  const line = await page.locator(".ink-gap-under").boundingBox();
+  const view = await page.locator("#view").boundingBox();
+  const off = Math.hypot(line.x + line.width / 2 - view.x - view.width / 2, line.y + line.height / 2 - view.y - view.height / 2);
+  assert.ok(off < 3, `the middle of the line is ${off} px from the middle of the view`);
+  assert.ok((await difference(page, before, await page.locator("#canvas").screenshot())) > 0.05, "the view has gone somewhere else");
+
+  await page.click("text=Leave this place");
+  assert.equal(await page.locator(".ink-gap").count(), 0);
+
+  // the same by keyboard alone
+  await page.locator("#list .pair").nth(2).focus();
+  await page.keyboard.press("Enter");
+  await page.waitForSelector(".ink-gap", { state: "attached" });
+  noFaults(faults);
+  await close();
+});
+
+test("STEP of the whole neck is opened by another reader, part by part with its name", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  const { name, bytes } = await download(page, () => page.click("text=STEP of the whole neck"));
+  assert.equal(name, "DEMO-001.step");
+  const reader = await occtImport();
+  const read = reader.ReadStepFile(bytes, { linearUnit: "millimeter" });
+  assert.ok(read.success);
+  assert.equal(read.meshes.length, PARTS.length);
+  const named = JSON.stringify(read.root);
+  for (const part of ["tube", "tenon", "rod_loop"]) assert.match(named, new RegExp(part.replace("_", "[_ ]"), "i"));
+
+  await openCard(page, "tenon");
+  const tenon = await download(page, () => page.getByRole("button", { name: "STEP", exact: true }).click());
+  assert.equal(tenon.name, "DEMO-001-tenon.step");
+  const [mesh] = reader.ReadStepFile(tenon.bytes, { linearUnit: "millimeter" }).meshes;
+  const z = mesh.attributes.position.array.filter((_, index) => index % 3 === 1);
+  assert.ok(Math.abs(Math.max(...z) - alto().tenon.collar_diameter_mm / 2) < 0.05, "the collar is as wide as the job says");
+  noFaults(faults);
+  await close();
+});
+
+test("STL of a part has as many triangles as it says", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await openCard(page, "saddle");
+  const { name, bytes } = await download(page, () => page.getByRole("button", { name: "STL", exact: true }).click());
+  assert.equal(name, "DEMO-001-saddle.stl");
+  assert.ok(bytes.readUInt32LE(80) > 100);
+  assert.equal(bytes.length, 84 + 50 * bytes.readUInt32LE(80));
+  noFaults(faults);
+  await close();
+});
+
+test("a bad value is explained beside its field and the last good neck stays", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  const list = await rows(page);
+  await openCard(page, "tube");
+  await enter(page, "tube.wall_mm", "9");
+  const field = page.locator('#card [data-path="tube.wall_mm"]');
+  assert.equal(await field.getAttribute("aria-invalid"), "true");
+  const fault = await page.locator(`#${await field.evaluate((input) => input.getAttribute("aria-describedby").split(" ").at(-1))}`);
+  assert.ok(await fault.isVisible());
+  assert.match(await fault.textContent(), /0\.3/);
+  assert.match(await page.textContent("#faults"), /One thing keeps this neck from being built; the one shown is the last good one/);
+  assert.deepEqual(await rows(page), list);
+  assert.match(await page.textContent("#status"), /last good one/);
+
+  // every violation is one step from its field, on whatever card that is
+  await openCard(page, "limits");
+  await page.click('[data-fault="tube.wall_mm"]');
+  assert.equal(await page.evaluate(() => document.activeElement.dataset.path), "tube.wall_mm");
+
+  await enter(page, "tube.wall_mm", "0,8");
+  assert.equal(await field.getAttribute("aria-invalid"), null);
+  assert.equal(await page.isVisible("#faults"), false);
+  assert.notDeepEqual(await rows(page), list);
+
+  await field.fill("thick");
+  assert.match(await page.textContent("#card"), /“thick” is not a number/);
+  noFaults(faults);
+  await close();
+});
+
+test("rules between parameters are told all at once", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  const job = alto();
+  job.brace.to_station_mm = 300;
+  job.vent.station_mm = 20;
+  await page.setInputFiles('input[type="file"]', jobFile(job, "two-faults.json"));
+  await settled(page);
+  await page.waitForSelector('[data-fault^="brace."]');
+  await page.waitForSelector('[data-fault^="vent."]');
+  noFaults(faults);
+  await close();
+});
+
+test("inches: lengths are shown and taken in thousandths, the job stays in millimetres", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await openCard(page, "tube");
+  await page.getByRole("radio", { name: "inch" }).click();
+  const field = page.locator('#card [data-path="tube.wall_mm"]');
+  assert.equal(await field.inputValue(), "0.028");
+  assert.match((await rows(page))[0].gap, /^(> )?\d+\.\d{3} in$/);
+  await enter(page, "tube.wall_mm", "0.03");
+  const { bytes } = await download(page, () => page.click("text=Save the job"));
+  const job = JSON.parse(bytes.toString("utf8"));
+  assert.equal(job.tube.wall_mm, 0.762);
+  // what was not touched is not rounded by having been shown in inches
+  assert.deepEqual({ ...job, tube: alto().tube }, alto());
+  await page.getByRole("radio", { name: "mm", exact: true }).click();
+  assert.equal(await field.inputValue(), "0.762");
+  await enter(page, "tube.wall_mm", "0.028 in");
+  assert.equal((await page.locator("#tray").getByText("Tube", { exact: true }).count()) > 0, true);
+  await field.blur();
+  assert.equal(await field.inputValue(), "0.7112");
+  noFaults(faults);
+  await close();
+});
+
+test("a job is saved, opened by button and by dropping, and the other starting job is one click away", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await openCard(page, "brace");
+  await enter(page, "brace.thickness_mm", "1.3");
+  const saved = await download(page, () => page.click("text=Save the job"));
+  assert.equal(saved.name, "DEMO-001.json");
+  const job = JSON.parse(saved.bytes.toString("utf8"));
+  assert.equal(job.brace.thickness_mm, 1.3);
+
+  await page.click("text=Start a tenor");
+  await page.waitForFunction(() => document.querySelector("#job-line").textContent.includes("Tenor"));
+  await settled(page);
+  assert.notEqual(await page.locator('#card [data-path="brace.thickness_mm"]').inputValue(), "1.3");
+
+  await page.setInputFiles('input[type="file"]', { name: "mine.json", mimeType: "application/json", buffer: saved.bytes });
+  await page.waitForFunction(() => document.querySelector("#job-line").textContent.includes("Alto"));
+  await settled(page);
+  assert.equal(await page.locator('#card [data-path="brace.thickness_mm"]').inputValue(), "1.3");
+
+  job.order.number = "DROPPED-1";
+  const data = await page.evaluateHandle((text) => {
+    const transfer = new DataTransfer();
+    transfer.items.add(new File([text], "dropped.json", { type: "application/json" }));
+    return transfer;
+  }, JSON.stringify(job));
+  await page.dispatchEvent("#canvas", "drop", { dataTransfer: data });
+  await page.waitForFunction(() => document.querySelector("#job-line").textContent.includes("DROPPED-1"));
+  noFaults(faults);
+  await close();
+});
+
+test("broken and hostile files change nothing and put nothing into the page", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  const list = await rows(page);
+  for (const file of [jobFile("{ not json", "broken.json"), jobFile({ hello: 1 }, "other.json"), jobFile("x".repeat(1_200_000), "huge.json")]) {
+    await page.setInputFiles('input[type="file"]', file);
+    await page.waitForFunction((name) => document.querySelector("#notice").textContent.startsWith(`${name} was not opened`), file.name);
+    assert.deepEqual(await rows(page), list);
+  }
+
+  const job = alto();
+  job.order.number = '<img src=x onerror="document.title=1">';
+  job.order.note = "</script><script>document.title=1</script>";
+  job["<b>strange</b>"] = { __proto__: null, constructor: 1 };
+  job.centreline.pieces = Array.from({ length: 5000 }, () => ({ straight_mm: 1 }));
+  await page.setInputFiles('input[type="file"]', jobFile(job, "hostile.json"));
+  await page.waitForSelector("#faults:not([hidden])");
+  await settled(page);
+  assert.equal(await page.title(), "Neckwright");
+  assert.equal(await page.locator("#job-line img, #faults b, #card img").count(), 0);
+  assert.deepEqual(await rows(page), list);
+  noFaults(faults);
+  await close();
+});
+
+test("the ways of saying one thing can be exchanged, and lists take and lose rows", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  const good = async (what) => {
+    await settled(page);
+    assert.equal(await page.locator('#faults:not(.warning):not([hidden])').count(), 0, `${what}: ${await page.textContent("#faults")}`);
+  };
+  const choose = (name) => page.locator("#card").getByRole("radio", { name, exact: true }).click();
+
+  await openCard(page, "neck_line");
+  await choose("Table of diameters");
+  await good("bore as a table");
+  assert.equal(await page.locator('#card [data-path="bore.table[0].diameter_mm"]').inputValue(), "12.3");
+  await page.locator('#card [data-path="bore.table[1]"]').getByLabel("Add a row after row 2").click();
+  await good("one more diameter");
+  await page.locator('#card [data-path="bore.table[2]"]').getByLabel("Remove row 3").click();
+  await good("one diameter less");
+  await choose("Cone");
+  await good("bore as a cone");
+  assert.equal(await page.locator('#card [data-path="bore.half_angle_deg"]').inputValue(), String(alto().bore.half_angle_deg));
+
+  await choose("Measured points");
+  await settled(page);
+  assert.ok((await page.locator("#card .row").count()) > 8);
+  await choose("Straight pieces and bends");
+  await good("centreline as pieces again");
+  assert.equal(await page.locator('#card [data-path="centreline.pieces[2].radius_mm"]').inputValue(), String(alto().centreline.pieces[2].radius_mm));
+
+  await openCard(page, "tube");
+  await choose("Wall as sheet gauge");
+  await good("wall as a gauge");
+  assert.equal(await page.locator('#card [data-path="tube.wall_gauge"]').inputValue(), "21");
+
+  await openCard(page, "badge");
+  await page.getByLabel("This neck has one").check();
+  await settled(page);
+  await page.waitForSelector('#card [data-path="badge.station_mm"]');
+  noFaults(faults);
+  await close();
+});
+
+test("a field is changed by its arrow keys, a tenth at a time", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await openCard(page, "brace");
+  const field = page.locator('#card [data-path="brace.width_mm"]');
+  const width = Number(await field.inputValue());
+  await field.press("ArrowUp");
+  await field.press("Alt+ArrowUp");
+  assert.equal(Number(await field.inputValue()), Number((width + 0.11).toFixed(4)));
+  assert.equal(Number(await field.getAttribute("aria-valuenow")), Number((width + 0.11).toFixed(4)));
+  noFaults(faults);
+  await close();
+});
+
+test("the view turns, slides and comes nearer, and draws only when something has changed", async () => {
+  const { page, faults, close } = await openPage(chromium, {
+    before: (page) =>
+      page.addInitScript(() => {
+        const real = window.requestAnimationFrame.bind(window);
+        window.framesAsked = 0;
+        window.requestAnimationFrame = (work) => {
+          window.framesAsked += 1;
+          return real(work);
+        };
+      }),
+  });
+  await page.waitForSelector('#view[data-chord-mm="0.02"]');
+  await page.waitForTimeout(1500);
+  const asked = () => page.evaluate(() => window.framesAsked);
+  const rest = await asked();
+  await page.waitForTimeout(700);
+  assert.equal(await asked(), rest, "a view at rest asks for no frame");
+
+  const canvas = page.locator("#canvas");
+  const look = async (what, act) => {
+    const before = await canvas.screenshot();
+    await act();
+    await page.waitForTimeout(300);
+    assert.ok((await difference(page, before, await canvas.screenshot())) > 0.01, `${what} moves the neck`);
+  };
+  const box = await canvas.boundingBox();
+  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+  const drag = async (button) => {
+    await page.mouse.move(x, y);
+    await page.mouse.down({ button });
+    await page.mouse.move(x + 90, y + 40, { steps: 4 });
+    await page.mouse.up({ button });
+  };
+  await look("a left drag", () => drag("left"));
+  await look("a right drag", () => drag("right"));
+  await look("the wheel", () => page.mouse.wheel(0, -300));
+  await canvas.focus();
+  await look("an arrow key", () => page.keyboard.press("ArrowLeft"));
+  await look("plus", () => page.keyboard.press("+"));
+  await look("Home", () => page.keyboard.press("Home"));
+  noFaults(faults);
+  await close();
+});
+
+test("a click on a part in the view opens its card", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await page.waitForSelector('#view[data-chord-mm="0.02"]');
+  await page.waitForSelector(".ink-name", { state: "attached" });
+  // the tube's own mark is on the tube
+  const mark = await page.evaluate(() => {
+    const name = [...document.querySelectorAll(".ink-name")].find((text) => text.textContent === "Tube");
+    const dot = name.previousElementSibling.getBoundingClientRect();
+    return { x: dot.x + dot.width / 2, y: dot.y + dot.height / 2 };
+  });
+  await page.mouse.click(mark.x, mark.y);
+  assert.match(await page.textContent("#card-title"), /^(Tube|Brace|Saddle)$/);
+  noFaults(faults);
+  await close();
+});
+
+for (const width of [PHONE.width, 320]) {
+  test(`at ${width} px nothing scrolls sideways and everything is there`, async () => {
+    const { page, faults, close } = await openPage(chromium, { viewport: { width, height: PHONE.height }, hasTouch: true, isMobile: true });
+    const sideways = () => page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+    for (const card of ["order", "neck_line", "horn", "limits", "tube", "brace", "rod_loop", "hinge_tube"]) {
+      await openCard(page, card);
+      assert.ok((await sideways()) <= 0, `${card} is as wide as the screen`);
+    }
+    await page.locator("#list .pair").first().click();
+    await page.waitForSelector(".ink-gap", { state: "attached" });
+    assert.ok((await sideways()) <= 0);
+    await openCard(page, "tube");
+    await enter(page, "tube.wall_mm", "9");
+    assert.ok(await page.isVisible("#faults"));
+    assert.ok((await sideways()) <= 0);
+    noFaults(faults);
+    await close();
+  });
+}
+
+test("every control has a name and is reached by the tab key", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await openCard(page, "neck_line");
+  const nameless = await page.$$eval("button, input:not([hidden]), select, textarea, summary, canvas", (controls) =>
+    controls
+      .filter((control) => !(control.getAttribute("aria-label") || control.textContent.trim() || control.labels?.length))
+      .map((control) => control.outerHTML),
+  );
+  assert.deepEqual(nameless, []);
+  await page.locator("body").press("Tab");
+  const reached = new Set();
+  for (let presses = 0; presses < 200; presses += 1) {
+    reached.add(
+      await page.evaluate(() => {
+        const { id, dataset, textContent } = document.activeElement;
+        return id || dataset.key || dataset.path || dataset.row || textContent.trim();
+      }),
+    );
+    await page.keyboard.press("Tab");
+  }
+  for (const wanted of ["canvas", "Start an alto", "Save the job", "show-tube", "card-tenon", "field-bore-half_angle_deg", "Whole neck"]) {
+    assert.ok(reached.has(wanted), `${wanted} is reached`);
+  }
+  noFaults(faults);
+  await close();
+});
+
+test("the example page of thirty lines works without a bundler", async () => {
+  const { page, faults, close } = await openPage(chromium, { ready: false, path: "/examples/embed/index.html" });
+  await page.waitForSelector("#step:not([hidden])");
+  assert.match(await page.textContent("#says"), /^\d+ of \d+ clearances/);
+  assert.equal(await page.locator("#parts tr").count(), PARTS.length);
+  const { bytes } = await download(page, () => page.click("#step"));
+  assert.ok(bytes.subarray(0, 13).toString() === "ISO-10303-21;");
+  noFaults(faults.filter((fault) => !fault.includes("404")));
+  await close();
+});

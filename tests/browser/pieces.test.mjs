@@ -1,0 +1,219 @@
+// The page's own arithmetic and its side of the worker, without a browser: each piece of source is bundled and called.
+import assert from "node:assert/strict";
+import { join } from "node:path";
+import { test } from "node:test";
+import { build } from "esbuild";
+import { WEB } from "../../web/scripts/paths.mjs";
+
+async function load(path) {
+  const { outputFiles } = await build({ entryPoints: [join(WEB, "src", path)], bundle: true, write: false, format: "esm", target: "es2022" });
+  return import(`data:text/javascript;base64,${Buffer.from(outputFiles[0].contents).toString("base64")}`);
+}
+
+const turn = () => new Promise((resolve) => setTimeout(resolve, 0));
+const close = (a, b, tolerance) => assert.ok(Math.abs(a - b) <= tolerance, `${a} is not ${b}`);
+
+/** A worker's stand-in that answers only when told to. */
+function fakeThreads() {
+  const threads = [];
+  const start = () => {
+    const thread = { sent: [], ended: false, postMessage: (message) => thread.sent.push(message), terminate: () => (thread.ended = true), onmessage: null, onerror: null };
+    thread.says = (data) => thread.onmessage?.({ data });
+    threads.push(thread);
+    return thread;
+  };
+  return { threads, start };
+}
+
+function heard() {
+  const log = [];
+  const listener = {};
+  for (const name of ["ready", "building", "built", "refused", "meshes", "failed"]) listener[name] = (...told) => log.push([name, ...told]);
+  return { log, listener };
+}
+
+test("of several jobs the latest wins", async () => {
+  const { Client } = await load("worker/client.ts");
+  const { threads, start } = fakeThreads();
+  const { log, listener } = heard();
+  const client = new Client(start, listener);
+  const [thread] = threads;
+  thread.says({ kind: "ready" });
+  for (const job of [1, 2, 3]) client.build({ job });
+  assert.deepEqual(thread.sent.map(({ job }) => job), [{ job: 1 }], "one at a time");
+  thread.says({ kind: "built", id: thread.sent[0].id });
+  assert.deepEqual(thread.sent.map(({ job }) => job), [{ job: 1 }, { job: 3 }], "the one between is dropped");
+  thread.says({ kind: "refused", id: thread.sent[1].id, violations: [] });
+  assert.deepEqual(log.map(([name]) => name).filter((name) => name !== "building"), ["ready", "built", "refused"]);
+});
+
+test("after a trap a new worker gets the last good job, then the one that met the trap", async () => {
+  const { Client } = await load("worker/client.ts");
+  const { threads, start } = fakeThreads();
+  const { log, listener } = heard();
+  const client = new Client(start, listener);
+  const says = (message) => threads.at(-1).says(message);
+  const last = () => threads.at(-1).sent.at(-1);
+  says({ kind: "ready" });
+  client.build("good");
+  says({ kind: "built", id: last().id });
+  client.build("fatal");
+  says({ kind: "trap", message: "unreachable" });
+  assert.equal(threads.length, 2);
+  assert.ok(threads[0].ended);
+  assert.deepEqual(log.at(-1), ["failed", "unreachable", "again"]);
+  says({ kind: "ready" });
+  assert.equal(last().job, "good");
+  says({ kind: "built", id: last().id });
+  assert.equal(last().job, "fatal");
+
+  // a second trap on the same job: the last good one stands and the fatal one is not tried a third time
+  says({ kind: "trap", message: "unreachable" });
+  assert.deepEqual(log.at(-1), ["failed", "unreachable", "back"]);
+  says({ kind: "ready" });
+  says({ kind: "built", id: last().id });
+  assert.equal(last().job, "good");
+
+  // and another change is taken as usual
+  client.build("better");
+  assert.equal(last().job, "better");
+  says({ kind: "built", id: last().id });
+});
+
+test("a worker that gives no answer is put away, and one that never starts is given up", async () => {
+  const { Client } = await load("worker/client.ts");
+  const { threads, start } = fakeThreads();
+  const { log, listener } = heard();
+  const client = new Client(start, listener, 15);
+  threads[0].says({ kind: "ready" });
+  client.build("job");
+  await new Promise((resolve) => setTimeout(resolve, 120));
+  assert.ok(threads.length >= 2);
+  assert.ok(threads.every(({ ended }) => ended), "none is left running");
+  assert.deepEqual(log.at(-1), ["failed", "it gave no answer", "over"]);
+  client.restart();
+  threads.at(-1).says({ kind: "ready" });
+  client.build("job");
+  threads.at(-1).says({ kind: "built", id: threads.at(-1).sent.at(-1).id });
+  assert.equal(log.at(-1)[0], "built");
+});
+
+test("a question is answered, refused in the core's words, or ended with the worker", async () => {
+  const { Client } = await load("worker/client.ts");
+  const { threads, start } = fakeThreads();
+  const { listener } = heard();
+  const client = new Client(start, listener);
+  const schema = client.ask({ kind: "schema" });
+  const stl = client.ask({ kind: "part-stl", part: "nose", chordMm: 1 });
+  const step = client.ask({ kind: "assembly-step" });
+  threads[0].says({ kind: "ready" });
+  const id = (kind) => threads.at(-1).sent.find((message) => message.kind === kind).id;
+  threads[0].says({ kind: "failed", id: id("part-stl"), message: "there is no part nose" });
+  await assert.rejects(stl, /there is no part nose/);
+  threads[0].says({ kind: "trap", message: "unreachable" });
+  await assert.rejects(step, /the core stopped: unreachable/);
+  // what only reads is asked again of the new worker
+  threads[1].says({ kind: "ready" });
+  threads[1].says({ kind: "schema", id: id("schema"), schema: {} });
+  assert.equal((await schema).kind, "schema");
+});
+
+test("lengths: millimetres, inches, commas, and what is no number", async () => {
+  const { readNumber, lengthText, fieldText } = await load("state/lengths.ts");
+  assert.equal(readNumber("0,7", "mm"), 0.7);
+  assert.equal(readNumber(" .5 ", "mm"), 0.5);
+  assert.equal(readNumber("0.028", "in"), 0.7112);
+  assert.equal(readNumber("0.7 mm", "in"), 0.7);
+  assert.equal(readNumber('1"', "mm"), 25.4);
+  assert.equal(readNumber("-12", undefined), -12);
+  for (const text of ["", "abc", "1.2.3", "1e5", "--1", "0x10", "NaN", "5 kg"]) assert.equal(readNumber(text, "mm"), undefined, text);
+  assert.equal(readNumber("20 mm", undefined), undefined, "an angle has no millimetres");
+  assert.equal(lengthText(0.3125, "mm"), "0.31");
+  assert.equal(lengthText(25.4, "in"), "1.000");
+  assert.equal(fieldText(0.7, "in"), "0.028");
+  assert.equal(fieldText(0.70000001, "mm"), "0.7");
+});
+
+test("a job is changed by path and shares what was not touched", async () => {
+  const { valueAt, withValue, pathText } = await load("state/json.ts");
+  const job = { bore: { table: [{ station_mm: 0 }, { station_mm: 10 }] }, tube: { wall_mm: 0.7 } };
+  const changed = withValue(job, ["bore", "table", 1, "station_mm"], 12);
+  assert.equal(valueAt(changed, ["bore", "table", 1, "station_mm"]), 12);
+  assert.equal(valueAt(job, ["bore", "table", 1, "station_mm"]), 10);
+  assert.equal(changed.tube, job.tube);
+  assert.equal(valueAt(job, ["tube", "constructor"]), undefined);
+  assert.equal(pathText(["bore", "table", 1, "station_mm"]), "bore.table[1].station_mm");
+});
+
+test("one way of saying a thing becomes another without losing its shape", async () => {
+  const { translated } = await load("state/alternatives.ts");
+  assert.deepEqual(translated("tube", { wall_mm: 0.72 }, new Set(["wall_gauge"]), {}), { wall_gauge: 21 });
+  close(translated("tube", { wall_gauge: 20 }, new Set(["wall_mm"]), {}).wall_mm, 0.8118, 0.001); // ASTM B258: gauge 20 is 0.03196 in
+  // a quarter circle of radius 60 between straights of 50 and 30: its end lies 60 on and 60 down, its length is 30 pi
+  const pieces = [{ straight_mm: 50 }, { bend_deg: 90, radius_mm: 60 }, { straight_mm: 30 }];
+  const points = translated("centreline", { pieces }, new Set(["points"]), {});
+  const last = points.points.at(-1);
+  assert.deepEqual([points.straight_start_mm, points.straight_end_mm], [50, 30]);
+  close(last.x_mm, 110, 0.01);
+  close(last.z_mm, -60, 0.01);
+  const back = translated("centreline", points, new Set(["pieces"]), {}).pieces;
+  close(back[1].bend_deg, 90, 0.1);
+  close(back[1].radius_mm, 60, 0.1);
+  const table = translated("bore", { entry_diameter_mm: 12, half_angle_deg: 1.5 }, new Set(["table"]), { centreline: { pieces } }).table;
+  close(table.at(-1).station_mm, 80 + 30 * Math.PI, 0.01);
+  close(translated("bore", { table }, new Set(["half_angle_deg"]), {}).half_angle_deg, 1.5, 0.001);
+});
+
+test("the camera keeps the point under the pointer, looks square, and comes to rest", async () => {
+  const { Camera, axes, dot, subtract, FROM_THE_SIDE } = await load("view/camera.ts");
+  const { right, up, eye } = axes(FROM_THE_SIDE);
+  close(right[0], 1, 1e-12);
+  close(up[2], 1, 1e-12);
+  close(eye[1], -1, 1e-12);
+  const camera = new Camera({ target: [10, 0, -20], span: 100, ...FROM_THE_SIDE });
+  camera.orbit(0.4, 0.3);
+  const under = (look, x, y) => axes(look).right.map((axis, index) => look.target[index] + axis * x * look.span + axes(look).up[index] * y * look.span);
+  const before = under(camera.goal, 0.3, -0.2);
+  camera.zoom(0.5, 0.3, -0.2);
+  const moved = subtract(before, under(camera.goal, 0.3, -0.2));
+  close(Math.sqrt(dot(moved, moved)), 0, 1e-9);
+  let frames = 0;
+  while (camera.step(16)) frames += 1;
+  assert.ok(frames > 5 && frames < 100, `${frames} frames`);
+  assert.deepEqual(camera.now, camera.goal);
+  camera.still = true;
+  camera.orbit(1, 0);
+  assert.deepEqual(camera.now, camera.goal, "without movement between places");
+  camera.fit({ min: [0, -10, -50], max: [100, 10, 50] }, 2, FROM_THE_SIDE, 1);
+  assert.deepEqual(camera.goal.target, [50, 0, 0]);
+  close(camera.goal.span, 100, 1e-9);
+});
+
+test("names keep clear of parts and of one another", async () => {
+  const { Covered, placeNames } = await load("view/names.ts");
+  const covered = new Covered(800, 400);
+  for (let x = 100; x < 700; x += 4) for (let y = 180; y < 220; y += 4) covered.mark(x, y);
+  const names = Array.from({ length: 8 }, (_, index) => ({ id: `${index}`, text: "Hinge screw", x: 150 + index * 60, y: 200, width: 72 }));
+  const placed = placeNames(names, covered);
+  assert.equal(placed.length, names.length);
+  for (const [index, name] of placed.entries()) {
+    const rect = { left: name.left, right: name.left + name.width, top: name.base - 12, bottom: name.base + 4 };
+    assert.ok(rect.bottom < 184 || rect.top > 216, "not on the part");
+    for (const other of placed.slice(index + 1)) {
+      assert.ok(Math.abs(other.left - name.left) >= 72 || Math.abs(other.base - name.base) >= 16, "not on another name");
+    }
+  }
+});
+
+test("the store tells nested changes once and in order", async () => {
+  const { createStore } = await load("state/store.ts");
+  const store = createStore({ a: 0, b: 0 });
+  const seen = [];
+  store.subscribe((now) => {
+    if (now.b !== now.a) store.set({ b: now.a });
+  });
+  store.subscribe((now) => seen.push([now.a, now.b]));
+  store.set({ a: 1 });
+  await turn();
+  assert.deepEqual(seen, [[1, 0], [1, 1]]);
+});

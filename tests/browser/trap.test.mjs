@@ -1,0 +1,92 @@
+// A core that fails. The wasm served here is the real one, but for its first visitor the third job is a real trap: the
+// exported function is wrapped, by the optimiser's own library, in one that counts and then executes `unreachable`.
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
+import { after, before, test } from "node:test";
+import binaryen from "binaryen";
+import { WASM_FILE } from "../../web/scripts/core.mjs";
+import { PKG } from "../../web/scripts/paths.mjs";
+import { enter, openCard, openPage, rows, settled, startBrowser } from "./open_page.mjs";
+
+let chromium;
+let trapping;
+before(async () => {
+  chromium = await startBrowser();
+  trapping = trapAt(readFileSync(join(PKG, WASM_FILE)), "neck_setJob", 3);
+});
+after(() => chromium.close());
+
+/** The module with an export that traps the `fatal`th time it is called. */
+function trapAt(bytes, name, fatal) {
+  const module = binaryen.readBinary(bytes);
+  module.setFeatures(binaryen.Features.All);
+  const inner = binaryen.getExportInfo(module.getExport(name)).value;
+  const { params, results } = binaryen.getFunctionInfo(module.getFunction(inner));
+  const { i32 } = binaryen;
+  module.addGlobal("calls", i32, true, module.i32.const(0));
+  const handedOn = binaryen.expandType(params).map((type, index) => module.local.get(index, type));
+  module.addFunction(
+    "counted",
+    params,
+    results,
+    [],
+    module.block(
+      null,
+      [
+        module.global.set("calls", module.i32.add(module.global.get("calls", i32), module.i32.const(1))),
+        module.if(module.i32.eq(module.global.get("calls", i32), module.i32.const(fatal)), module.unreachable()),
+        module.call(inner, handedOn, results),
+      ],
+      results,
+    ),
+  );
+  module.removeExport(name);
+  module.addFunctionExport("counted", name);
+  const trapped = module.emitBinary();
+  module.dispose();
+  return Buffer.from(trapped);
+}
+
+/** Serves the trapping core to the first `times` workers. */
+const failing = (times) => async (page) => {
+  let served = 0;
+  await page.context().route("**/*.wasm", async (route) => {
+    served += 1;
+    if (served <= times) await route.fulfill({ body: trapping, contentType: "application/wasm" });
+    else await route.continue();
+  });
+};
+
+test("a trap is told, the worker starts again, and the job is kept", async () => {
+  const { page, close } = await openPage(chromium, { before: failing(1) });
+  await openCard(page, "brace");
+  await enter(page, "brace.thickness_mm", "1.2");
+  const list = await rows(page);
+  await page.locator('#card [data-path="brace.thickness_mm"]').fill("1.4");
+  await page.waitForFunction(() => /core failed/.test(document.querySelector("#notice").textContent));
+  assert.match(await page.textContent("#notice"), /A new one is started and your job is kept/);
+  await settled(page);
+  assert.equal(await page.locator('#card [data-path="brace.thickness_mm"]').inputValue(), "1.4");
+  assert.notDeepEqual(await rows(page), list, "the change that met the trap has been built after all");
+  assert.equal(await page.isVisible("#faults:not(.warning)"), false);
+  // and goes on working
+  await enter(page, "brace.thickness_mm", "1.2");
+  assert.deepEqual(await rows(page), list);
+  await close();
+});
+
+test("a core that never comes is told, the fields stay, and it can be started again", async () => {
+  let broken = true;
+  const { page, close } = await openPage(chromium, {
+    ready: false,
+    before: (page) => page.context().route("**/*.wasm", (route) => (broken ? route.fulfill({ status: 404, body: "" }) : route.continue())),
+  });
+  await page.waitForFunction(() => document.documentElement.dataset.work === "stopped");
+  assert.match(await page.textContent("#notice"), /core fails/);
+  broken = false;
+  await page.click("text=Start the core again");
+  await settled(page);
+  assert.ok((await rows(page)).length > 0);
+  await close();
+});

@@ -1,0 +1,290 @@
+// The plug-in package as a stranger would use it: from Node, from the built files alone, its results held against the
+// host's, which come from the command of the same crate.
+import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
+import { mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { after, before, describe, test } from "node:test";
+import { pathToFileURL } from "node:url";
+import { PKG, ROOT } from "../../web/scripts/paths.mjs";
+
+const { initSync, jobSchema, Neck, startingJob } = await import(pathToFileURL(join(PKG, "neckwright.js")));
+initSync({ module: readFileSync(join(PKG, "neckwright_bg.wasm")) });
+
+/** Chord of the command's STL when none is asked for. */
+const USUAL_CHORD_MM = 0.01;
+const jobText = (name) => readFileSync(join(ROOT, "examples", "jobs", `${name}.json`), "utf8");
+const neckOf = (job) => {
+  const neck = new Neck();
+  const result = neck.setJob(job);
+  assert.ok(result.ok, JSON.stringify(result.violations));
+  return neck;
+};
+
+let folder;
+before(() => {
+  folder = mkdtempSync(join(tmpdir(), "neckwright-"));
+});
+after(() => rmSync(folder, { recursive: true, force: true }));
+
+for (const name of ["alto", "tenor"]) {
+  describe(`${name}: wasm and host give the same`, () => {
+    let out;
+    let neck;
+    before(() => {
+      out = join(folder, name);
+      execFileSync("cargo", ["run", "--release", "--quiet", "--example", "export_job", "--", join("examples", "jobs", `${name}.json`), out], { cwd: ROOT, stdio: ["ignore", "ignore", "inherit"] });
+      neck = neckOf(jobText(name));
+    });
+    after(() => neck.free());
+
+    const same = (what, bytes, file) => assert.ok(Buffer.from(bytes).equals(readFileSync(join(out, file))), `${what} differs from ${file}`);
+
+    test("STEP of the assembly, byte for byte", () => same("the assembly", neck.assemblyStep(), "assembly.step"));
+
+    test("STEP and STL of every part, byte for byte", () => {
+      const files = readdirSync(join(out, "parts"));
+      assert.ok(files.length >= 36);
+      for (const file of files) {
+        const [part, kind] = file.split(".");
+        same(file, kind === "step" ? neck.partStep(part) : neck.partStl(part, USUAL_CHORD_MM), join("parts", file));
+      }
+      assert.ok(files.includes("half_left.step") && files.includes("half_right.step"));
+    });
+
+    test("STEP of every keep-out, byte for byte", () => {
+      for (const file of readdirSync(join(out, "keepouts"))) same(file, neck.partStep(file.split(".")[0]), join("keepouts", file));
+    });
+
+    test("the list of clearances, number for number", () => {
+      assert.deepEqual(neck.clearances(), JSON.parse(readFileSync(join(out, "clearances.json"), "utf8")));
+    });
+
+    test("the summary, number for number", () => {
+      assert.deepEqual(neck.summary(), JSON.parse(readFileSync(join(out, "summary.json"), "utf8")));
+    });
+  });
+}
+
+test("a job goes in as an object or as text, and comes out as it went in", () => {
+  const job = startingJob("alto");
+  const neck = neckOf(job);
+  assert.deepEqual(neck.job(), job);
+  assert.deepEqual(JSON.parse(neck.jobText()), job);
+  const other = neckOf(neck.jobText());
+  assert.deepEqual(other.clearances(), neck.clearances());
+  neck.free();
+  other.free();
+});
+
+test("starting jobs are the shipped ones", () => {
+  for (const voice of ["alto", "tenor"]) assert.deepEqual(startingJob(voice), JSON.parse(jobText(voice)));
+});
+
+test("the schema names every section of a job", () => {
+  const schema = jobSchema();
+  assert.deepEqual(Object.keys(schema.properties).sort(), [...new Set([...Object.keys(startingJob("alto")), "badge"])].sort());
+  assert.equal(schema.$defs.TubeByWall.properties.wall_mm["x-unit"], "mm");
+});
+
+test("parts come with what a page needs, and every one has a watertight mesh", () => {
+  const neck = neckOf(startingJob("alto"));
+  const parts = neck.parts();
+  assert.equal(new Set(parts.map(({ id }) => id)).size, parts.length);
+  for (const part of parts) {
+    assert.match(part.colour, /^#[0-9a-f]{6}$/);
+    assert.ok(part.name.length > 0 && part.metalName.length > 0 && part.madeBy.length > 0);
+    assert.ok(part.volumeMm3 > 0 && part.areaMm2 > 0);
+    const { positions, normals, indices } = neck.mesh(part.id, 0.1);
+    assert.ok(positions instanceof Float32Array && normals instanceof Float32Array && indices instanceof Uint32Array);
+    assert.equal(positions.length, normals.length);
+    assert.ok(indices.every((index) => index < positions.length / 3));
+    assertWatertight(part, positions, indices);
+    for (let axis = 0; axis < 3; axis += 1) {
+      const values = positions.filter((_, index) => index % 3 === axis);
+      assert.ok(values.every((value) => value > part.bboxMm[0][axis] - 0.02 && value < part.bboxMm[1][axis] + 0.02), `${part.id} stays in its box`);
+    }
+  }
+  neck.free();
+});
+
+/** Every edge is used once each way. Corners are taken as one where they are the same place: normals split them. */
+function assertWatertight({ id }, positions, indices) {
+  const places = new Map();
+  const place = (index) => {
+    const key = `${positions[index * 3]},${positions[index * 3 + 1]},${positions[index * 3 + 2]}`;
+    if (!places.has(key)) places.set(key, places.size);
+    return places.get(key);
+  };
+  const edges = new Map();
+  for (let index = 0; index < indices.length; index += 3) {
+    const corners = [place(indices[index]), place(indices[index + 1]), place(indices[index + 2])];
+    // what single precision has pulled together is no triangle any more
+    if (new Set(corners).size < 3) continue;
+    for (let side = 0; side < 3; side += 1) {
+      const [from, to] = [corners[side], corners[(side + 1) % 3]];
+      const key = from < to ? `${from}-${to}` : `${to}-${from}`;
+      edges.set(key, (edges.get(key) ?? 0) + (from < to ? 1 : -1));
+    }
+  }
+  assert.equal([...edges.values()].filter((sum) => sum !== 0).length, 0, `${id} has open edges`);
+}
+
+test("only what depends on a change is rebuilt", () => {
+  const neck = new Neck();
+  const job = startingJob("alto");
+  const first = neck.setJob(job);
+  assert.deepEqual([...first.rebuilt].sort(), neck.parts().map(({ id }) => id).sort());
+  assert.deepEqual(neck.setJob(job).rebuilt, []);
+  job.brace.thickness_mm += 0.1;
+  assert.deepEqual(neck.setJob(job).rebuilt, ["brace"]);
+  job.bore.entry_diameter_mm += 0.1;
+  const { rebuilt } = neck.setJob(job);
+  for (const part of ["tube", "tenon", "saddle", "key_arm"]) assert.ok(rebuilt.includes(part), `${part} depends on the bore`);
+  neck.free();
+});
+
+test("a bad job is answered with every violation at once, and the last good neck stays", () => {
+  const neck = neckOf(startingJob("alto"));
+  const before = neck.clearances();
+  const job = startingJob("alto");
+  job.tube.wall_mm = 9;
+  job.vent.station_mm = -3;
+  job.brace.form = "glued";
+  delete job.cork;
+  job.surprise = 1;
+  const result = neck.setJob(job);
+  assert.equal(result.ok, false);
+  const paths = result.violations.filter(({ severity }) => severity === "error").map(({ path }) => path);
+  for (const path of ["tube.wall_mm", "vent.station_mm", "brace.form", "cork", "surprise"]) assert.ok(paths.includes(path), `${path} is named among ${paths}`);
+  for (const violation of result.violations) {
+    assert.deepEqual(Object.keys(violation).sort(), ["allowed", "path", "severity", "value", "why"]);
+    assert.ok(violation.why.length > 0);
+  }
+  assert.equal(result.violations.find(({ path }) => path === "tube.wall_mm").value, 9);
+  assert.deepEqual(neck.clearances(), before);
+  assert.deepEqual(neck.job(), startingJob("alto"));
+  neck.free();
+});
+
+test("nothing that is handed in as a job makes it fall", () => {
+  const neck = new Neck();
+  const cyclic = {};
+  cyclic.self = cyclic;
+  for (const job of ["", "{", "null", "[]", "7", '"job"', "{}", {}, [], null, undefined, 7, Number.NaN, () => 1, new Map(), "x".repeat(100_000), "[".repeat(100_000), cyclic]) {
+    const result = neck.setJob(job);
+    assert.equal(result.ok, false);
+    assert.ok(result.violations.length > 0);
+  }
+  assert.equal(neck.job(), undefined);
+  assert.deepEqual(neck.parts(), []);
+  const broken = startingJob("alto");
+  for (const [section, field, value] of [["bore", "half_angle_deg", Number.NaN], ["tube", "wall_mm", Infinity], ["tenon", "length_mm", "20"], ["centreline", "pieces", []], ["centreline", "pieces", [{ bend_deg: 1e308, radius_mm: 1e308 }]]]) {
+    assert.equal(neck.setJob({ ...broken, [section]: { ...broken[section], [field]: value } }).ok, false, `${section}.${field} ${value}`);
+  }
+  assert.ok(neck.setJob(broken).ok, "and it works as before");
+  neck.free();
+});
+
+test("an unknown part or chord is refused with a message, and the neck is as it was", () => {
+  const neck = neckOf(startingJob("alto"));
+  for (const ask of [() => neck.mesh("nose", 0.1), () => neck.partStep("nose"), () => neck.partStl("", 0.1), () => neck.mesh("tube", 0), () => neck.mesh("tube", Number.NaN), () => neck.partStl("tube", -1), () => neck.mesh("tube", 1e9), () => neck.mesh("tube", 1e-9)]) {
+    assert.throws(ask, (error) => error instanceof Error && !(error instanceof WebAssembly.RuntimeError) && error.message.length > 5);
+  }
+  assert.ok(neck.mesh("half_left", 0.1).indices.length > 0);
+  neck.free();
+});
+
+test("two necks know nothing of one another", () => {
+  const alto = neckOf(startingJob("alto"));
+  const list = alto.clearances();
+  const tenor = neckOf(startingJob("tenor"));
+  assert.equal(tenor.job().horn_voice, "tenor");
+  assert.deepEqual(alto.clearances(), list);
+  tenor.free();
+  assert.deepEqual(alto.clearances(), list);
+  alto.free();
+});
+
+test("a thousand changes leave no memory behind", () => {
+  const neck = neckOf(startingJob("alto"));
+  const memory = () => initSync({ module: new Uint8Array() }).memory.buffer.byteLength;
+  const job = startingJob("alto");
+  const change = (round) => {
+    job.brace.thickness_mm = 1 + (round % 10) / 100;
+    assert.ok(neck.setJob(job).ok);
+    neck.mesh("brace", 0.1);
+  };
+  for (let round = 0; round < 100; round += 1) change(round);
+  const settled = memory();
+  for (let round = 0; round < 900; round += 1) change(round);
+  assert.equal(memory(), settled);
+  neck.free();
+});
+
+test("the types fit the package, and refuse what it would refuse", () => {
+  writeFileSync(
+    join(folder, "use.ts"),
+    `import init, { initSync, jobSchema, Neck, startingJob } from ${JSON.stringify(join(PKG, "neckwright.js"))};
+import type { ClearanceList, Job, PartInfo, SetJobResult, Violation } from ${JSON.stringify(join(PKG, "neckwright.js"))};
+
+export async function use(bytes: Uint8Array<ArrayBuffer>): Promise<string[]> {
+  await init();
+  initSync({ module: bytes });
+  const neck = new Neck();
+  const job: Job = startingJob("alto");
+  job.brace.thickness_mm = 1.2;
+  job.badge = null;
+  const result: SetJobResult = neck.setJob(job);
+  neck.setJob("{}");
+  if (!result.ok) return result.violations.map((violation: Violation) => violation.path + violation.why);
+  const rebuilt: string[] = result.rebuilt;
+  const parts: PartInfo[] = neck.parts();
+  const list: ClearanceList = neck.clearances();
+  const x: number | undefined = list.pairs[0]?.a_point_mm[0];
+  const triangles: number = neck.mesh("tube", 0.1).indices.length / 3;
+  const bytesOut: Uint8Array[] = [neck.assemblyStep(), neck.partStep("tube"), neck.partStl("tube", 0.01)];
+  const [low, high] = parts[0]!.bboxMm;
+  const text: string | undefined = neck.jobText();
+  const again: Job | undefined = neck.job();
+  void [x, triangles, bytesOut, low[0], high[2], text, again, jobSchema(), neck.summary()];
+  // @ts-expect-error no such voice is shipped
+  startingJob("bass");
+  // @ts-expect-error no such field
+  job.brace.colour = "red";
+  // @ts-expect-error a length is a number
+  job.tube.wall_mm = "thin";
+  // @ts-expect-error no such way of meeting the tube
+  job.brace.form = "glued";
+  // @ts-expect-error no such pose
+  const pose: "sideways" = list.pairs[0]!.pose;
+  neck.free();
+  return rebuilt.concat(pose);
+}
+`,
+  );
+  const compiler = join(ROOT, "node_modules", "typescript", "bin", "tsc");
+  const flags = ["--noEmit", "--strict", "--exactOptionalPropertyTypes", "--target", "es2022", "--module", "esnext", "--moduleResolution", "bundler", "--lib", "es2023,dom", "--types", ""];
+  try {
+    execFileSync(process.execPath, [compiler, ...flags, join(folder, "use.ts")], { encoding: "utf8", stdio: "pipe" });
+  } catch (error) {
+    assert.fail(error.stdout);
+  }
+});
+
+test("the example for Node says what does not fit and writes a part", () => {
+  const out = join(folder, "rod_loop.step");
+  const printed = execFileSync(process.execPath, [join("examples", "embed", "node.mjs"), join("examples", "jobs", "alto_clash.json"), "rod_loop", out], { cwd: ROOT, encoding: "utf8" });
+  const failed = Number(/(\d+) of \d+ clearances are not within their limits/.exec(printed)[1]);
+  assert.ok(failed > 0);
+  assert.equal(printed.trim().split("\n").length, failed + 2);
+  assert.ok(readFileSync(out, "latin1").startsWith("ISO-10303-21;"));
+});
+
+test("the package carries all it names, and nothing of a page", () => {
+  const manifest = JSON.parse(readFileSync(join(PKG, "package.json"), "utf8"));
+  for (const file of manifest.files) assert.ok(readdirSync(PKG).includes(file), file);
+  const script = readFileSync(join(PKG, "neckwright.js"), "utf8");
+  assert.doesNotMatch(script, /\b(document|window|localStorage|XMLHttpRequest)\b/);
+});

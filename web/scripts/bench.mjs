@@ -1,0 +1,130 @@
+// npm run bench: how long the maker waits, measured in Chromium on this machine, and how much a visitor loads.
+import { readFileSync, readdirSync } from "node:fs";
+import { join } from "node:path";
+import { gzipSync } from "node:zlib";
+import { WASM_FILE, corePackage } from "./core.mjs";
+import { page } from "./page.mjs";
+import { DIST, PKG, ROOT } from "./paths.mjs";
+import { serve } from "./serve.mjs";
+import { chromium as chromiumPath, nodePackages } from "./setup.mjs";
+import { main } from "./steps.mjs";
+
+const FINE_CHORD_MM = 0.02;
+
+const sorted = (values) => [...values].sort((a, b) => a - b);
+const median = (values) => sorted(values)[Math.floor(values.length / 2)];
+const nearWorst = (values) => sorted(values)[Math.min(values.length - 1, Math.floor(values.length * 0.95))];
+
+/** Runs in the browser: times the package itself, as any page would use it. */
+async function timeCore({ job, chordMm, rounds }) {
+  const now = () => performance.now();
+  const begin = now();
+  const { default: init, Neck } = await import("/pkg/neckwright.js");
+  await init();
+  const started = now() - begin;
+  const neck = new Neck();
+  const meshAll = (parts) => parts.forEach((part) => neck.mesh(part, chordMm));
+  /** One change by hand, the list and the fine meshes of whatever it touched. */
+  const change = (alter) => {
+    const changed = structuredClone(job);
+    alter(changed);
+    const from = now();
+    const result = neck.setJob(changed);
+    if (!result.ok) throw new Error(JSON.stringify(result.violations));
+    neck.parts();
+    neck.clearances();
+    meshAll(result.rebuilt);
+    return { took: now() - from, rebuilt: result.rebuilt.length };
+  };
+  const series = (alter) => Array.from({ length: rounds }, (_, round) => change((changed) => alter(changed, 0.01 * ((round % 5) + 1))));
+  const first = change(() => undefined);
+  const whole = series((changed, by) => (changed.bore.entry_diameter_mm += by));
+  const brace = series((changed, by) => (changed.brace.thickness_mm += by));
+  const saddle = series((changed, by) => (changed.saddle.station_mm += by));
+  const step = Array.from({ length: rounds }, () => {
+    change((changed) => (changed.brace.thickness_mm += 0.01 * Math.random()));
+    const from = now();
+    neck.assemblyStep();
+    return now() - from;
+  });
+  return { started, first, whole, brace, saddle, step };
+}
+
+async function timePage(browser, url, rounds) {
+  const ready = [];
+  const answered = [];
+  for (let round = 0; round < rounds; round += 1) {
+    const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: "reduce" });
+    const tab = await context.newPage();
+    const begin = performance.now();
+    await tab.goto(url);
+    await tab.waitForSelector("#view[data-chord-mm]", { state: "attached" });
+    ready.push(performance.now() - begin);
+    await tab.waitForSelector('#view[data-chord-mm="0.02"]', { state: "attached" });
+    await tab.click('[data-key="card-brace"]');
+    answered.push(
+      await tab.evaluate(
+        (path) =>
+          new Promise((resolve) => {
+            const field = document.querySelector(`[data-path="${path}"]`);
+            field.value = String(Number(field.value) + 0.1);
+            const begin = performance.now();
+            new MutationObserver((_, observer) => {
+              observer.disconnect();
+              resolve(performance.now() - begin);
+            }).observe(document.querySelector("#list"), { childList: true });
+            field.dispatchEvent(new Event("input", { bubbles: true }));
+          }),
+        "brace.thickness_mm",
+      ),
+    );
+    await context.close();
+  }
+  return { ready, answered };
+}
+
+await main(async () => {
+  await nodePackages();
+  await corePackage();
+  await page();
+  const executablePath = await chromiumPath();
+  const { chromium } = await import("playwright-core");
+  const server = await serve({ "/": DIST, "/pkg/": PKG }, 0);
+  const browser = await chromium.launch({
+    executablePath,
+    args: ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+  });
+  try {
+    const job = JSON.parse(readFileSync(join(ROOT, "examples", "jobs", "alto.json"), "utf8"));
+    const tab = await browser.newPage();
+    await tab.goto(`${server.url}/icon.svg`);
+    const core = await tab.evaluate(timeCore, { job, chordMm: FINE_CHORD_MM, rounds: 20 });
+    await tab.close();
+    const { ready, answered } = await timePage(browser, `${server.url}/`, 7);
+
+    const zipped = (file) => gzipSync(readFileSync(file), { level: 9 }).length / 1000;
+    const script = readdirSync(join(DIST, "assets")).find((name) => /^main-.*\.js$/.test(name));
+    const took = (runs) => runs.map((run) => run.took);
+    const rows = [
+      ["core: loaded and started", [core.started], undefined, "ms"],
+      ["core: alto, first build, list and fine meshes", [core.first.took], undefined, "ms"],
+      [`core: alto rebuilt (bore; ${core.whole[0].rebuilt} parts), list and fine meshes`, took(core.whole), 150, "ms"],
+      [`core: brace changed (${core.brace[0].rebuilt} parts), list and fine meshes`, took(core.brace), undefined, "ms"],
+      [`core: saddle moved (${core.saddle[0].rebuilt} parts), list and fine meshes`, took(core.saddle), undefined, "ms"],
+      ["core: STEP of the whole neck", core.step, 300, "ms"],
+      ["page: ready from loopback, neck drawn", ready, 1500, "ms"],
+      ["page: brace changed, keystroke to list", answered, undefined, "ms"],
+      ["load: wasm, gzip", [zipped(join(PKG, WASM_FILE))], 600, "kB"],
+      ["load: page script, gzip", [zipped(join(DIST, "assets", script))], 250, "kB"],
+    ];
+    process.stdout.write(`\n${"".padEnd(72)}${"median".padStart(8)}${"p95".padStart(8)}${"limit".padStart(8)}\n`);
+    for (const [what, values, limit, unit] of rows) {
+      const cell = (value) => (value === undefined ? "" : value.toFixed(0)).padStart(8);
+      const word = limit === undefined ? "" : median(values) <= limit ? "  within" : "  OVER";
+      process.stdout.write(`${`${what}, ${unit}`.padEnd(72)}${cell(median(values))}${cell(values.length > 1 ? nearWorst(values) : undefined)}${cell(limit)}${word}\n`);
+    }
+  } finally {
+    await browser.close();
+    await server.close();
+  }
+});

@@ -88,14 +88,15 @@ async function debianPackage(name, why) {
   await run("apt-get", ["install", "-y", "-q", "--no-install-recommends", name], advice, env);
 }
 
+const USUAL_CHROMIUM = ["/usr/bin/chromium", "/usr/bin/chromium-browser"];
+
 /** Path of a Chromium for the browser tests; `CHROMIUM` names another. */
-export async function chromium() {
+export async function chromium(usual = USUAL_CHROMIUM) {
   const named = process.env.CHROMIUM;
   if (named !== undefined) {
     if (existsSync(named)) return named;
     throw new StepError(`CHROMIUM names ${named}, which is not there: correct it or unset it.`);
   }
-  const usual = ["/usr/bin/chromium", "/usr/bin/chromium-browser"];
   const find = () => usual.find((path) => existsSync(path));
   if (find() === undefined) {
     await debianPackage("chromium", "The browser tests need Chromium (or set CHROMIUM to the path of one).");

@@ -14,6 +14,11 @@ const testFiles = (room) =>
     .map((name) => join("tests", room, name));
 
 const STAGES = {
+  set_up: {
+    what: "Set-up: what is said when something is missing",
+    setUp: () => undefined,
+    run: () => run(process.execPath, ["--test", ...testFiles("set_up")], "A test of the set-up failed: its name and reason are above."),
+  },
   rust: {
     what: "Rust: the core's own tests",
     setUp: () => rust(),

@@ -248,7 +248,7 @@ fn breaches_of_geometry_and_topology_are_caught() {
     caught(&ring, flat, &flat.replacen("FACE_BOUND", "FACE_OUTER_BOUND", 1), "2 outer bounds");
     caught(&ring, flat, &flat.replacen(".T.", ".F.", 1), "runs round the wrong way");
     let face = line(&arm, "ADVANCED_FACE");
-    let planar = arm.lines().filter(|line| line.contains("=ADVANCED_FACE(")).next_back().unwrap();
+    let planar = arm.lines().rfind(|line| line.contains("=ADVANCED_FACE(")).unwrap();
     caught(&arm, planar, &planar.replacen(".T.", ".F.", 1), "runs round the wrong way");
     let shell = line(&arm, "CLOSED_SHELL");
     let number = face.split('=').next().unwrap();

@@ -415,7 +415,7 @@ impl<'a> Rules<'a> {
         }
         for (id, record) in self.all("CONICAL_SURFACE") {
             let angle = real(&record.values[3]);
-            self.need(angle > 0.0 && angle < 1.5707, format!("#{id}: a cone of half angle {angle} rad"));
+            self.need(angle > 0.0 && angle < std::f64::consts::FRAC_PI_2, format!("#{id}: a cone of half angle {angle} rad"));
         }
         for (id, instance) in &self.file.data {
             for what in spline_faults(instance) {

@@ -45,6 +45,11 @@ impl Knots {
         Self { degree, knots }
     }
 
+    /// Two quadratic spans on [0, 1], as two rational arcs end to end ask for.
+    pub fn two_arcs() -> Self {
+        Self { degree: 2, knots: vec![0.0, 0.0, 0.0, 0.5, 0.5, 1.0, 1.0, 1.0] }
+    }
+
     pub fn degree(&self) -> usize {
         self.degree
     }

@@ -200,7 +200,7 @@ fn stretches(surface: &Surface, uvs: &[DVec2], chord: f64) -> [Stretch; 2] {
             let along = |breaks: Vec<f64>, range: (f64, f64), point: &dyn Fn(f64, f64) -> DVec3| {
                 let mut parameters = vec![range.0];
                 let mut steps = vec![0.0];
-                let pieces = if breaks.len() == 2 { 12 } else { 3 };
+                let pieces = if breaks.len() < 4 { 6 } else { 3 };
                 let mut total = 0.0;
                 for pair in breaks.windows(2) {
                     for k in 0..pieces {

@@ -116,8 +116,7 @@ fn inner(surface: &Surface, start: f64, uv: DVec2) -> Sums {
     let mut total = Sums::default();
     let mut piece = |a: f64, b: f64| {
         let parts = match surface {
-            Surface::Plane { .. } => 1,
-            Surface::Spline(_) => 2,
+            Surface::Plane { .. } | Surface::Spline(_) => 1,
             _ => ((b - a).abs() / 0.9).ceil().max(1.0) as usize,
         };
         for k in 0..parts {

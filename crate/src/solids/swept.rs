@@ -1,7 +1,7 @@
 //! Surfaces and edges swept along the stations of the neck.
 //!
 //! A corner of a section traces a C1 chain of cubics; a straight link between two corners a
-//! ruled surface; an arc about the centreline a rational surface, cubic round the tube. Chains
+//! ruled surface; an arc about the centreline a rational surface, two quadratic arcs round the tube. Chains
 //! take point and derivative from the definition at every node. Where the centreline's
 //! curvature jumps the true sweep creases (by about the taper times the bend); there the chain
 //! passes over a short span around the jump, see [`BLEND`].
@@ -45,13 +45,14 @@ pub fn trace(neck: &Neck, corner: &SectionPoint, station: f64) -> (DVec3, DVec3)
     lift(neck, station, flat, slope)
 }
 
-/// Control values of an arc link at one station, and their derivatives: the homogeneous
-/// columns of the cubic that is the quadratic arc raised by one degree (Piegl & Tiller,
-/// section 7.3, algorithm A5.9): P0, (P0 + 2M)/3, (P3 + 2M)/3, P3, where M is the middle
-/// control point times its weight, cos of half the angle.
+/// Homogeneous control values of an arc link at one station, and their derivatives: two
+/// rational quadratic arcs end to end. The middle control point of each, times its weight w
+/// (cos of half that arc's angle), is w centre + radius × (direction of its middle); see Piegl
+/// & Tiller, section 7.3. A whole half turn in one span would be exact as well, but its speed
+/// changes so much along it that readers' quadratures lose four digits.
 struct ArcColumns {
-    value: [DVec4; 4],
-    slope: [DVec4; 4],
+    value: [DVec4; 5],
+    slope: [DVec4; 5],
 }
 
 /// An arc about the centreline between two corners.
@@ -80,28 +81,26 @@ impl ArcLink<'_> {
         let at = neck.at(station);
         let radius = self.from.radius.at(neck, station);
         let ((a, a_slope), (b, b_slope)) = self.angles(neck, station);
-        let (half, half_slope) = ((b - a) / 2.0, (b_slope - a_slope) / 2.0);
-        let (middle, middle_slope) = ((a + b) / 2.0, (a_slope + b_slope) / 2.0);
-        let (sin_half, weight) = libm::sincos(half);
-        let weight_slope = -sin_half * half_slope;
-        let (sin, cos) = libm::sincos(middle);
-        let out = DVec3::Y * sin + at.up * cos;
-        let out_slope =
-            (DVec3::Y * cos - at.up * sin) * middle_slope + at.tangent * (at.curvature * cos);
-        let middle_value = (out * radius.value + at.centre * weight).extend(weight);
-        let middle_rate = (out * radius.slope
-            + out_slope * radius.value
-            + at.centre * weight_slope
-            + at.tangent * weight)
-            .extend(weight_slope);
-        let (p0, d0) = trace(neck, self.from, station);
-        let (p3, d3) = trace(neck, self.to, station);
-        let (p0, p3) = (p0.extend(1.0), p3.extend(1.0));
-        let (d0, d3) = (d0.extend(0.0), d3.extend(0.0));
-        ArcColumns {
-            value: [p0, (p0 + middle_value * 2.0) / 3.0, (p3 + middle_value * 2.0) / 3.0, p3],
-            slope: [d0, (d0 + middle_rate * 2.0) / 3.0, (d3 + middle_rate * 2.0) / 3.0, d3],
+        let (turn, turn_slope) = (b - a, b_slope - a_slope);
+        let (sin_part, cos_part) = libm::sincos(turn / 4.0);
+        let mut columns = ArcColumns { value: [DVec4::ZERO; 5], slope: [DVec4::ZERO; 5] };
+        for (k, (value, slope)) in columns.value.iter_mut().zip(&mut columns.slope).enumerate() {
+            let share = k as f64 / 4.0;
+            let (angle, angle_slope) = (a + turn * share, a_slope + turn_slope * share);
+            let (weight, weight_slope) =
+                if k % 2 == 0 { (1.0, 0.0) } else { (cos_part, -sin_part * turn_slope / 4.0) };
+            let (sin, cos) = libm::sincos(angle);
+            let out = DVec3::Y * sin + at.up * cos;
+            let out_slope =
+                (DVec3::Y * cos - at.up * sin) * angle_slope + at.tangent * (at.curvature * cos);
+            *value = (out * radius.value + at.centre * weight).extend(weight);
+            *slope = (out * radius.slope
+                + out_slope * radius.value
+                + at.centre * weight_slope
+                + at.tangent * weight)
+                .extend(weight_slope);
         }
+        columns
     }
 
     /// The arc itself at one station, as an edge between two vertices.
@@ -121,7 +120,7 @@ impl ArcLink<'_> {
     pub fn surface(&self, neck: &Neck, stations: &[f64]) -> Surface {
         let sampled: Vec<ArcColumns> =
             stations.iter().map(|&station| self.columns(neck, station)).collect();
-        let columns: Vec<Vec<DVec4>> = (0..4)
+        let columns: Vec<Vec<DVec4>> = (0..5)
             .map(|column| {
                 let nodes: Vec<_> = stations
                     .iter()
@@ -132,7 +131,7 @@ impl ArcLink<'_> {
             })
             .collect();
         Surface::Spline(Arc::new(SplineSurface {
-            u_knots: Knots::single_span(3),
+            u_knots: Knots::two_arcs(),
             v_knots: Knots::cubic_chain(stations),
             control: columns.concat(),
         }))
@@ -282,7 +281,7 @@ fn refine(
     });
     let arc_misses = arcs.iter().map(|arc| {
         let (p, q, m) = (arc.columns(neck, a), arc.columns(neck, b), arc.columns(neck, middle));
-        (0..4)
+        (0..5)
             .map(|k| miss(m.value[k], hermite(p.value[k], p.slope[k], q.value[k], q.slope[k])))
             .fold(0.0, f64::max)
     });

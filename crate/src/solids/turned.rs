@@ -1,5 +1,6 @@
 //! Turned bodies: each side of the profile becomes a plane, or two half faces.
 
+use std::f64::consts::FRAC_PI_4;
 use std::sync::Arc;
 
 use glam::{DVec2, DVec3, DVec4};
@@ -151,40 +152,30 @@ fn side_surface(middle: &Frame, side: &Side) -> (Surface, bool) {
     }
 }
 
-/// Half a turn of a cubic chain: cubic along the profile, the rational cubic half circle round.
-///
-/// The half circle is the quadratic of weights (1, 0, 1) raised to degree three, so that no
-/// weight is zero: control points P0, (P0 + 2M)/3, (P3 + 2M)/3, P3 with M the direction of
-/// the middle (Piegl & Tiller, *The NURBS Book*, section 7.3 and algorithm A5.9).
+/// Half a turn of a cubic chain: cubic along the profile, two rational quadratic quarters
+/// round (Piegl & Tiller, *The NURBS Book*, section 7.3).
 fn revolved_chain(middle: &Frame, nodes: &[Node]) -> Surface {
-    let columns: [Vec<DVec4>; 4] = std::array::from_fn(|column| {
+    let columns: [Vec<DVec4>; 5] = std::array::from_fn(|column| {
+        // The half runs from -y of the middle frame over x to +y.
+        let (sin, cos) = libm::sincos((column as f64 - 2.0) * FRAC_PI_4);
+        let out = middle.x * cos + middle.y * sin;
+        let weight = if column % 2 == 0 { 1.0 } else { libm::cos(FRAC_PI_4) };
         let through: Vec<(f64, DVec4, DVec4)> = nodes
             .iter()
             .map(|node| {
-                let place = |p: DVec2, origin: DVec3, weight: f64| {
-                    let base = (origin + middle.z * p.x).extend(weight);
-                    // The half runs from -y of the middle frame over x to +y.
-                    let side = (middle.y * p.y).extend(0.0);
-                    let reach = (middle.x * p.y).extend(0.0);
-                    match column {
-                        0 => base - side,
-                        1 => (base - side + reach * 2.0) / 3.0,
-                        2 => (base + side + reach * 2.0) / 3.0,
-                        _ => base + side,
-                    }
-                };
-                (node.t, place(node.point, middle.origin, 1.0), place(node.slope, DVec3::ZERO, 0.0))
+                let place = |p: DVec2| middle.z * (p.x * weight) + out * p.y;
+                let point = (middle.origin * weight + place(node.point)).extend(weight);
+                (node.t, point, place(node.slope).extend(0.0))
             })
             .collect();
         chain_control(&through)
     });
     let rows = columns[0].len();
-    let control = (0..rows).flat_map(|i| (0..4).map(move |j| (i, j))).map(|(i, j)| columns[j][i]).collect();
+    let control = (0..rows).flat_map(|i| columns.iter().filter_map(move |column| column.get(i).copied()));
     let breaks: Vec<f64> = nodes.iter().map(|node| node.t).collect();
     Surface::Spline(Arc::new(SplineSurface {
         u_knots: Knots::cubic_chain(&breaks),
-        v_knots: Knots::single_span(3),
-        control,
+        v_knots: Knots::two_arcs(),
+        control: control.collect(),
     }))
 }
-

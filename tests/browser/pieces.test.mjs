@@ -119,7 +119,8 @@ test("a question is answered, refused in the core's words, or ended with the wor
 });
 
 test("lengths: millimetres, inches, commas, and what is no number", async () => {
-  const { readNumber, lengthText, fieldText } = await load("state/lengths.ts");
+  const { readNumber, lengthText, lengthsIn, fieldText } = await load("state/lengths.ts");
+  assert.equal(lengthsIn("Allowed: 0.3 to 2 mm. The last 5.08 mm of 20°.", "in"), "Allowed: 0.012 to 0.079 in. The last 0.2 in of 20°.");
   assert.equal(readNumber("0,7", "mm"), 0.7);
   assert.equal(readNumber(" .5 ", "mm"), 0.5);
   assert.equal(readNumber("0.028", "in"), 0.7112);

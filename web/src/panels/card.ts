@@ -18,6 +18,7 @@ export class CardPanel {
   readonly #head = el("header", { class: "card-head" });
   readonly #rows = el("div", { class: "card-rows" });
   readonly #files = el("div");
+  readonly #body: HTMLElement;
   #filesOf: string | undefined;
 
   constructor(
@@ -26,12 +27,14 @@ export class CardPanel {
     private readonly exports: Exports,
   ) {
     this.form = new ParameterForm(bench);
-    room.replaceChildren(el("div", { class: "card-body" }, this.#head, this.form.element, this.#rows, this.#files), this.form.help);
+    this.#body = el("div", { class: "card-body" }, this.#head, this.form.element, this.#rows, this.#files);
+    room.replaceChildren(this.#body, this.form.help);
   }
 
   render(state: Bench, before: Bench | undefined): void {
     const part = state.parts.find(({ id }) => id === state.card);
     this.form.render(state);
+    if (before?.card !== state.card) this.#body.scrollTop = 0;
     if (before !== undefined && before.parts === state.parts && before.card === state.card && before.row === state.row && before.unit === state.unit && before.clearances === state.clearances) return;
     this.#head.replaceChildren(...this.#headOf(state, part));
     this.#renderRows(state, part);

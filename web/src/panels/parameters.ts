@@ -3,7 +3,7 @@ import { translated } from "../state/alternatives.ts";
 import { type Bench, type BenchStore, edit, markUnread } from "../state/bench.ts";
 import { sectionsOf } from "../state/cards.ts";
 import { isObject, type Json, type Path, pathText, valueAt } from "../state/json.ts";
-import { fieldText, type LengthUnit, limitText, plainNumber, readNumber } from "../state/lengths.ts";
+import { fieldText, type LengthUnit, lengthsIn, limitText, plainNumber, readNumber } from "../state/lengths.ts";
 import { blank, type Field, type NumberField, type Optional, planOf, rowAfter, type Rows, type Ways, wayOf } from "../state/schema.ts";
 import type { Violation } from "../worker/protocol.ts";
 import { el, setText } from "./dom.ts";
@@ -401,10 +401,10 @@ function nearestSlot(path: string, slots: ReadonlySet<string>): string | undefin
   return undefined;
 }
 
+/** What may stand there, and why; lengths in the unit the page shows. */
 export function faultText(violation: Violation, unit: LengthUnit): string {
-  const inches = unit === "in" && violation.path.endsWith("_mm") ? " (in millimetres)" : "";
-  const allowed = violation.allowed === "" ? "" : ` Allowed${inches}: ${violation.allowed}.`;
-  return `${violation.why}${allowed}`;
+  const allowed = violation.allowed === "" ? "" : `Allowed: ${violation.allowed}. `;
+  return lengthsIn(`${allowed}${violation.why}`, unit);
 }
 
 function sectionTitle(plan: Field, path: Path): string {

@@ -43,3 +43,12 @@ export function readNumber(text: string, shown: LengthUnit | undefined): number 
   // inches to a tenth of a micrometre, so that the job file stays readable
   return unit === "in" ? Number(toMm(value, unit).toFixed(4)) : value;
 }
+
+/** A sentence of the core, which speaks in millimetres, with its lengths in the unit the page shows. */
+export function lengthsIn(sentence: string, unit: LengthUnit): string {
+  if (unit === "mm") return sentence;
+  const number = String.raw`-?\d+(?:\.\d+)?`;
+  return sentence.replace(new RegExp(`(${number})(?: to (${number}))? mm\\b`, "g"), (_, low: string, high: string | undefined) =>
+    [low, high].flatMap((mm) => (mm === undefined ? [] : [limitText(Number(mm), unit)])).join(" to ").concat(" in"),
+  );
+}

@@ -18,6 +18,12 @@ const MARKS = 24;
 /** Names are placed once the view has stood still for this long. */
 const NAMES_AFTER_MS = 120;
 const NAME_PX_PER_LETTER = 6.6;
+/** Corners of the view with something in them: the status, the tools, the measure. */
+const TAKEN_PX = [
+  () => ({ left: 0, top: 0, right: 360, bottom: 44 }),
+  (width: number) => ({ left: width - 230, top: 0, right: width, bottom: 50 }),
+  (width: number, height: number) => ({ left: 0, top: height - 44, right: width / 4, bottom: height }),
+];
 
 export interface ViewState {
   hidden: ReadonlySet<string>;
@@ -179,9 +185,7 @@ export class Viewport {
       covered.mark(x, y);
     }
     const wanted: NameToPlace[] = this.#assembly.anchors().map(({ id, name, at }) => ({ id, text: name, ...this.#project(at), width: name.length * NAME_PX_PER_LETTER }));
-    const tools = { left: this.#width - 230, top: 0, right: this.#width, bottom: 48 };
-    const measure = { left: 0, top: this.#height - 44, right: this.#width / 4, bottom: this.#height };
-    this.#names = placeNames(wanted, covered, [tools, measure]);
+    this.#names = placeNames(wanted, covered, TAKEN_PX.map((rect) => rect(this.#width, this.#height)));
     this.#drawInk();
   }
 

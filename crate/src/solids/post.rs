@@ -13,7 +13,7 @@ use super::rim::rim_on_surface;
 use super::swept::swept_arc;
 
 /// Cubics in each half of the hinge hole's rim.
-const SPANS: usize = 12;
+const SPANS: usize = 16;
 
 /// Builds a post; its seams lie 90 degrees from the hinge hole.
 pub fn build(post: &Post) -> Result<Solid, SolidError> {

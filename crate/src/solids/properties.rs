@@ -55,20 +55,28 @@ impl Sums {
 /// Integral properties of a closed solid.
 pub fn properties(solid: &Solid) -> Properties {
     let body = unpack(solid);
+    // Measured from the middle of the vertices: a rim that lies a hair beside one of its two
+    // surfaces leaves the skin open by that hair, and volume would feel it times the distance.
+    let count = body.vertices.len().max(1) as f64;
+    let middle = body.vertices.iter().copied().sum::<DVec3>() / count;
     let mut total = Sums::default();
     for face in &body.faces {
-        let sums = face_sums(face, &body.edges);
+        let sums = face_sums(face, &body.edges, middle);
         // Area is counted positive whichever way the wires run.
         total.area += sums.area.abs();
         let sign = if face.outward { 1.0 } else { -1.0 };
         total.volume += sums.volume * sign;
         total.moment += sums.moment * sign;
     }
-    Properties { volume: total.volume, area: total.area, centroid: total.moment / total.volume }
+    Properties {
+        volume: total.volume,
+        area: total.area,
+        centroid: middle + total.moment / total.volume,
+    }
 }
 
 /// Contour integral over the wires of one face.
-fn face_sums(face: &FaceLoops, edges: &[Curve]) -> Sums {
+fn face_sums(face: &FaceLoops, edges: &[Curve], middle: DVec3) -> Sums {
     let mut total = Sums::default();
     let mut reference: Option<DVec2> = None;
     for wire in &face.wires {
@@ -92,7 +100,7 @@ fn face_sums(face: &FaceLoops, edges: &[Curve]) -> Sums {
                     let (_, su, sv) = face.surface.point_slopes(uv);
                     let dv = rise(su, sv, slope) * (b - a) / 2.0;
                     if dv != 0.0 {
-                        total.add(&inner(&face.surface, reference.x, uv), weight * dv);
+                        total.add(&inner(&face.surface, reference.x, uv, middle), weight * dv);
                     }
                 }
             }
@@ -112,7 +120,7 @@ fn rise(su: DVec3, sv: DVec3, tangent: DVec3) -> f64 {
 }
 
 /// Integral of the densities along u from `start` to `uv`, at constant v.
-fn inner(surface: &Surface, start: f64, uv: DVec2) -> Sums {
+fn inner(surface: &Surface, start: f64, uv: DVec2, middle: DVec3) -> Sums {
     let mut total = Sums::default();
     let mut piece = |a: f64, b: f64| {
         let parts = match surface {
@@ -124,7 +132,7 @@ fn inner(surface: &Surface, start: f64, uv: DVec2) -> Sums {
             let high = a + (b - a) * (k + 1) as f64 / parts as f64;
             for (node, weight) in GAUSS {
                 let u = (low + high) / 2.0 + (high - low) / 2.0 * node;
-                let density = densities(surface, DVec2::new(u, uv.y));
+                let density = densities(surface, DVec2::new(u, uv.y), middle);
                 total.add(&density, weight * (high - low) / 2.0);
             }
         }
@@ -150,9 +158,10 @@ fn inner(surface: &Surface, start: f64, uv: DVec2) -> Sums {
 }
 
 /// What one (u, v) cell adds: area, volume (divergence of x/3), and moments (divergence of
-/// x²/2 along each axis), for the surface's own normal.
-fn densities(surface: &Surface, uv: DVec2) -> Sums {
+/// x²/2 along each axis) about `middle`, for the surface's own normal.
+fn densities(surface: &Surface, uv: DVec2, middle: DVec3) -> Sums {
     let (point, su, sv) = surface.point_slopes(uv);
+    let point = point - middle;
     let normal = su.cross(sv);
     Sums {
         area: normal.length(),

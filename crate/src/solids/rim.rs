@@ -9,12 +9,12 @@ use super::construct::Ring;
 use super::error::SolidError;
 
 /// Cubics in each half of a rim. A cubic over angle d leaves a circle of radius r by about
-/// r d^4 / 384: at 15 degrees and 3 mm, 0.00004 mm.
-const SPANS: usize = 12;
+/// r d^4 / 384: at 11.25 degrees and 3 mm, 0.00001 mm.
+const SPANS: usize = 16;
 
 /// The rim of the cylinder of `radius` about the frame's z axis on a surface, on the branch
 /// through `start` (a point of the surface near the axis). Starts on the frame's x and turns
-/// towards y. Points lie on both surfaces to 1e-9 mm, the curve between them to about 1e-4.
+/// towards y. Points lie on both surfaces to 1e-9 mm, the curve between them to about 3e-5.
 pub fn rim_on_surface(
     surface: &Surface,
     frame: &Frame,

@@ -30,6 +30,17 @@ pub struct FaceMesh {
     /// Boundary wires as indices into `positions`: the outer wire, then the holes,
     /// counter-clockwise and clockwise about the surface's own normal.
     pub loops: Vec<Vec<u32>>,
+    /// For each loop, the piece of edge from each of its points to the next.
+    pub pieces: Vec<Vec<EdgePiece>>,
+}
+
+/// The piece of an edge between two neighbouring points of a loop.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EdgePiece {
+    /// Index into the mesh's `edges`.
+    pub edge: u32,
+    /// Parameters of the edge's curve at the first and at the second point.
+    pub range: [f64; 2],
 }
 
 /// Triangles of a solid.
@@ -52,16 +63,16 @@ pub fn mesh(solid: &Solid, chord: f64) -> Result<SolidMesh, SolidError> {
     let body = unpack(solid);
     // Parts of the tolerance go to the edges and to the faces' own grid; the rest is slack
     // for triangles that join the two.
-    let division: Vec<Vec<DVec3>> = body
+    let division: Vec<Vec<(f64, DVec3)>> = body
         .edges
         .iter()
         .zip(&body.ends)
         .map(|(curve, &(from, to))| {
-            let mut points: Vec<DVec3> =
-                curve.chord_parameters(chord * 0.6).iter().map(|&t| curve.point(t)).collect();
+            let mut points: Vec<(f64, DVec3)> =
+                curve.chord_parameters(chord * 0.6).iter().map(|&t| (t, curve.point(t))).collect();
             // Edges that meet share their vertex bit for bit.
             if let [first, .., last] = points.as_mut_slice() {
-                (*first, *last) = (body.vertices[from], body.vertices[to]);
+                (first.1, last.1) = (body.vertices[from], body.vertices[to]);
             }
             points
         })
@@ -76,22 +87,26 @@ pub fn mesh(solid: &Solid, chord: f64) -> Result<SolidMesh, SolidError> {
 
 fn face_mesh(
     face: &FaceLoops,
-    division: &[Vec<DVec3>],
+    division: &[Vec<(f64, DVec3)>],
     chord: f64,
 ) -> Result<FaceMesh, SolidError> {
     let mut boundary = Boundary::default();
     for wire in &face.wires {
         let mut tracker = Tracker::new(&face.surface, boundary.uvs.first().copied());
         let start = boundary.positions.len() as u32;
+        let mut pieces = Vec::new();
         for side in wire {
             let points = &division[side.edge];
             let last = points.len() - 1;
             for i in 0..last {
-                let point = if side.forward { points[i] } else { points[last - i] };
-                boundary.positions.push(point);
-                boundary.uvs.push(tracker.parameters(point));
+                let (here, next) =
+                    if side.forward { (points[i], points[i + 1]) } else { (points[last - i], points[last - i - 1]) };
+                boundary.positions.push(here.1);
+                boundary.uvs.push(tracker.parameters(here.1));
+                pieces.push(EdgePiece { edge: side.edge as u32, range: [here.0, next.0] });
             }
         }
+        boundary.pieces.push(pieces);
         boundary.loops.push((start..boundary.positions.len() as u32).collect());
     }
     let target = chord * 0.5;
@@ -119,6 +134,7 @@ struct Boundary {
     positions: Vec<DVec3>,
     uvs: Vec<DVec2>,
     loops: Vec<Vec<u32>>,
+    pieces: Vec<Vec<EdgePiece>>,
 }
 
 /// Parameters of the middles of triangles that leave the surface by more than the chord, seen
@@ -293,6 +309,7 @@ fn triangulate(
         uvs,
         triangles,
         loops: boundary.loops.clone(),
+        pieces: boundary.pieces.clone(),
     })
 }
 

@@ -5,7 +5,8 @@
 //! shapes), [`parts`] (dimensions and places), [`solids`] (B-rep, triangles), [`checks`]
 //! (clearances), [`exports`] (bytes out), and the wasm boundary.
 
-#![forbid(unsafe_code)]
+// The wasm boundary's generated glue needs unsafe; nothing of ours does.
+#![cfg_attr(not(target_arch = "wasm32"), forbid(unsafe_code))]
 
 pub mod units;
 
@@ -22,3 +23,6 @@ pub mod solids;
 pub mod exports;
 
 pub mod model;
+
+#[cfg(target_arch = "wasm32")]
+pub mod wasm;

@@ -109,8 +109,8 @@ impl<'a> Files<'a> {
         Ok(Summary::new(rows)?)
     }
 
-    /// The part of this id; a half of the tube is built on the spot.
-    fn find(&self, id: &str) -> Result<Arc<Built>, FileError> {
+    /// The part or keep-out of this id; a half of the tube is built on the spot.
+    pub fn find(&self, id: &str) -> Result<Arc<Built>, FileError> {
         if let Some(built) = self.model.part(id) {
             return Ok(built.clone());
         }

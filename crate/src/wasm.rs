@@ -1,0 +1,272 @@
+//! The boundary to JavaScript: one class, flat results, one error conversion.
+//!
+//! Nothing is kept outside the class, and nothing is drawn: a page or a script passes a job in
+//! and takes violations or a neck out. TypeScript types come from the Rust types.
+
+use serde::Serialize;
+use tsify::Tsify;
+use wasm_bindgen::prelude::*;
+
+use crate::job::{self, Violation, Voice};
+use crate::model::{Built, CHORD_RANGE, FileError, Files, Model};
+
+/// Types of this boundary that are not results of the core.
+#[wasm_bindgen(typescript_custom_section)]
+const TYPES: &str = r#"
+/** Triangles of one part, in millimetres, in the frame of the neck. */
+export interface Mesh {
+    /** x, y, z of each point. */
+    positions: Float32Array;
+    /** Unit normal of the true surface at each point, out of the metal. */
+    normals: Float32Array;
+    /** Three points a triangle, counter-clockwise seen from outside. */
+    indices: Uint32Array;
+}
+
+/** A JSON Schema, draft 2020-12. */
+export type JsonSchema = Record<string, unknown>;
+
+/** What became of a job: built, or every reason why not (the neck before it is kept). */
+export type SetJobResult =
+    | { ok: true; rebuilt: string[]; warnings: Violation[] }
+    | { ok: false; violations: Violation[] };
+"#;
+
+/// What a page shows of one part.
+#[derive(Debug, Serialize, Tsify)]
+#[serde(rename_all = "camelCase")]
+pub struct PartInfo {
+    /// Short name that stands in files and lists.
+    id: String,
+    /// Workshop name.
+    name: String,
+    /// Designation of the metal; null for a keep-out.
+    metal: Option<String>,
+    /// Name of the metal; null for a keep-out.
+    metal_name: Option<String>,
+    /// `#rrggbb`, the colour of the metal, sRGB.
+    colour: String,
+    made_by: String,
+    moves_with_key: bool,
+    /// A room that must stay free, not a part.
+    keepout: bool,
+    /// mm³
+    volume_mm3: f64,
+    /// mm²
+    area_mm2: f64,
+    /// Grams; 0 for a keep-out.
+    mass_g: f64,
+    /// Least and greatest corner, mm.
+    bbox_mm: [[f64; 3]; 2],
+}
+
+/// Colour of a keep-out on the page.
+const KEEPOUT_COLOUR: &str = "#9a9a94";
+
+impl PartInfo {
+    fn of(built: &Built) -> Self {
+        let part = &built.part;
+        let properties = built.properties();
+        let (low, high) = built.bounds;
+        Self {
+            id: part.id.to_string(),
+            name: part.name.to_string(),
+            metal: part.metal.map(|metal| metal.id().to_string()),
+            metal_name: part.metal.map(|metal| metal.name().to_string()),
+            colour: part.metal.map_or(KEEPOUT_COLOUR.to_string(), |metal| {
+                let [r, g, b] = metal.colour_srgb();
+                format!("#{r:02x}{g:02x}{b:02x}")
+            }),
+            made_by: part.made_by.to_string(),
+            moves_with_key: part.moves_with_key,
+            keepout: part.keepout,
+            volume_mm3: properties.volume,
+            area_mm2: properties.area,
+            mass_g: built.mass_g(),
+            bbox_mm: [low.to_array(), high.to_array()],
+        }
+    }
+}
+
+/// One neck: holds the last job that could be built.
+#[wasm_bindgen]
+#[derive(Debug, Default)]
+pub struct Neck {
+    model: Option<Model>,
+}
+
+#[wasm_bindgen]
+impl Neck {
+    /// A bench without a neck.
+    #[wasm_bindgen(constructor)]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Reads a job (text or object) and builds its neck. A job with violations changes nothing.
+    #[wasm_bindgen(js_name = setJob, unchecked_return_type = "SetJobResult")]
+    pub fn set_job(
+        &mut self,
+        #[wasm_bindgen(unchecked_param_type = "Job | string")] job: JsValue,
+    ) -> Result<JsValue, JsError> {
+        let built = job_text(&job).and_then(|text| Model::build(&text, self.model.as_ref()));
+        let result = match built {
+            Ok(model) => {
+                let result =
+                    SetJob::Built { ok: true, rebuilt: model.rebuilt.clone(), warnings: model.warnings.clone() };
+                self.model = Some(model);
+                result
+            }
+            Err(violations) => SetJob::Refused { ok: false, violations },
+        };
+        to_js(&result)
+    }
+
+    /// The last job that was built.
+    #[wasm_bindgen(unchecked_return_type = "Job | undefined")]
+    pub fn job(&self) -> Result<JsValue, JsError> {
+        self.model.as_ref().map_or(Ok(JsValue::UNDEFINED), |model| to_js(&model.job))
+    }
+
+    /// The last job that was built, as the text of a job file.
+    #[wasm_bindgen(js_name = jobText)]
+    pub fn job_text(&self) -> Option<String> {
+        self.model.as_ref().map(|model| job::write_job(&model.job))
+    }
+
+    /// Every part and keep-out with its measures; none before the first job.
+    #[wasm_bindgen(unchecked_return_type = "PartInfo[]")]
+    pub fn parts(&self) -> Result<JsValue, JsError> {
+        let rows: Vec<PartInfo> = self
+            .model
+            .iter()
+            .flat_map(|model| model.all())
+            .map(|built| PartInfo::of(built))
+            .collect();
+        to_js(&rows)
+    }
+
+    /// Triangles of a part or keep-out, within `chordMm` of its surfaces (0.002 to 1).
+    #[wasm_bindgen(unchecked_return_type = "Mesh")]
+    pub fn mesh(
+        &self,
+        id: &str,
+        #[wasm_bindgen(js_name = chordMm)] chord_mm: f64,
+    ) -> Result<JsValue, JsError> {
+        if !(CHORD_RANGE.0..=CHORD_RANGE.1).contains(&chord_mm) {
+            return Err(FileError::Chord(chord_mm).into());
+        }
+        let built = Files::new(self.built()?, 0.0).find(id)?;
+        let mesh = built.mesh(chord_mm)?;
+        let mut positions: Vec<f32> = Vec::new();
+        let mut normals: Vec<f32> = Vec::new();
+        let mut indices: Vec<u32> = Vec::new();
+        for face in &mesh.faces {
+            let base = (positions.len() / 3) as u32;
+            let sign = if face.outward { 1.0 } else { -1.0 };
+            for (position, uv) in face.positions.iter().zip(&face.uvs) {
+                positions.extend(position.to_array().map(|x| x as f32));
+                normals.extend((face.surface.normal(*uv) * sign).to_array().map(|x| x as f32));
+            }
+            indices.extend(face.triangles.iter().flatten().map(|corner| base + corner));
+        }
+        let out = js_sys::Object::new();
+        let set = |name: &str, value: JsValue| js_sys::Reflect::set(&out, &name.into(), &value);
+        let filled = set("positions", js_sys::Float32Array::from(positions.as_slice()).into())
+            .and(set("normals", js_sys::Float32Array::from(normals.as_slice()).into()))
+            .and(set("indices", js_sys::Uint32Array::from(indices.as_slice()).into()));
+        match filled {
+            Ok(_) => Ok(out.into()),
+            Err(_) => Err(JsError::new("the mesh could not be handed over")),
+        }
+    }
+
+    /// The whole neck as a STEP assembly.
+    #[wasm_bindgen(js_name = assemblyStep)]
+    pub fn assembly_step(&self) -> Result<Vec<u8>, JsError> {
+        Ok(Files::new(self.built()?, 0.0).assembly_step()?)
+    }
+
+    /// One part, keep-out or half of the tube as a STEP file.
+    #[wasm_bindgen(js_name = partStep)]
+    pub fn part_step(&self, id: &str) -> Result<Vec<u8>, JsError> {
+        Ok(Files::new(self.built()?, 0.0).part_step(id)?)
+    }
+
+    /// One part, keep-out or half of the tube as a binary STL file.
+    #[wasm_bindgen(js_name = partStl)]
+    pub fn part_stl(
+        &self,
+        id: &str,
+        #[wasm_bindgen(js_name = chordMm)] chord_mm: f64,
+    ) -> Result<Vec<u8>, JsError> {
+        Ok(Files::new(self.built()?, 0.0).part_stl(id, chord_mm)?)
+    }
+
+    /// The content of `summary.json`.
+    #[wasm_bindgen(unchecked_return_type = "Summary")]
+    pub fn summary(&self) -> Result<JsValue, JsError> {
+        to_js(&Files::new(self.built()?, 0.0).summary()?)
+    }
+
+    /// The text of `summary.json`.
+    #[wasm_bindgen(js_name = summaryText)]
+    pub fn summary_text(&self) -> Result<String, JsError> {
+        Ok(Files::new(self.built()?, 0.0).summary()?.to_json()?)
+    }
+}
+
+impl Neck {
+    fn built(&self) -> Result<&Model, JsError> {
+        self.model.as_ref().ok_or_else(|| JsError::new("no job has been built yet"))
+    }
+}
+
+/// The JSON Schema of the job file.
+#[wasm_bindgen(js_name = jobSchema, unchecked_return_type = "JsonSchema")]
+pub fn job_schema() -> Result<JsValue, JsError> {
+    to_js(&job::job_schema())
+}
+
+/// Starting values for an alto or a tenor, to be replaced by what is measured on the horn.
+#[wasm_bindgen(js_name = startingJob, unchecked_return_type = "Job")]
+pub fn starting_job(
+    #[wasm_bindgen(unchecked_param_type = "\"alto\" | \"tenor\"")] voice: &str,
+) -> Result<JsValue, JsError> {
+    let known = match voice {
+        "alto" => job::starting_job(Voice::Alto),
+        "tenor" => job::starting_job(Voice::Tenor),
+        _ => None,
+    };
+    match known {
+        Some(job) => to_js(&job),
+        None => Err(JsError::new("there are starting values for \"alto\" and \"tenor\"")),
+    }
+}
+
+#[derive(Serialize)]
+#[serde(untagged)]
+enum SetJob {
+    Built { ok: bool, rebuilt: Vec<&'static str>, warnings: Vec<Violation> },
+    Refused { ok: bool, violations: Vec<Violation> },
+}
+
+/// The text of a job passed as text or as an object.
+fn job_text(job: &JsValue) -> Result<String, Vec<Violation>> {
+    if let Some(text) = job.as_string() {
+        return Ok(text);
+    }
+    let text = js_sys::JSON::stringify(job).ok().and_then(|text| text.as_string());
+    text.ok_or_else(|| {
+        vec![Violation::error(
+            "",
+            serde_json::Value::Null,
+            "the text of a job file, or its object",
+            "What was passed in cannot be written as JSON.",
+        )]
+    })
+}
+
+fn to_js(value: &impl Serialize) -> Result<JsValue, JsError> {
+    Ok(value.serialize(&serde_wasm_bindgen::Serializer::json_compatible())?)
+}

@@ -190,6 +190,17 @@ test("the camera keeps the point under the pointer, looks square, and comes to r
   close(camera.goal.span, 100, 1e-9);
 });
 
+test("corners at one place grow the same way, whatever face they belong to", async () => {
+  const { outwardOf } = await load("worker/outward.ts");
+  // a ridge of two faces, square to one another; its two corners are there twice
+  const positions = new Float32Array([0, 0, 0, 0, 1, 0, 0, 0, -1, 0, 0, 0, 0, 1, 0, -1, 0, 0]);
+  const normals = new Float32Array([1, 0, 0, 1, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0, 1]);
+  const outward = outwardOf(positions, normals);
+  for (const corner of [0, 1, 3, 4]) [Math.SQRT1_2, 0, Math.SQRT1_2].forEach((value, axis) => close(outward[corner * 3 + axis], value, 1e-6));
+  assert.deepEqual([...outward.slice(6, 9)], [1, 0, 0]);
+  assert.deepEqual([...outward.slice(15, 18)], [0, 0, 1]);
+});
+
 test("names keep clear of parts and of one another", async () => {
   const { Covered, placeNames } = await load("view/names.ts");
   const covered = new Covered(800, 400);

@@ -1,6 +1,6 @@
 // The card of what is chosen: what it is, its fields, its rows of the list, its files.
 import { type Bench, type BenchStore, inReadingOrder } from "../state/bench.ts";
-import { GENERAL_CARDS } from "../state/cards.ts";
+import { GENERAL_CARDS, partTitle } from "../state/cards.ts";
 import { lengthText } from "../state/lengths.ts";
 import { inWords, planOf } from "../state/schema.ts";
 import type { PartInfo } from "../worker/protocol.ts";
@@ -47,7 +47,7 @@ export class CardPanel {
 
   #headOf(state: Bench, part: PartInfo | undefined): HTMLElement[] {
     const general = GENERAL_CARDS.find(({ id }) => id === state.card);
-    const title = el("h2", { text: part?.name ?? general?.name ?? inWords(state.card), attributes: { id: "card-title" } });
+    const title = el("h2", { text: part === undefined ? (general?.name ?? inWords(state.card)) : partTitle(part), attributes: { id: "card-title" } });
     if (part === undefined) {
       const says = general?.says ?? planOf(state.schema ?? null, state.card)?.help ?? "";
       // a section with a card of its own says the same above its fields
@@ -58,7 +58,7 @@ export class CardPanel {
     const size = [to[0] - from[0], to[1] - from[1], to[2] - from[2]].map((side) => lengthText(side, state.unit)).join(" × ");
     return [
       title,
-      el("p", { class: "metal" }, metalSwatch(part.colour), `${part.metalName}, ${part.madeBy}`),
+      el("p", { class: "metal" }, metalSwatch(part.colour), sentence(`${part.metalName}, ${part.madeBy}`)),
       el(
         "dl",
         { class: "figures" },
@@ -78,6 +78,10 @@ export class CardPanel {
     );
     if (focused !== undefined) this.#rows.querySelector<HTMLElement>(`[data-row="${CSS.escape(focused)}"]`)?.focus();
   }
+}
+
+function sentence(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 function figure(name: string, value: string): HTMLElement[] {

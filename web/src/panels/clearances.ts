@@ -38,7 +38,7 @@ function poseText(row: Clearance): string {
 }
 
 export function namer(parts: readonly PartInfo[]): (id: string) => string {
-  const names = new Map(parts.map((part) => [part.id, part.name.charAt(0).toLowerCase() + part.name.slice(1)]));
+  const names = new Map(parts.map((part) => [part.id, part.name]));
   return (id) => names.get(id) ?? id.replaceAll("_", " ");
 }
 

@@ -1,6 +1,6 @@
 // The parts laid out under the neck: each with its metal, shown or hidden by its box, its card opened by its name.
 import type { Bench, BenchStore } from "../state/bench.ts";
-import { GENERAL_CARDS, sectionsWithoutPart } from "../state/cards.ts";
+import { GENERAL_CARDS, partTitle, sectionsWithoutPart } from "../state/cards.ts";
 import { type LengthUnit, lengthText } from "../state/lengths.ts";
 import { inWords } from "../state/schema.ts";
 import type { PartInfo } from "../worker/protocol.ts";
@@ -52,7 +52,7 @@ export class Tray {
 
   #part(part: PartInfo, state: Bench): HTMLElement {
     const box = el("input", {
-      attributes: { type: "checkbox", checked: !state.hidden.has(part.id), "aria-label": `Show ${part.name}`, title: `Show ${part.name}`, "data-key": `show-${part.id}` },
+      attributes: { type: "checkbox", checked: !state.hidden.has(part.id), "aria-label": `Show ${partTitle(part)}`, title: `Show ${partTitle(part)}`, "data-key": `show-${part.id}` },
       on: {
         change: () => {
           const hidden = new Set(this.bench.get().hidden);
@@ -63,7 +63,7 @@ export class Tray {
       },
     });
     const swatch = part.keepout ? el("span", { class: "swatch keepout" }) : metalSwatch(part.colour);
-    return el("span", { class: state.card === part.id ? "chip chosen" : "chip", attributes: { "data-part": part.id } }, box, swatch, this.#name(part.id, part.name, state));
+    return el("span", { class: state.card === part.id ? "chip chosen" : "chip", attributes: { "data-part": part.id } }, box, swatch, this.#name(part.id, partTitle(part), state));
   }
 
   /** The view in words and numbers. */
@@ -88,7 +88,7 @@ export class Tray {
               el(
                 "tr",
                 {},
-                el("th", { text: part.name, attributes: { scope: "row" } }),
+                el("th", { text: partTitle(part), attributes: { scope: "row" } }),
                 el("td", { text: part.keepout ? "only cleared" : part.metalName }),
                 el("td", { class: "number", text: part.volumeMm3.toFixed(1) }),
                 el("td", { class: "number", text: part.keepout ? "" : part.massG.toFixed(2) }),

@@ -38,6 +38,11 @@ function allSections(schema: Json): string[] {
   return isObject(properties) ? Object.keys(properties).filter((section) => section !== NOT_SHOWN) : [];
 }
 
+/** A part's name where it stands alone; in a sentence it begins small. */
+export function partTitle({ name }: { name: string }): string {
+  return name.charAt(0).toUpperCase() + name.slice(1);
+}
+
 /** Sections on a card, in the order of the schema. */
 export function sectionsOf(card: CardId, schema: Json): string[] {
   const named = SECTIONS.get(card) ?? [card];

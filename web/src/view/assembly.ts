@@ -1,5 +1,6 @@
 // The parts of the neck as things to draw: buffers from the worker into geometry, metals on them, an ink line round each.
 import { BackSide, BufferAttribute, BufferGeometry, Color, Group, Mesh, MeshMatcapMaterial, type Object3D, ShaderMaterial, type Texture, Vector3 } from "three";
+import { partTitle } from "../state/cards.ts";
 import type { PartInfo, PartMesh } from "../worker/protocol.ts";
 import type { Box, Vec3 } from "./camera.ts";
 import { ball, type Light } from "./metals.ts";
@@ -73,6 +74,7 @@ export class Assembly {
       const geometry = new BufferGeometry();
       geometry.setAttribute("position", new BufferAttribute(mesh.positions, 3));
       geometry.setAttribute("normal", new BufferAttribute(mesh.normals, 3));
+      geometry.setAttribute("outward", new BufferAttribute(mesh.outward, 3));
       geometry.setIndex(new BufferAttribute(mesh.indices, 1));
       this.#drop(mesh.part);
       const surface = new Mesh(geometry, new MeshMatcapMaterial());
@@ -122,7 +124,7 @@ export class Assembly {
   anchors(): { id: string; name: string; at: Vector3 }[] {
     return [...this.#pieces.values()]
       .filter(({ surface }) => surface.visible)
-      .map(({ info, surface, anchor }) => ({ id: info.id, name: info.name, at: surface.localToWorld(anchor.clone()) }));
+      .map(({ info, surface, anchor }) => ({ id: info.id, name: partTitle(info), at: surface.localToWorld(anchor.clone()) }));
   }
 
   /** Points spread over all shown parts, dense enough to tell where names would cover something. */
@@ -224,10 +226,10 @@ function inkMaterial(): ShaderMaterial {
     uniforms: { ink: { value: new Color() }, reachMm: { value: 0.1 } } satisfies InkUniforms,
     vertexShader: `
       uniform float reachMm;
+      attribute vec3 outward;
       void main() {
         vec4 place = modelViewMatrix * vec4(position, 1.0);
-        vec3 facing = normalize(normalMatrix * normal);
-        place.xyz += facing * reachMm;
+        place.xyz += normalize(normalMatrix * outward) * reachMm;
         gl_Position = projectionMatrix * place;
       }`,
     fragmentShader: `

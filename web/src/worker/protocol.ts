@@ -32,6 +32,8 @@ export interface PartMesh {
   part: string;
   positions: Float32Array;
   normals: Float32Array;
+  /** Which way each corner moves when a line is drawn round the part. */
+  outward: Float32Array;
   indices: Uint32Array;
 }
 

@@ -1,6 +1,7 @@
 // The core in its own thread. The only file of the page that loads the wasm.
 import init, { jobSchema, Neck, startingJob } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
+import { outwardOf } from "./outward.ts";
 import type { FromWorker, PartMesh, Reply, ToWorker } from "./protocol.ts";
 
 /** The little of a worker's own scope that is used here; the page's other files are typed for a window. */
@@ -31,13 +32,13 @@ function isTrap(error: unknown): boolean {
 
 function meshOf(core: Neck, part: string, chordMm: number): PartMesh {
   const { positions, normals, indices } = core.mesh(part, chordMm);
-  return { part, positions, normals, indices };
+  return { part, positions, normals, outward: outwardOf(positions, normals), indices };
 }
 
 function sendMeshes(id: number, chordMm: number, meshes: PartMesh[]): void {
   say(
     { kind: "meshes", id, chordMm, meshes },
-    meshes.flatMap((mesh) => [mesh.positions.buffer, mesh.normals.buffer, mesh.indices.buffer]),
+    meshes.flatMap((mesh) => [mesh.positions.buffer, mesh.normals.buffer, mesh.outward.buffer, mesh.indices.buffer]),
   );
 }
 

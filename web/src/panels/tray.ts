@@ -89,7 +89,7 @@ export class Tray {
                 "tr",
                 {},
                 el("th", { text: partTitle(part), attributes: { scope: "row" } }),
-                el("td", { text: part.keepout ? "only cleared" : part.metalName }),
+                el("td", { text: part.metalName ?? "only cleared" }),
                 el("td", { class: "number", text: part.volumeMm3.toFixed(1) }),
                 el("td", { class: "number", text: part.keepout ? "" : part.massG.toFixed(2) }),
                 el("td", { class: "number", text: cornerText(part.bboxMm[0], unit) }),

@@ -1,0 +1,235 @@
+"""What an independent B-rep kernel (OpenCASCADE) makes of our STEP files. Millimetres throughout."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+from OCP.Bnd import Bnd_Box
+from OCP.BRep import BRep_Tool
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepBndLib import BRepBndLib
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
+from OCP.BRepCheck import BRepCheck_Analyzer
+from OCP.BRepClass3d import BRepClass3d_SolidClassifier
+from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+from OCP.BRepGProp import BRepGProp
+from OCP.collections import Sequence_TDF_Label
+from OCP.Geom2d import Geom2d_Curve
+from OCP.GeomAbs import GeomAbs_SurfaceType
+from OCP.gp import gp_Pnt
+from OCP.GProp import GProp_GProps
+from OCP.IFSelect import IFSelect_ReturnStatus
+from OCP.Quantity import Quantity_Color
+from OCP.STEPCAFControl import STEPCAFControl_Reader
+from OCP.STEPControl import STEPControl_Reader
+from OCP.TCollection import TCollection_ExtendedString
+from OCP.TDataStd import TDataStd_Name
+from OCP.TDF import TDF_Label
+from OCP.TDocStd import TDocStd_Document
+from OCP.TopAbs import TopAbs_ShapeEnum, TopAbs_State
+from OCP.TopExp import TopExp_Explorer
+from OCP.TopoDS import TopoDS, TopoDS_Shape
+from OCP.XCAFApp import XCAFApp_Application
+from OCP.XCAFDoc import XCAFDoc_ColorType, XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
+
+# The integral is found by halving until two results agree to this fraction. Without it the
+# kernel integrates once, and is 0.165 % off on a bent tube.
+INTEGRATION = 1e-6
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A STEP file as read: its shape, and everything the reader had to say."""
+
+    shape: TopoDS_Shape
+    load_messages: tuple[str, ...]
+    transfer_messages: tuple[str, ...]
+
+    @property
+    def messages(self) -> tuple[str, ...]:
+        return self.load_messages + self.transfer_messages
+
+
+def _messages(checks) -> tuple[str, ...]:
+    found = []
+    checks.Start()
+    while checks.More():
+        check = checks.Value()
+        found += [f"#{checks.Number()} fail: {check.CFail(i)}" for i in range(1, check.NbFails() + 1)]
+        found += [f"#{checks.Number()} warning: {check.CWarning(i)}" for i in range(1, check.NbWarnings() + 1)]
+        checks.Next()
+    return tuple(found)
+
+
+@lru_cache(maxsize=64)
+def read_step(path: Path) -> Reading:
+    """Reads a file with every message of the load and transfer check lists."""
+    reader = STEPControl_Reader()
+    status = reader.ReadFile(str(path))
+    if status != IFSelect_ReturnStatus.IFSelect_RetDone:
+        raise ValueError(f"{path.name}: the file cannot be read ({status})")
+    load = _messages(reader.WS().ModelCheckList(True))
+    reader.TransferRoots()
+    transfer = _messages(reader.WS().TransferReader().TransientProcess().CheckList(False))
+    return Reading(reader.OneShape(), load, transfer)
+
+
+def explore(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> list[TopoDS_Shape]:
+    found = []
+    explorer = TopExp_Explorer(shape, kind)
+    while explorer.More():
+        found.append(explorer.Current())
+        explorer.Next()
+    return found
+
+
+def solids(shape: TopoDS_Shape) -> list[TopoDS_Shape]:
+    return explore(shape, TopAbs_ShapeEnum.TopAbs_SOLID)
+
+
+def faces(shape: TopoDS_Shape) -> list:
+    return [TopoDS.Face(face) for face in explore(shape, TopAbs_ShapeEnum.TopAbs_FACE)]
+
+
+def is_valid(shape: TopoDS_Shape) -> bool:
+    return BRepCheck_Analyzer(shape).IsValid()
+
+
+def surface_kinds(shape: TopoDS_Shape) -> dict[str, int]:
+    """Number of faces by the kind of surface they lie on, e.g. `{"Plane": 2}`."""
+    counts: dict[str, int] = {}
+    for face in faces(shape):
+        kind = BRepAdaptor_Surface(face).GetType().name.removeprefix("GeomAbs_")
+        counts[kind] = counts.get(kind, 0) + 1
+    return counts
+
+
+def bounding_box(shape: TopoDS_Shape) -> np.ndarray:
+    """Least and greatest corner, from the surfaces themselves and without their tolerances."""
+    box = Bnd_Box()
+    BRepBndLib.AddOptimal_s(shape, box, False, False)
+    low, high = box.CornerMin(), box.CornerMax()
+    gap = box.GetGap()
+    return np.array([[low.X() + gap, low.Y() + gap, low.Z() + gap], [high.X() - gap, high.Y() - gap, high.Z() - gap]])
+
+
+@dataclass(frozen=True)
+class Measures:
+    volume: float
+    area: float
+    centroid: np.ndarray
+
+
+def measures(shape: TopoDS_Shape) -> Measures:
+    # The integrals are taken about the middle of the shape: about a far origin the volumes under
+    # the faces are large and cancel.
+    middle = gp_Pnt(*bounding_box(shape).mean(axis=0))
+    volume, area = GProp_GProps(middle), GProp_GProps(middle)
+    BRepGProp.VolumeProperties_s(shape, volume, INTEGRATION)
+    BRepGProp.SurfaceProperties_s(shape, area, INTEGRATION)
+    centre = volume.CentreOfMass()
+    return Measures(volume.Mass(), area.Mass(), np.array([centre.X(), centre.Y(), centre.Z()]))
+
+
+def worst_tolerance(shape: TopoDS_Shape) -> float:
+    """Greatest tolerance the reader had to give a vertex or an edge."""
+    vertices = (BRep_Tool.Tolerance_s(TopoDS.Vertex(v)) for v in explore(shape, TopAbs_ShapeEnum.TopAbs_VERTEX))
+    edges = (BRep_Tool.Tolerance_s(TopoDS.Edge(e)) for e in explore(shape, TopAbs_ShapeEnum.TopAbs_EDGE))
+    return max([*vertices, *edges])
+
+
+def worst_edge_deviation(shape: TopoDS_Shape, samples: int = 23) -> float:
+    """Greatest distance between an edge's curve and the surface of a face it bounds, as projected by the reader."""
+    worst = 0.0
+    for face in faces(shape):
+        surface = BRep_Tool.Surface_s(face)
+        for edge in explore(face, TopAbs_ShapeEnum.TopAbs_EDGE):
+            edge = TopoDS.Edge(edge)
+            first, last = BRep_Tool.Range_s(edge)
+            curve = BRep_Tool.Curve_s(edge, first, last)
+            flat: Geom2d_Curve = BRep_Tool.CurveOnSurface_s(edge, face, first, last)
+            for t in np.linspace(first, last, samples):
+                uv = flat.Value(t)
+                worst = max(worst, curve.Value(t).Distance(surface.Value(uv.X(), uv.Y())))
+    return worst
+
+
+def distance(a: TopoDS_Shape, b: TopoDS_Shape) -> float:
+    """The kernel's least distance, which is an upper bound of the true one."""
+    extrema = BRepExtrema_DistShapeShape(a, b)
+    if not extrema.IsDone():
+        raise ValueError("the kernel found no distance")
+    return extrema.Value()
+
+
+def distance_from_point(point, shape: TopoDS_Shape) -> float:
+    """Distance of a point from a shape; 0 inside a solid."""
+    return distance(BRepBuilderAPI_MakeVertex(gp_Pnt(*map(float, point))).Vertex(), shape)
+
+
+def distance_from_skin(point, shape: TopoDS_Shape) -> float:
+    """Distance of a point from the surface of a shape, inside or out."""
+    vertex = BRepBuilderAPI_MakeVertex(gp_Pnt(*map(float, point))).Vertex()
+    return min(distance(vertex, shell) for shell in explore(shape, TopAbs_ShapeEnum.TopAbs_SHELL))
+
+
+def is_inside(point, solid: TopoDS_Shape) -> bool:
+    classifier = BRepClass3d_SolidClassifier(solid, gp_Pnt(*map(float, point)), 1e-6)
+    return classifier.State() == TopAbs_State.TopAbs_IN
+
+
+@dataclass(frozen=True)
+class Component:
+    """One part of an assembly: what a reader shows of it."""
+
+    name: str
+    instance_name: str
+    colour_srgb: tuple[float, float, float] | None
+    at_origin: bool
+    shape: TopoDS_Shape
+
+
+def _name(label) -> str:
+    name = TDataStd_Name()
+    return name.Get().ToExtString() if label.FindAttribute(TDataStd_Name.GetID_s(), name) else ""
+
+
+def _srgb(linear: float) -> float:
+    """The kernel hands out linear values (IEC 61966-2-1 is the way back)."""
+    return 12.92 * linear if linear <= 0.0031308 else 1.055 * linear ** (1 / 2.4) - 0.055
+
+
+@lru_cache(maxsize=4)
+def read_assembly(path: Path) -> tuple[str, tuple[Component, ...]]:
+    """Name of the assembly and its components, read with names and colours."""
+    document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
+    XCAFApp_Application.GetApplication_s().InitDocument(document)
+    reader = STEPCAFControl_Reader()
+    reader.SetColorMode(True)
+    reader.SetNameMode(True)
+    if reader.ReadFile(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone or not reader.Transfer(document):
+        raise ValueError(f"{path.name}: the file cannot be read with names and colours")
+    shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
+    roots = Sequence_TDF_Label()
+    shapes.GetFreeShapes(roots)
+    if roots.Length() != 1:
+        raise ValueError(f"{path.name}: {roots.Length()} roots instead of one assembly")
+    labels = Sequence_TDF_Label()
+    XCAFDoc_ShapeTool.GetComponents_s(roots.Value(1), labels)
+    components = []
+    for index in range(1, labels.Length() + 1):
+        label, part, colour = labels.Value(index), TDF_Label(), Quantity_Color()
+        XCAFDoc_ShapeTool.GetReferredShape_s(label, part)
+        shape = XCAFDoc_ShapeTool.GetShape_s(part)
+        kinds = (XCAFDoc_ColorType.XCAFDoc_ColorSurf, XCAFDoc_ColorType.XCAFDoc_ColorGen)
+        coloured = any(colours.GetColor_s(part, kind, colour) for kind in kinds) or any(
+            colours.GetColor(solid, kind, colour) for solid in solids(shape) for kind in kinds
+        )
+        srgb = tuple(_srgb(value) for value in (colour.Red(), colour.Green(), colour.Blue())) if coloured else None
+        at_origin = XCAFDoc_ShapeTool.GetLocation_s(label).IsIdentity()
+        components.append(Component(_name(part), _name(label), srgb, at_origin, shape))
+    return _name(roots.Value(1)), tuple(components)

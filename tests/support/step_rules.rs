@@ -125,7 +125,7 @@ const ROOTS: &[&str] = &[
     "SHAPE_DEFINITION_REPRESENTATION",
 ];
 
-/// Points closer than this are the same, mm: ten roundings of 1e-7.
+/// Points closer than this are the same, mm: the builders' own tolerance.
 const SAME: f64 = 1e-6;
 
 type Point = [f64; 3];

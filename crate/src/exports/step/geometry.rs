@@ -11,9 +11,10 @@ use super::error::Fault;
 use super::part21::Value::{Integer, Integers, List, Logical, Real, Reals, Reference, References, Text, Word};
 use super::part21::{DataSection, Id, Value};
 
-/// A length to the 1e-7 mm that files hold.
+/// A length to 1e-9 mm. Readers take points as the same within 1e-7 mm: rounded to that, vertices
+/// leave their circles by more, and the readers complain and correct.
 fn length(mm: f64) -> f64 {
-    (mm * 1e7).round() / 1e7
+    (mm * 1e9).round() / 1e9
 }
 
 /// A direction's component, an angle, a weight or a knot, to 1e-12.

@@ -1,6 +1,6 @@
 //! STEP files (ISO 10303-21, AP242 second edition): one part, or the whole assembly.
 //!
-//! Lengths are millimetres rounded to 1e-7, angles radians; parts lie in the frame of the neck.
+//! Lengths are millimetres rounded to 1e-9, angles radians; parts lie in the frame of the neck.
 //! The same input gives the same bytes: instances stand in the order of first use, and the time
 //! stamp is passed in.
 

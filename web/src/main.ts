@@ -14,8 +14,8 @@ import { Client, type Thread } from "./worker/client.ts";
 declare const WORKER_NAME: string;
 
 const bench = createBench();
-const view = openView();
 
+// first of all, so that the core loads while the view is being made
 const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url), { type: "module" }) as Thread, {
   ready: () => undefined,
   building: () => bench.set({ work: "building" }),
@@ -40,6 +40,7 @@ const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url)
   },
 });
 
+const view = openView();
 const files = new Exports(bench, client);
 const card = new CardPanel(bench, byId("card"), files);
 const list = new ClearancePanel(bench, byId("list"), byId("list-verdict"));

@@ -12,6 +12,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use neckwright::exports::clearance_report::clearances_json;
 use neckwright::model::{Files, Model};
 use neckwright::units::rad_from_deg;
 
@@ -79,6 +80,7 @@ fn run(options: &Options) -> Result<(), Box<dyn Error>> {
     // Everything is made before anything is written, so that a failure leaves no half set.
     let mut set: Vec<(String, Vec<u8>)> = vec![
         ("assembly.step".into(), files.assembly_step()?),
+        ("clearances.json".into(), clearances_json(&model.clearances())?.into_bytes()),
         ("summary.json".into(), files.summary()?.to_json()?.into_bytes()),
     ];
     let halves = model.assembly.halves.iter().map(|half| half.id);

@@ -20,6 +20,8 @@ pub mod parts;
 
 pub mod solids;
 
+pub mod checks;
+
 pub mod exports;
 
 pub mod model;

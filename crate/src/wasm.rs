@@ -7,6 +7,7 @@ use serde::Serialize;
 use tsify::Tsify;
 use wasm_bindgen::prelude::*;
 
+use crate::exports::clearance_report::clearances_json;
 use crate::job::{self, Violation, Voice};
 use crate::model::{Built, CHORD_RANGE, FileError, Files, Model};
 
@@ -179,6 +180,18 @@ impl Neck {
             Ok(_) => Ok(out.into()),
             Err(_) => Err(JsError::new("the mesh could not be handed over")),
         }
+    }
+
+    /// The clearance list: the content of `clearances.json`.
+    #[wasm_bindgen(unchecked_return_type = "ClearanceList")]
+    pub fn clearances(&self) -> Result<JsValue, JsError> {
+        to_js(&self.built()?.clearances())
+    }
+
+    /// The clearance list as the text of `clearances.json`.
+    #[wasm_bindgen(js_name = clearancesText)]
+    pub fn clearances_text(&self) -> Result<String, JsError> {
+        Ok(clearances_json(&self.built()?.clearances())?)
     }
 
     /// The whole neck as a STEP assembly.

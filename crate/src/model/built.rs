@@ -4,6 +4,8 @@ use std::sync::OnceLock;
 
 use glam::DVec3;
 
+use crate::checks::SurfaceSamples;
+use crate::geometry::distance::DistanceField;
 use crate::parts::Part;
 use crate::solids::brep::Solid;
 use crate::solids::mesh::{SolidMesh, mesh};
@@ -22,6 +24,8 @@ pub const CHORD_RANGE: (f64, f64) = (0.002, 1.0);
 pub struct Built {
     pub part: Part,
     pub solid: Solid,
+    pub field: DistanceField,
+    pub samples: SurfaceSamples,
     pub bounds: (DVec3, DVec3),
     properties: OnceLock<Properties>,
 }
@@ -31,7 +35,9 @@ impl Built {
         let solid = build(&part.shape)?;
         let coarse = mesh(&solid, SEARCH_CHORD)?;
         let bounds = bounds(&coarse);
-        Ok(Self { part, solid, bounds, properties: OnceLock::new() })
+        let samples = SurfaceSamples::new(&coarse);
+        let field = DistanceField::new(&part.shape);
+        Ok(Self { part, solid, field, samples, bounds, properties: OnceLock::new() })
     }
 
     /// Volume, area and centroid, computed once.

@@ -1,10 +1,12 @@
 //! The model of one job: every part's solid and measures, rebuilt only where a change touches it.
 
 mod built;
+mod clearances;
 mod files;
 
 use std::sync::Arc;
 
+use crate::checks::ClearanceList;
 use crate::job::{Job, Violation};
 use crate::parts::{Assembly, Part, build_from_text};
 use crate::solids::SolidError;
@@ -20,6 +22,7 @@ pub struct Model {
     /// What the maker should know though the neck was built.
     pub warnings: Vec<Violation>,
     parts: Vec<Arc<Built>>,
+    measured: Vec<clearances::Measured>,
     /// Ids of the parts that were built anew for this job.
     pub rebuilt: Vec<&'static str>,
 }
@@ -50,11 +53,17 @@ impl Model {
                 },
             }
         }
-        if failed.is_empty() {
-            Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, rebuilt })
-        } else {
-            Err(failed)
+        if !failed.is_empty() {
+            return Err(failed);
         }
+        let measured =
+            clearances::measure(&parts, before.map_or(&[], |model| model.measured.as_slice()));
+        Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, measured, rebuilt })
+    }
+
+    /// The clearance list, key closed.
+    pub fn clearances(&self) -> ClearanceList {
+        clearances::list(&self.measured, &self.job)
     }
 
     /// Every built body: the parts, then the keep-outs.

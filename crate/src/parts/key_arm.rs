@@ -13,7 +13,8 @@ use crate::job::{Job, Violation};
 use super::part::Part;
 use super::places::{BEND_PLANE, Places, in_plane};
 use super::rod_loop::Bend;
-use super::smooth::{Stand, chain, crossing, polyline, reversed, sampled};
+use super::smooth::{Stand, angle, chain, crossing, polyline, reversed, sampled};
+use super::spring::backed_off;
 use super::swing::Swing;
 
 /// Least metal left between a hole and an edge of the arm, mm (common practice, no source).
@@ -173,7 +174,7 @@ fn lower_runs(job: &Job, places: &Places, swing: &Swing, bend: &Bend) -> Runs {
 /// Middle of the spring's seat: so high that, key open, the head of its screw still clears the tube.
 fn spring_seat(job: &Job, places: &Places, swing: &Swing) -> Stand {
     let at = places.neck.at(job.saddle.station_mm + job.spring.seat_from_hinge_mm);
-    let under = places.gap + job.spring.thickness_mm + job.spring_screw.head_length_mm;
+    let under = places.gap + job.spring.thickness_mm + backed_off(job) + job.spring_screw.head_length_mm;
     let place = |height: f64| in_plane(at.centre + at.up * (places.neck.outside(at.station) + height));
     let wanted = job.limits.least_clearance_mm + SCREW_ROOM;
     // The head goes down nearly as far as it is raised, so each step leaves a small share of the miss.
@@ -204,7 +205,7 @@ fn upper_runs(job: &Job, places: &Places, lower: &Runs) -> Runs {
 fn lack(from: Stand, to: Stand) -> Option<f64> {
     let way = to.point - from.point;
     let forward = way.dot(from.along).min(way.dot(to.along));
-    let steep = from.along.angle_to(way).abs().max(way.angle_to(to.along).abs());
+    let steep = angle(from.along, way).abs().max(angle(way, to.along).abs());
     if forward < SHORTEST_JOIN {
         Some(SHORTEST_JOIN - forward)
     } else if steep > STEEPEST {

@@ -714,9 +714,9 @@ impl Book<'_> {
         let thread = screw.thread.row();
         self.at_least(
             "spring_screw.depth_mm",
-            2.0 * thread.pitch_mm + spring::SHORT_OF_BOTTOM,
-            &["spring_screw.thread"],
-            "The screw needs two turns of thread, and the hole half a millimetre more.",
+            2.0 * thread.pitch_mm + spring::SHORT_OF_BOTTOM + spring::backed_off(job),
+            &["spring_screw.thread", "limits.least_clearance_mm"],
+            "The screw needs two turns of thread even backed off by the least clearance, and the hole half a millimetre more.",
         );
         self.at_most(
             "spring_screw.depth_mm",

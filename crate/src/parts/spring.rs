@@ -15,6 +15,8 @@ use super::smooth::{Stand, beside, chain, crossing, polyline, reversed};
 
 /// Room all round the screw's thread in the spring's hole, mm.
 pub const HOLE_ROOM: f64 = 0.1;
+/// By how much more than the least clearance the screw is drawn backed off, mm.
+const BACKED_OFF_MORE: f64 = 0.05;
 /// Length by which the screw ends short of the bottom of its hole, mm: what the tap cannot cut.
 pub const SHORT_OF_BOTTOM: f64 = 0.5;
 /// Flattest and steepest angle at which the spring's tip meets the tube, radians.
@@ -94,9 +96,21 @@ pub fn tip_station(job: &Job) -> f64 {
     job.saddle.station_mm + job.spring.seat_from_hinge_mm + job.spring.reach_mm
 }
 
-/// Radius of the hole in the spring for its screw.
+/// Radius of the hole in the spring for its screw: room for the thread, and for the modelled shank to count as clear.
 pub fn hole_radius(job: &Job) -> f64 {
-    job.spring_screw.thread.major_diameter_mm() / 2.0 + HOLE_ROOM
+    let thread = job.spring_screw.thread.major_diameter_mm() / 2.0 + HOLE_ROOM;
+    thread.max(shank_radius(job) + backed_off(job))
+}
+
+/// How far the screw is drawn backed off from its seat, mm. Spring and screw count as free parts, which must show
+/// their least clearance; tightened, the head bears on the spring.
+pub fn backed_off(job: &Job) -> f64 {
+    job.limits.least_clearance_mm + BACKED_OFF_MORE
+}
+
+/// Radius of the screw's shank, modelled 0.1 mm under the tap drill's diameter.
+fn shank_radius(job: &Job) -> f64 {
+    (job.spring_screw.thread.tap_drill_mm() - 0.1) / 2.0
 }
 
 /// The spring.
@@ -104,17 +118,17 @@ pub fn part(job: &Job, body: Plate) -> Part {
     Part::moving("spring", "key spring", job.spring.metal, "cut from spring strip, bent", Shape::Plate(body))
 }
 
-/// The screw: its head bears on the underside of the spring, its shank is modelled 0.1 mm under the tap drill, so that
-/// thread is not overlap.
+/// The screw, backed off from the underside of the spring by [`backed_off`]; its shank is modelled 0.1 mm under the tap
+/// drill, so that thread is not overlap.
 pub fn screw(job: &Job, places: &Places, seat: &SpringSeat) -> Part {
     let given = &job.spring_screw;
     let up = seat.middle.along.perp();
     let raise = |flat: DVec2| BEND_PLANE.direction(flat.extend(0.0));
     let axis = Frame::from_zx(BEND_PLANE.point(seat.middle.point.extend(0.0)), raise(up), raise(seat.middle.along));
-    let bearing = -(places.gap + job.spring.thickness_mm);
+    let bearing = -(places.gap + job.spring.thickness_mm + backed_off(job));
     let head = given.head_diameter_mm / 2.0;
-    let shank = (given.thread.tap_drill_mm() - 0.1) / 2.0;
-    let end = given.depth_mm - SHORT_OF_BOTTOM;
+    let shank = shank_radius(job);
+    let end = given.depth_mm - SHORT_OF_BOTTOM - backed_off(job);
     let (edge, point) = ((given.head_length_mm / 4.0).min(0.2), shank / 3.0);
     let body = turned(
         axis,

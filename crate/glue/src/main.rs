@@ -15,7 +15,8 @@ fn main() -> ExitCode {
         return ExitCode::from(2);
     };
     let mut bindgen = Bindgen::new();
-    bindgen.input_path(core).out_name("neckwright").typescript(true);
+    // the module finds the wasm beside itself, so that a page need not name it
+    bindgen.input_path(core).out_name("neckwright").typescript(true).omit_default_module_path(false);
     match bindgen.web(true).and_then(|bindgen| bindgen.generate(out)) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {

@@ -397,8 +397,13 @@ function outline(plan: Field, value: Json | undefined): Json {
 
 /** The path itself or the nearest group round it that has room for words. */
 function nearestSlot(path: string, slots: ReadonlySet<string>): string | undefined {
-  for (let here = path; here !== ""; here = here.replace(/(\.|^)[^.[]*$|\[\d+\]$/, "")) if (slots.has(here)) return here;
-  return undefined;
+  let here = path;
+  while (!slots.has(here)) {
+    const last = Math.max(here.lastIndexOf("."), here.lastIndexOf("["));
+    if (last < 0) return undefined;
+    here = here.slice(0, last);
+  }
+  return here;
 }
 
 /** What may stand there, and why; lengths in the unit the page shows. */

@@ -1,5 +1,7 @@
 //! Signed distance to a plane outline, exact for lines, arcs and cubics.
 
+use std::f64::consts::TAU;
+
 use glam::DVec2;
 
 use crate::geometry::frame::unit;
@@ -26,7 +28,7 @@ pub(super) struct FlatNear {
     pub foot: DVec2,
     /// Index of the outline's side.
     pub side: u32,
-    /// No other side is nearer than this.
+    /// What stands out before `side` carried on smoothly is at least this far away.
     pub others: f64,
 }
 
@@ -39,7 +41,16 @@ struct FlatSide {
     /// angle-weighted normals of Baerentzen & Aanaes, "Signed distance computation using the
     /// angle weighted pseudonormal", 2005).
     corners: [DVec2; 2],
+    /// For each side of the field, whether some of it stands out before this one carried on
+    /// straight (an arc: round).
+    stands_out: Vec<bool>,
 }
+
+/// Points looked at on each side to tell whether it stands out before another.
+const LOOKS: usize = 8;
+
+/// Standing out by less than this is lying flush, mm.
+const FLUSH: f64 = 1e-7;
 
 #[derive(Clone, Debug)]
 enum Form {
@@ -82,7 +93,7 @@ impl FlatField {
         let tangents: Vec<Option<[DVec2; 2]>> =
             forms.iter().map(|form| form.as_ref().map(Form::end_tangents)).collect();
         let count = all.len();
-        let sides = forms
+        let mut sides: Vec<FlatSide> = forms
             .into_iter()
             .enumerate()
             .filter_map(|(i, form)| {
@@ -90,24 +101,29 @@ impl FlatField {
                 let before = tangents[(i + count - 1) % count].map_or(DVec2::ZERO, |t| t[1]);
                 let after = tangents[(i + 1) % count].map_or(DVec2::ZERO, |t| t[0]);
                 let corners = [own[0] + before, own[1] + after];
-                Some(FlatSide { index: i as u32, form: form?, corners })
+                Some(FlatSide { index: i as u32, form: form?, corners, stands_out: Vec::new() })
             })
             .collect();
+        let points: Vec<[DVec2; LOOKS + 1]> =
+            sides.iter().map(|side| side.form.looks()).collect();
+        for side in &mut sides {
+            side.stands_out = points
+                .iter()
+                .map(|points| points.iter().any(|point| side.form.is_before(*point)))
+                .collect();
+        }
         Self { sides }
     }
 
     /// Signed distance of a point.
     pub fn near(&self, point: DVec2) -> FlatNear {
         let mut best: Option<(Foot, &FlatSide)> = None;
-        let (mut least, mut second) = (f64::INFINITY, f64::INFINITY);
+        let mut least = f64::INFINITY;
         for side in &self.sides {
-            let Some(foot) = side.form.foot(point, second) else { continue };
+            let Some(foot) = side.form.foot(point, least) else { continue };
             if foot.square < least {
-                second = least;
                 least = foot.square;
                 best = Some((foot, side));
-            } else if foot.square < second {
-                second = foot.square;
             }
         }
         let Some((foot, side)) = best else {
@@ -120,11 +136,22 @@ impl FlatField {
         };
         let inside = along.perp_dot(point - foot.point) > 0.0;
         let distance = least.sqrt();
+        let others = if matches!(foot.place, Place::Within(_)) {
+            self.sides
+                .iter()
+                .zip(&side.stands_out)
+                .filter(|other| *other.1)
+                .filter_map(|(other, _)| other.form.foot(point, f64::INFINITY))
+                .fold(f64::INFINITY, |least, foot| least.min(foot.square))
+                .sqrt()
+        } else {
+            distance
+        };
         FlatNear {
             distance: if inside { -distance } else { distance },
             foot: foot.point,
             side: side.index,
-            others: second.sqrt(),
+            others: others.max(distance),
         }
     }
 }
@@ -155,6 +182,54 @@ impl Form {
             Self::Line { along, .. } => [*along; 2],
             Self::Arc { from, to, turn, .. } => [from.perp() * *turn, to.perp() * *turn],
             Self::Cubic(chain) => chain.end_tangents(),
+        }
+    }
+
+    /// Points all along the side, ends included.
+    fn looks(&self) -> [DVec2; LOOKS + 1] {
+        std::array::from_fn(|i| {
+            let share = i as f64 / LOOKS as f64;
+            match self {
+                Self::Line { from, along, length } => *from + *along * (*length * share),
+                Self::Arc { centre, radius, from, to, turn } => {
+                    let round = libm::atan2(from.perp_dot(*to), from.dot(*to)) * turn;
+                    let sweep = if round < 0.0 { round + TAU } else { round };
+                    *centre + unit(sweep * share * turn).rotate(*from) * *radius
+                }
+                Self::Cubic(chain) => {
+                    let last = chain.flat.len().saturating_sub(1);
+                    chain.flat.get((last as f64 * share) as usize).map_or(DVec2::ZERO, |p| p.0)
+                }
+            }
+        })
+    }
+
+    /// Whether a point lies before this side carried on: not behind it, where the metal is.
+    fn is_before(&self, point: DVec2) -> bool {
+        match self {
+            Self::Line { from, along, .. } => along.perp_dot(point - *from) < -FLUSH,
+            // Metal within the circle has the rest of the body outside it.
+            Self::Arc { turn, .. } if *turn > 0.0 => true,
+            Self::Arc { centre, radius, .. } => point.distance(*centre) < radius - FLUSH,
+            Self::Cubic(chain) => {
+                let [start, end] = chain.end_tangents();
+                let last = chain.flat.len().saturating_sub(1);
+                let (Some(first), Some(last)) = (chain.flat.first(), chain.flat.get(last)) else {
+                    return true;
+                };
+                if (point - first.0).dot(start) < 0.0 {
+                    return start.perp_dot(point - first.0) < -FLUSH;
+                }
+                if (point - last.0).dot(end) > 0.0 {
+                    return end.perp_dot(point - last.0) < -FLUSH;
+                }
+                match chain.foot(point, f64::INFINITY) {
+                    Some(Foot { point: foot, place: Place::Within(along), .. }) => {
+                        along.normalize_or_zero().perp_dot(point - foot) < -FLUSH
+                    }
+                    _ => false,
+                }
+            }
         }
     }
 

@@ -35,8 +35,10 @@ pub struct Near {
     pub foot: DVec3,
     /// Which smooth face `foot` lies on; numbers are the body's own.
     pub face: u32,
-    /// No face but `face` comes nearer to the point than this. A lower bound: never more than
-    /// the truth, at least `distance.abs()`, and just that where nothing better is known.
+    /// All metal nearer to the point than this lies behind `face` carried on smoothly beyond its
+    /// edges: as far as that, distance is never less than the distance to `face` so carried on.
+    /// A lower bound, at least `distance.abs()`, and just that where nothing better is known
+    /// (on edges above all). Infinite for a convex body away from its edges.
     pub others: f64,
 }
 

@@ -85,16 +85,11 @@ impl PlateField {
                 if drilling.opens(&plain, &bearing) {
                     return self.above_mouth(local, drilling, &bearing);
                 }
-                let room = drilling.least(&bearing).max(near.distance);
-                near.others = near.others.min(room);
                 continue;
             }
             let wall = drilling.from_metal(local, &bearing, face);
-            let others = wall.distance.abs().min(near.others).min(wall.others);
             if wall.distance > near.distance {
-                near = Near { others: near.distance.abs().min(near.others).min(wall.others), ..wall };
-            } else {
-                near.others = others;
+                near = wall;
             }
         }
         near
@@ -113,10 +108,8 @@ impl PlateField {
                     distance,
                     foot: hole.centre + spoke * hole.radius,
                     side: self.side_count + index as u32,
-                    others: near.distance.abs().min(near.others),
+                    others: f64::INFINITY,
                 };
-            } else {
-                near.others = near.others.min(distance.abs());
             }
         }
         near
@@ -126,34 +119,27 @@ impl PlateField {
     fn solid(&self, local: DVec3, flat: FlatNear) -> Near {
         let height = local.z.abs() - self.half;
         let level = self.half.copysign(local.z);
-        let wall = |distance: f64, others: f64| Near {
+        let wall = |distance: f64| Near {
             distance,
             foot: flat.foot.extend(local.z),
             face: flat.side,
-            others,
+            others: flat.others,
         };
-        let flats = |distance: f64, others: f64| Near {
+        let flats = |distance: f64| Near {
             distance,
             foot: local.truncate().extend(level),
             face: self.flats_face(local.z),
-            others,
+            others: f64::INFINITY,
         };
         match (flat.distance > 0.0, height > 0.0) {
             (true, true) => {
                 let distance = hypotenuse(flat.distance, height);
                 Near { distance, foot: flat.foot.extend(level), face: flat.side, others: distance }
             }
-            (true, false) => {
-                wall(flat.distance, flat.others.min(hypotenuse(flat.distance, height)))
-            }
-            (false, true) => flats(height, hypotenuse(flat.distance, height)),
-            (false, false) if flat.distance > height => {
-                wall(flat.distance, flat.others.min(-height))
-            }
-            (false, false) => {
-                let across = self.half + local.z.abs();
-                flats(height, across.min(-flat.distance))
-            }
+            (true, false) => wall(flat.distance),
+            (false, true) => flats(height),
+            (false, false) if flat.distance > height => wall(flat.distance),
+            (false, false) => flats(height),
         }
     }
 
@@ -213,12 +199,6 @@ impl Drilling {
         bearing.radius < self.radius && bearing.depth > 0.0 && bearing.depth < self.depth
     }
 
-    /// Least distance from a point outside to any face of this hole.
-    fn least(&self, bearing: &Bearing) -> f64 {
-        let beyond = bearing.depth - bearing.depth.clamp(0.0, self.depth);
-        hypotenuse((bearing.radius - self.radius).max(0.0), beyond)
-    }
-
     /// Whether the foot of a point outside the plain plate lies in a mouth of this hole.
     fn opens(&self, plain: &Near, bearing: &Bearing) -> bool {
         bearing.radius < self.radius
@@ -233,14 +213,11 @@ impl Drilling {
     fn from_within(&self, local: DVec3, bearing: &Bearing, face: u32) -> Near {
         let wall = self.radius - bearing.radius;
         let below = self.depth - bearing.depth;
-        // The sides outside begin at the rims.
-        let mouth = if self.blind { bearing.depth } else { bearing.depth.min(below) };
-        let outside = hypotenuse(wall, mouth);
         if self.blind && below < wall {
             let foot = local + (self.inward * below).extend(0.0);
-            return Near { distance: below, foot, face: face + 1, others: wall.min(outside) };
+            return Near { distance: below, foot, face: face + 1, others: wall };
         }
-        let others = if self.blind { below.min(outside) } else { outside };
+        let others = if self.blind { below } else { f64::INFINITY };
         Near { distance: wall, foot: local + bearing.spoke * wall, face, others }
     }
 

@@ -109,9 +109,7 @@ impl PostField {
             Near { distance: f64::INFINITY, foot: point, face: RIMS, others: f64::INFINITY };
         let mut offer = |distance: f64, foot: DVec3, face: u32| {
             if distance < near.distance {
-                near = Near { distance, foot, face, others: near.distance };
-            } else if distance < near.others {
-                near.others = distance;
+                near = Near { distance, foot, face, others: f64::INFINITY };
             }
         };
 
@@ -162,7 +160,7 @@ impl PostField {
             offer(foot.distance(point), foot, RIMS);
         }
         if near.face == RIMS {
-            // A rim belongs to the faces on both sides of it.
+            // Of all faces the metal lies behind, but not of a rim.
             near.others = near.distance;
         }
 

@@ -29,8 +29,8 @@ struct Foot {
     point: DVec3,
     /// Whether the point asked about lies inside this piece.
     inside: bool,
-    /// Distance no other face of the same piece undercuts.
-    others: f64,
+    /// Whether the foot lies within a face, not on an edge.
+    smooth: bool,
     /// Which face of the piece.
     face: u32,
 }
@@ -86,6 +86,7 @@ impl RodField {
     pub(super) fn near(&self, point: DVec3) -> Near {
         let mut best = Near { distance: f64::INFINITY, foot: point, face: 0, others: f64::INFINITY };
         let mut inside = false;
+        let mut smooth = false;
         for (index, piece) in self.pieces.iter().enumerate() {
             let foot = piece.foot(point);
             inside |= foot.inside;
@@ -94,11 +95,16 @@ impl RodField {
                     distance: foot.distance,
                     foot: foot.point,
                     face: FACES_PER_PIECE * index as u32 + foot.face,
-                    others: best.distance.min(best.others).min(foot.others),
+                    // A piece is convex; what may stand out before it is another piece.
+                    others: best.distance.min(best.others),
                 };
+                smooth = foot.smooth;
             } else {
                 best.others = best.others.min(foot.distance);
             }
+        }
+        if !smooth {
+            best.others = best.distance;
         }
         if inside {
             best.distance = -best.distance;
@@ -129,7 +135,7 @@ impl Piece {
                     distance: foot.distance(point),
                     point: foot,
                     inside: at == height && off < *radius,
-                    others: f64::INFINITY,
+                    smooth: at == height,
                     face: 0,
                 }
             }
@@ -150,7 +156,7 @@ impl Piece {
                         distance: (distance - radius).abs(),
                         point: circle + unit * *radius,
                         inside: distance < *radius,
-                        others: f64::INFINITY,
+                        smooth: true,
                         face: 0,
                     };
                 }
@@ -160,34 +166,31 @@ impl Piece {
                 let (_, _, unit) = spoke(point, circle, axis.cross(round));
                 let foot = circle + unit * *radius;
                 let distance = foot.distance(point);
-                Foot { distance, point: foot, inside: false, others: f64::INFINITY, face: 0 }
+                Foot { distance, point: foot, inside: false, smooth: false, face: 0 }
             }
             Self::Point { tip, along, profile } => {
                 let (height, off, unit) = spoke(point, *tip, *along);
                 let flat = DVec2::new(height, off);
-                let mut best = (f64::INFINITY, flat, 0);
-                let mut others = f64::INFINITY;
+                let mut best = (f64::INFINITY, flat, 0, false);
                 // The metal lies to the right of the profile, which runs tip, cone, skin.
                 let mut inside = height <= profile[3].x;
                 for (face, pair) in profile.windows(2).enumerate() {
                     let side = pair[1] - pair[0];
                     let reach = flat - pair[0];
                     inside &= side.perp_dot(reach) <= 0.0;
-                    let t = (reach.dot(side) / side.length_squared().max(1e-300)).clamp(0.0, 1.0);
-                    let foot = pair[0] + side * t;
+                    let share = reach.dot(side) / side.length_squared().max(1e-300);
+                    let within = share.clamp(0.0, 1.0);
+                    let foot = pair[0] + side * within;
                     let square = foot.distance_squared(flat);
                     if square < best.0 {
-                        others = others.min(best.0);
-                        best = (square, foot, face as u32);
-                    } else {
-                        others = others.min(square);
+                        best = (square, foot, face as u32, within == share);
                     }
                 }
                 Foot {
                     distance: best.0.sqrt(),
                     point: *tip + *along * best.1.x + unit * best.1.y,
                     inside,
-                    others: others.sqrt(),
+                    smooth: best.3,
                     face: best.2,
                 }
             }

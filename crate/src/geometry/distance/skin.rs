@@ -33,7 +33,8 @@ pub(super) struct Edge {
     /// How fast the boundary moves along `out`, per mm of station.
     pub growth: f64,
     pub face: u32,
-    /// No other part of the boundary, in this section, is nearer than this.
+    /// What stands out before this part of the boundary carried on is, in this section, at
+    /// least this far away.
     pub others: f64,
 }
 

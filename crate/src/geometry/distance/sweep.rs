@@ -2,9 +2,10 @@
 
 use glam::{DVec2, DVec3};
 
+use crate::geometry::frame::unit;
 use crate::geometry::shape::{Azimuth, Link, Sweep};
 
-use super::{Near, hypotenuse};
+use super::Near;
 use super::skin::{Edge, Reach, descend, end_face, hermite, marks};
 use super::track::{Mark, Track};
 
@@ -20,7 +21,12 @@ pub struct SweepField {
     /// Corners of each span, one after the other: cubics by the length from its start.
     corners: Vec<[DVec2; 4]>,
     links: Vec<Link>,
+    /// For each link, the links that stand out before it carried on (straight, or round the
+    /// centreline).
+    stands_out: Vec<Vec<usize>>,
     steep: bool,
+    /// No metal lies before the plane of an end nearer to it than this.
+    behind_ends: f64,
     /// Share of the distance in the section that surely remains in space.
     slant: f64,
 }
@@ -66,12 +72,14 @@ impl SweepField {
         let track = Track::new(&neck.centreline, &stations);
         let mut corners = Vec::with_capacity(track.span_count() * sweep.points.len());
         let mut steepest: f64 = 0.0;
+        let mut reach: f64 = 0.0;
         for index in 0..track.span_count() {
             let (from, length) = track.span(index);
             for point in &sweep.points {
                 let (p0, m0) = point.at(neck, from + 1e-9);
                 let (p1, m1) = point.at(neck, from + length - 1e-9);
                 steepest = steepest.max(m0.length()).max(m1.length());
+                reach = reach.max(p0.length()).max(p1.length());
                 let x = hermite(p0.x, m0.x, p1.x, m1.x, length);
                 let y = hermite(p0.y, m0.y, p1.y, m1.y, length);
                 corners.push(std::array::from_fn(|i| DVec2::new(x[i], y[i])));
@@ -79,12 +87,39 @@ impl SweepField {
         }
         // On the inside of a bend a station is worth less length than on the centreline.
         let slope = steepest / 0.5;
-        Self {
+        let mut field = Self {
+            behind_ends: track.behind_ends(reach),
             track,
             corners,
+            stands_out: vec![Vec::new(); sweep.links.len()],
             links: sweep.links.clone(),
             steep: steepest > STEEP,
             slant: 0.98 / (1.0 + slope * slope).sqrt(),
+        };
+        field.compare_links();
+        field
+    }
+
+    /// Finds out which links stand out before which, at the ends of every span.
+    fn compare_links(&mut self) {
+        let count = self.links.len();
+        for span in 0..self.track.span_count() {
+            for within in [0.0, self.track.span(span).1] {
+                let mark = Mark { span, within };
+                let corner = |link: usize| self.corner(mark, link);
+                let looks: Vec<Vec<DVec2>> = (0..count)
+                    .map(|link| self.links[link].looks(corner(link), corner(link + 1)))
+                    .collect();
+                for link in 0..count {
+                    let (a, b) = (self.corner(mark, link), self.corner(mark, link + 1));
+                    for (other, points) in looks.iter().enumerate() {
+                        let out = points.iter().any(|&p| self.links[link].is_before(a, b, p));
+                        if out && !self.stands_out[link].contains(&other) {
+                            self.stands_out[link].push(other);
+                        }
+                    }
+                }
+            }
         }
     }
 
@@ -108,24 +143,24 @@ impl SweepField {
     /// Distance from a shadow to the profile.
     fn profile(&self, mark: Mark, flat: DVec2) -> Edge {
         let mut best = LinkFoot { square: f64::INFINITY, foot: flat, link: 0, place: Place::Start };
-        let mut others = f64::INFINITY;
         let first = self.corner(mark, 0);
         let mut a = first;
         let last = self.links.len() - 1;
         for (link, kind) in self.links.iter().enumerate() {
             let b = if link == last { first } else { self.corner(mark, link + 1) };
-            let foot = match kind {
-                Link::Straight => straight(a, b, flat, link),
-                Link::Arc { growing } => arc(a, b, *growing, flat, link),
-            };
+            let foot = kind.foot(a, b, flat, link);
             if foot.square < best.square {
-                others = best.square;
                 best = foot;
-            } else if foot.square < others {
-                others = foot.square;
             }
             a = b;
         }
+        let others = self.stands_out[best.link]
+            .iter()
+            .map(|&link| {
+                let (a, b) = (self.corner(mark, link), self.corner(mark, link + 1));
+                self.links[link].foot(a, b, flat, link).square
+            })
+            .fold(f64::INFINITY, f64::min);
         self.edge(mark, flat, &best, others.sqrt())
     }
 
@@ -217,7 +252,7 @@ impl SweepField {
             }
         }
         match best {
-            Some(reach) => self.answer(point, &reach, inside),
+            Some(reach) => self.answer(&reach, inside),
             None => Near { distance: f64::INFINITY, foot: point, face: 0, others: 0.0 },
         }
     }
@@ -244,30 +279,62 @@ impl SweepField {
         }
     }
 
-    fn answer(&self, point: DVec3, reach: &Reach, inside: bool) -> Near {
+    fn answer(&self, reach: &Reach, inside: bool) -> Near {
         let links = self.links.len() as u32;
-        let end = |mark: Mark| {
-            let view = self.track.section(mark).view(point);
-            view.height.abs()
-        };
-        let (start, stop) = (end(self.track.start()), end(self.track.end()));
-        let at_end = reach.mark == self.track.start() || reach.mark == self.track.end();
+        let at_start = reach.mark == self.track.start();
         let (face, others) = if reach.on_end {
-            let (index, other) =
-                if reach.mark == self.track.start() { (links, stop) } else { (links + 1, start) };
-            // The end face is left over its boundary.
-            let rim = hypotenuse(reach.distance, reach.edge.distance * self.slant);
-            (index, rim.min(other))
-        } else if at_end || self.steep {
+            (if at_start { links } else { links + 1 }, reach.distance + self.behind_ends)
+        } else if at_start || reach.mark == self.track.end() || self.steep {
             (reach.edge.face, reach.distance)
         } else {
-            (reach.edge.face, (reach.edge.others * self.slant).min(start).min(stop))
+            (reach.edge.face, (reach.edge.others * self.slant).max(reach.distance))
         };
         Near {
             distance: if inside { -reach.distance } else { reach.distance },
             foot: reach.foot,
             face,
-            others: others.max(reach.distance),
+            others,
+        }
+    }
+}
+
+/// Points looked at on a link to tell whether it stands out before another.
+const LOOKS: usize = 6;
+
+/// Standing out by less than this is lying flush, mm.
+const FLUSH: f64 = 1e-7;
+
+impl Link {
+    /// The foot of a shadow on this link between two corners.
+    fn foot(self, a: DVec2, b: DVec2, flat: DVec2, link: usize) -> LinkFoot {
+        match self {
+            Self::Straight => straight(a, b, flat, link),
+            Self::Arc { growing } => arc(a, b, growing, flat, link),
+        }
+    }
+
+    /// Points all along this link.
+    fn looks(self, a: DVec2, b: DVec2) -> Vec<DVec2> {
+        let share = |i: usize| i as f64 / LOOKS as f64;
+        match self {
+            Self::Straight => (0..=LOOKS).map(|i| a.lerp(b, share(i))).collect(),
+            Self::Arc { growing } => {
+                let turn = if growing { -1.0 } else { 1.0 };
+                let mut sweep = libm::atan2(a.perp_dot(b), a.dot(b)) * turn;
+                if sweep <= 0.0 {
+                    sweep += std::f64::consts::TAU;
+                }
+                (0..=LOOKS).map(|i| unit(sweep * share(i) * turn).rotate(a)).collect()
+            }
+        }
+    }
+
+    /// Whether a point lies before this link carried on: not behind it, where the metal is.
+    fn is_before(self, a: DVec2, b: DVec2, point: DVec2) -> bool {
+        match self {
+            Self::Straight => (b - a).normalize_or_zero().perp_dot(point - a) < -FLUSH,
+            Self::Arc { growing: true } => point.length() < a.length() - FLUSH,
+            Self::Arc { growing: false } => point.length() > a.length() + FLUSH,
         }
     }
 }

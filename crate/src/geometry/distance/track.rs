@@ -138,6 +138,25 @@ impl Track {
         Section { centre, tangent, up, curvature: -bend.dot(up) }
     }
 
+    /// How near to the planes of its ends a body of this reach about the track can come back
+    /// in front of them; infinite if it never does.
+    pub fn behind_ends(&self, reach: f64) -> f64 {
+        let ends = [(self.nodes.first(), 1.0), (self.nodes.last(), -1.0)];
+        let mut least = f64::INFINITY;
+        for (end, sign) in ends {
+            let Some((place, tangent)) = end else { continue };
+            for (node, along) in &self.nodes {
+                let height = (*node - *place).dot(*tangent) * sign;
+                // A section leans over its centre by its reach times the sine of the turn.
+                let lean = reach * tangent.perp_dot(*along).abs();
+                if height < lean - 1e-9 && node.distance(*place) > 1e-9 {
+                    least = least.min(node.distance(*place) - reach);
+                }
+            }
+        }
+        least.max(0.0)
+    }
+
     /// Calls `visit` near every station whose section plane holds `point` and towards both
     /// sides of which the centreline leads away from it; also at an end the point lies beyond.
     pub fn feet(&self, point: DVec3, mut visit: impl FnMut(Mark)) {

@@ -16,6 +16,7 @@ const BORE: u32 = 1;
 const START: u32 = 2;
 const END: u32 = 3;
 const HOLE: u32 = 4;
+const RIM: u32 = 5;
 
 /// The tube with the vent's hole. Exact inside and out.
 #[derive(Clone, Debug)]
@@ -23,6 +24,8 @@ pub struct TubeField {
     skin: Skin,
     wall: f64,
     hole: Option<Hole>,
+    /// No metal lies before the plane of an end nearer to it than this.
+    behind_ends: f64,
 }
 
 #[derive(Clone, Debug)]
@@ -54,7 +57,9 @@ impl TubeField {
             let reach = outer.farthest(middle).max(inner.farthest(middle));
             Hole { frame, radius: hole.radius, outer, inner, middle, reach }
         });
-        Self { skin, wall: neck.wall, hole }
+        let widest = neck.outside(tube.from).max(neck.outside(tube.to));
+        let behind_ends = skin.track.behind_ends(widest);
+        Self { skin, wall: neck.wall, hole, behind_ends }
     }
 
     /// Distance from a shadow to the ring between bore and outside.
@@ -84,7 +89,6 @@ impl TubeField {
         let track = &self.skin.track;
         let mut best: Option<Reach> = None;
         let mut inside = false;
-        let mut other_wall = f64::INFINITY;
         track.feet(point, |mark| {
             if inside {
                 return;
@@ -95,7 +99,6 @@ impl TubeField {
                 let outside =
                     descend(track, point, foot, true, |m, flat| self.skin.circle(m, flat, self.wall));
                 let bore = descend(track, point, foot, true, |m, flat| self.bore(m, flat));
-                other_wall = outside.distance.max(bore.distance);
                 best = Some(if outside.distance < bore.distance { outside } else { bore });
                 return;
             }
@@ -116,70 +119,61 @@ impl TubeField {
         let Some(reach) = best else {
             return Near { distance: f64::INFINITY, foot: point, face: OUTSIDE, others: 0.0 };
         };
-        let height = |mark: Mark| track.section(mark).view(point).height.abs();
-        let (to_start, to_end) = (height(start), height(end));
+        // Seen from either skin all metal is behind it; seen from a flat end too, up to where
+        // the neck may have bent back past its plane.
         let (face, others) = if reach.on_end {
-            let at_start = reach.mark == start;
-            let rim = reach.distance.max(-0.9 * reach.edge.distance);
-            if at_start { (START, rim.min(to_end)) } else { (END, rim.min(to_start)) }
+            (if reach.mark == start { START } else { END }, reach.distance + self.behind_ends)
         } else if reach.mark == start || reach.mark == end {
             (reach.edge.face, reach.distance)
         } else {
-            // From without, the other skin is behind the wall.
-            let across = if inside { other_wall } else { reach.distance + 0.9 * self.wall };
-            (reach.edge.face, across.min(to_start).min(to_end))
+            (reach.edge.face, f64::INFINITY)
         };
         Near {
             distance: if inside { -reach.distance } else { reach.distance },
             foot: reach.foot,
             face,
-            others: others.max(reach.distance),
+            others,
         }
     }
 
     /// Takes the hole into account.
     fn drilled(&self, point: DVec3, plain: Near, hole: &Hole) -> Near {
-        let to_hole = point.distance(hole.middle) - hole.reach;
-        if to_hole > plain.others {
+        if plain.foot.distance(hole.middle) > hole.reach
+            && point.distance(hole.middle) - hole.reach > plain.distance.abs()
+        {
             return plain;
         }
         let local = hole.frame.local(point);
-        let in_cylinder = hole.holds(local);
         let foot_in_hole = hole.holds(hole.frame.local(plain.foot));
         if plain.distance > 0.0 && !foot_in_hole {
-            return Near { others: plain.others.min(to_hole.max(plain.distance)), ..plain };
+            return plain;
         }
         // Candidates: what remains of the plain surface, the hole's wall, its two rims.
-        let mut near = if foot_in_hole {
-            let size = plain.distance.abs();
-            Near { distance: f64::INFINITY, others: size, ..plain }
-        } else {
-            Near { distance: plain.distance.abs(), ..plain }
-        };
-        let mut offer = |distance: f64, foot: DVec3, face: u32| {
+        let mut near = Near { distance: plain.distance.abs(), ..plain };
+        if foot_in_hole {
+            near.distance = f64::INFINITY;
+        }
+        for rim in [&hole.outer, &hole.inner] {
+            let foot = rim.nearest(point);
+            let distance = foot.distance(point);
             if distance < near.distance {
-                near = Near { distance, foot, face, others: near.others.min(near.distance) };
-            } else {
-                near.others = near.others.min(distance);
-            }
-        };
-        let (outer, inner) = (hole.outer.nearest(point), hole.inner.nearest(point));
-        // Rims have faces of their own: on a rim nothing is smooth.
-        offer(outer.distance(point), outer, HOLE + 1);
-        offer(inner.distance(point), inner, HOLE + 2);
-        let radius = (local.x * local.x + local.y * local.y).sqrt();
-        if radius > 1e-12 {
-            let scale = hole.radius / radius;
-            let wall = hole.frame.point(DVec3::new(local.x * scale, local.y * scale, local.z));
-            if self.within_wall(wall) {
-                offer((radius - hole.radius).abs(), wall, HOLE);
+                near = Near { distance, foot, face: RIM, others: distance };
             }
         }
-        let void = plain.distance > 0.0 || in_cylinder;
-        let size = near.distance;
-        // A rim belongs to the faces on both sides of it.
-        let others = if near.face > HOLE { size } else { near.others.max(size) };
-        Near { distance: if void { size } else { -size }, others, ..near }
+        let radius = (local.x * local.x + local.y * local.y).sqrt();
+        let distance = (radius - hole.radius).abs();
+        if radius > 1e-12 && distance < near.distance {
+            let scale = hole.radius / radius;
+            let foot = hole.frame.point(DVec3::new(local.x * scale, local.y * scale, local.z));
+            if self.within_wall(foot) {
+                // The hole's cylinder is empty down to the bore's far side.
+                near = Near { distance, foot, face: HOLE, others: local.z.max(distance) };
+            }
+        }
+        if plain.distance < 0.0 && !hole.holds(local) {
+            near.distance = -near.distance;
+        }
+        near
     }
 
     /// Whether a point of the hole's cylinder lies between bore and outside.

@@ -124,10 +124,7 @@ class Measures:
 
 
 def measures(shape: TopoDS_Shape, integration: float = INTEGRATION) -> Measures:
-    # The integrals are taken about the middle of the shape: about a far origin the volumes under
-    # the faces are large and cancel.
-    middle = gp_Pnt(*bounding_box(shape).mean(axis=0))
-    volume, area = GProp_GProps(middle), GProp_GProps(middle)
+    volume, area = GProp_GProps(), GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, volume, integration)
     BRepGProp.SurfaceProperties_s(shape, area, integration)
     centre = volume.CentreOfMass()

@@ -59,7 +59,6 @@ export class Client {
   /** Builds a job; one that is already waiting is dropped for it. */
   build(job: Json): void {
     this.#next = job;
-    this.listener.building();
     this.#advance();
   }
 
@@ -115,6 +114,7 @@ export class Client {
     else this.#next = undefined;
     const id = ++this.#lastId;
     this.#busy = { id, job, restoring };
+    this.listener.building();
     this.#post({ kind: "build", job, id });
   }
 

@@ -3,17 +3,20 @@
 //! Edges are divided once and shared, so the triangles of neighbouring faces meet point for
 //! point. Each face is triangulated in its own parameters, stretched so that one step of the
 //! chord tolerance has length one in both directions, on a grid of its own inside the shared
-//! boundary (constrained Delaunay, crate `spade`).
+//! boundary: a regular lattice where the boundary is a rectangle of parameters, constrained
+//! Delaunay elsewhere.
 
 use glam::{DVec2, DVec3};
-use spade::{ConstrainedDelaunayTriangulation, HasPosition, Point2, Triangulation};
 
-use crate::geometry::curve::{Curve, arc_steps};
+use crate::geometry::curve::Curve;
 use crate::geometry::surface::Surface;
 
 use super::brep::Solid;
+use super::delaunay::{Spot, delaunay};
 use super::error::SolidError;
+use super::lattice::lattice;
 use super::loops::{FaceLoops, Tracker, unpack};
+use super::stretch::{Stretch, stretches};
 
 /// Triangles of one face.
 #[derive(Clone, Debug)]
@@ -111,7 +114,10 @@ fn face_mesh(
     }
     let target = chord * 0.5;
     let mut extra = Vec::new();
-    let mut out = triangulate(face, &boundary, target, &extra)?;
+    let mut out = match lattice(face, &boundary, target) {
+        Some(regular) => regular,
+        None => triangulate(face, &boundary, target, &extra)?,
+    };
     for _ in 0..REFINEMENTS {
         let wide = departing(&out, chord);
         if wide.is_empty() {
@@ -130,11 +136,11 @@ fn face_mesh(
 
 /// Boundary points of a face with their parameters.
 #[derive(Default)]
-struct Boundary {
-    positions: Vec<DVec3>,
-    uvs: Vec<DVec2>,
-    loops: Vec<Vec<u32>>,
-    pieces: Vec<Vec<EdgePiece>>,
+pub(super) struct Boundary {
+    pub positions: Vec<DVec3>,
+    pub uvs: Vec<DVec2>,
+    pub loops: Vec<Vec<u32>>,
+    pub pieces: Vec<Vec<EdgePiece>>,
 }
 
 /// Parameters of the middles of triangles that leave the surface by more than the chord, seen
@@ -156,116 +162,6 @@ fn departing(face: &FaceMesh, chord: f64) -> Vec<DVec2> {
         .collect()
 }
 
-/// How one parameter is stretched: knots of parameter against count of steps.
-struct Stretch {
-    parameters: Vec<f64>,
-    steps: Vec<f64>,
-}
-
-impl Stretch {
-    /// The same length everywhere between two parameters.
-    fn even(low: f64, high: f64, steps: f64) -> Self {
-        Self { parameters: vec![low, high.max(low + 1e-12)], steps: vec![0.0, steps.max(1.0)] }
-    }
-
-    fn total(&self) -> f64 {
-        self.steps.last().copied().unwrap_or(1.0)
-    }
-
-    fn step_at(&self, parameter: f64) -> f64 {
-        interpolate(&self.parameters, &self.steps, parameter)
-    }
-
-    fn parameter_at(&self, step: f64) -> f64 {
-        interpolate(&self.steps, &self.parameters, step)
-    }
-}
-
-/// Piecewise linear interpolation, straight on beyond the ends; `x` rises strictly.
-fn interpolate(xs: &[f64], ys: &[f64], x: f64) -> f64 {
-    let next = xs.partition_point(|&value| value <= x).clamp(1, xs.len() - 1);
-    let (x0, x1) = (xs[next - 1], xs[next]);
-    ys[next - 1] + (ys[next] - ys[next - 1]) * (x - x0) / (x1 - x0)
-}
-
-/// The stretch of both parameters over a face.
-fn stretches(surface: &Surface, uvs: &[DVec2], chord: f64) -> [Stretch; 2] {
-    let (low, high) = uvs.iter().fold(
-        (DVec2::splat(f64::INFINITY), DVec2::splat(f64::NEG_INFINITY)),
-        |(low, high), uv| (low.min(*uv), high.max(*uv)),
-    );
-    let turn = |radius: f64, range: f64| arc_steps(radius, range, chord) as f64;
-    match surface {
-        Surface::Plane { .. } => [Stretch::even(low.x, high.x, 1.0), Stretch::even(low.y, high.y, 1.0)],
-        Surface::Cylinder { radius, .. } => [
-            Stretch::even(low.x, high.x, turn(*radius, high.x - low.x)),
-            Stretch::even(low.y, high.y, 1.0),
-        ],
-        Surface::Cone { radius, half_angle, .. } => {
-            let widest = (radius + high.y * libm::tan(*half_angle)).abs().max(*radius);
-            [
-                Stretch::even(low.x, high.x, turn(widest, high.x - low.x)),
-                Stretch::even(low.y, high.y, 1.0),
-            ]
-        }
-        Surface::Torus { major, minor, .. } => [
-            Stretch::even(low.x, high.x, turn(major + minor, high.x - low.x)),
-            Stretch::even(low.y, high.y, turn(*minor, high.y - low.y)),
-        ],
-        Surface::Spline(spline) => {
-            let along = |breaks: Vec<f64>, range: (f64, f64), point: &dyn Fn(f64, f64) -> DVec3| {
-                let mut parameters = vec![range.0];
-                let mut steps = vec![0.0];
-                let pieces = if breaks.len() < 4 { 6 } else { 3 };
-                let mut total = 0.0;
-                for pair in breaks.windows(2) {
-                    for k in 0..pieces {
-                        let a = pair[0] + (pair[1] - pair[0]) * f64::from(k) / f64::from(pieces);
-                        let b = pair[0] + (pair[1] - pair[0]) * f64::from(k + 1) / f64::from(pieces);
-                        if b <= range.0 || a >= range.1 {
-                            continue;
-                        }
-                        let (a, b) = (a.max(range.0), b.min(range.1));
-                        let bend = [0.0, 0.5, 1.0]
-                            .map(|side| {
-                                let (p, q, r) = (point(a, side), point((a + b) / 2.0, side), point(b, side));
-                                (p - q * 2.0 + r).length()
-                            })
-                            .into_iter()
-                            .fold(0.0, f64::max);
-                        // The second difference over half steps is h^2 |S''| / 4. A little is
-                        // always added: the stretch must rise.
-                        total += (bend / (2.0 * chord)).sqrt() + 0.02;
-                        parameters.push(b);
-                        steps.push(total);
-                    }
-                }
-                Stretch { parameters, steps }
-            };
-            let u = along(spline.u_knots.breaks(), (low.x, high.x), &|t, side| {
-                spline.point(DVec2::new(t, low.y + (high.y - low.y) * side))
-            });
-            let v = along(spline.v_knots.breaks(), (low.y, high.y), &|t, side| {
-                spline.point(DVec2::new(low.x + (high.x - low.x) * side, t))
-            });
-            [u, v]
-        }
-    }
-}
-
-/// A vertex of the triangulation: its place in steps and its index in the face.
-struct Spot {
-    place: DVec2,
-    index: u32,
-}
-
-impl HasPosition for Spot {
-    type Scalar = f64;
-    fn position(&self) -> Point2<f64> {
-        Point2::new(self.place.x, self.place.y)
-    }
-}
-
 fn triangulate(
     face: &FaceLoops,
     boundary: &Boundary,
@@ -277,15 +173,10 @@ fn triangulate(
         boundary.uvs.iter().map(|uv| DVec2::new(u.step_at(uv.x), v.step_at(uv.y))).collect();
     let mut positions = boundary.positions.clone();
     let mut uvs = boundary.uvs.clone();
-    // Values too small for the exact predicates are zero for us.
-    let tidy = |x: f64| if x.abs() < 1e-9 { 0.0 } else { x };
     let mut spots: Vec<Spot> = stretched
         .iter()
         .enumerate()
-        .map(|(index, place)| Spot {
-            place: DVec2::new(tidy(place.x), tidy(place.y)),
-            index: index as u32,
-        })
+        .map(|(index, &place)| Spot::new(place, index as u32))
         .collect();
     let constraints: Vec<[usize; 2]> = boundary
         .loops
@@ -296,7 +187,7 @@ fn triangulate(
     if !matches!(face.surface, Surface::Plane { .. }) {
         let refined = extra.iter().map(|&uv| (DVec2::new(u.step_at(uv.x), v.step_at(uv.y)), uv));
         for (place, uv) in grid(&u, &v, &stretched, &constraints).into_iter().chain(refined) {
-            spots.push(Spot { place, index: positions.len() as u32 });
+            spots.push(Spot::new(place, positions.len() as u32));
             positions.push(face.surface.point(uv));
             uvs.push(uv);
         }
@@ -363,57 +254,3 @@ fn grid(u: &Stretch, v: &Stretch, stretched: &[DVec2], sides: &[[usize; 2]]) -> 
     out
 }
 
-/// Triangles inside the constraints, counter-clockwise.
-fn delaunay(spots: Vec<Spot>, constraints: Vec<[usize; 2]>) -> Result<Vec<[u32; 3]>, SolidError> {
-    let failed = |reason: &str| SolidError::new("triangles of a face", reason);
-    let count = spots.len();
-    let mut crossing = 0usize;
-    let net = ConstrainedDelaunayTriangulation::<Spot>::try_bulk_load_cdt(spots, constraints, |_| {
-        crossing += 1;
-    })
-    .map_err(|e| failed(&e.to_string()))?;
-    if crossing > 0 {
-        return Err(failed("its boundary crosses itself"));
-    }
-    if net.num_vertices() != count {
-        return Err(failed("two points of its boundary fall together"));
-    }
-    // Inside is what lies an odd number of constraints away from the unbounded face.
-    let mut inside: Vec<Option<bool>> = vec![None; net.num_all_faces()];
-    let outer = net.outer_face().fix();
-    inside[outer.index()] = Some(false);
-    let mut queue = vec![outer];
-    // The unbounded face has no ring of three; its neighbours come from the hull.
-    for edge in net.convex_hull() {
-        let twin = edge.rev();
-        let (hull, inner) = if edge.face().is_outer() { (edge, twin) } else { (twin, edge) };
-        let here = hull.as_undirected();
-        let state = net.is_constraint_edge(here.fix());
-        let face = inner.face().fix();
-        if inside[face.index()].is_none() {
-            inside[face.index()] = Some(state);
-            queue.push(face);
-        }
-    }
-    let mut triangles = Vec::new();
-    while let Some(handle) = queue.pop() {
-        let face = net.face(handle);
-        let Some(face) = face.as_inner() else { continue };
-        let state = inside[handle.index()].unwrap_or(false);
-        for edge in face.adjacent_edges() {
-            let neighbour = edge.rev().face();
-            if neighbour.is_outer() || inside[neighbour.fix().index()].is_some() {
-                continue;
-            }
-            let crossed = net.is_constraint_edge(edge.as_undirected().fix());
-            inside[neighbour.fix().index()] = Some(state != crossed);
-            queue.push(neighbour.fix());
-        }
-    }
-    for face in net.inner_faces() {
-        if inside[face.fix().index()] == Some(true) {
-            triangles.push(face.vertices().map(|vertex| vertex.data().index));
-        }
-    }
-    Ok(triangles)
-}

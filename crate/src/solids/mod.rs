@@ -3,7 +3,9 @@
 pub mod brep;
 mod build;
 mod construct;
+mod delaunay;
 mod error;
+mod lattice;
 pub mod loops;
 pub mod mesh;
 mod plate;
@@ -11,6 +13,7 @@ mod post;
 pub mod properties;
 mod rim;
 mod rod;
+mod stretch;
 mod sweep;
 mod swept;
 mod turned;

@@ -1,0 +1,104 @@
+//! How the parameters of a face are stretched so that one step of the chord tolerance has
+//! length one.
+
+use glam::{DVec2, DVec3};
+
+use crate::geometry::curve::arc_steps;
+use crate::geometry::surface::Surface;
+
+/// How one parameter is stretched: knots of parameter against count of steps.
+pub(super) struct Stretch {
+    parameters: Vec<f64>,
+    steps: Vec<f64>,
+}
+
+impl Stretch {
+    /// The same length everywhere between two parameters.
+    fn even(low: f64, high: f64, steps: f64) -> Self {
+        Self { parameters: vec![low, high.max(low + 1e-12)], steps: vec![0.0, steps.max(1.0)] }
+    }
+
+    pub fn total(&self) -> f64 {
+        self.steps.last().copied().unwrap_or(1.0)
+    }
+
+    pub fn step_at(&self, parameter: f64) -> f64 {
+        interpolate(&self.parameters, &self.steps, parameter)
+    }
+
+    pub fn parameter_at(&self, step: f64) -> f64 {
+        interpolate(&self.steps, &self.parameters, step)
+    }
+}
+
+/// Piecewise linear interpolation, straight on beyond the ends; `x` rises strictly.
+fn interpolate(xs: &[f64], ys: &[f64], x: f64) -> f64 {
+    let next = xs.partition_point(|&value| value <= x).clamp(1, xs.len() - 1);
+    let (x0, x1) = (xs[next - 1], xs[next]);
+    ys[next - 1] + (ys[next] - ys[next - 1]) * (x - x0) / (x1 - x0)
+}
+
+/// The stretch of both parameters over a face.
+pub(super) fn stretches(surface: &Surface, uvs: &[DVec2], chord: f64) -> [Stretch; 2] {
+    let (low, high) = uvs.iter().fold(
+        (DVec2::splat(f64::INFINITY), DVec2::splat(f64::NEG_INFINITY)),
+        |(low, high), uv| (low.min(*uv), high.max(*uv)),
+    );
+    let turn = |radius: f64, range: f64| arc_steps(radius, range, chord) as f64;
+    match surface {
+        Surface::Plane { .. } => [Stretch::even(low.x, high.x, 1.0), Stretch::even(low.y, high.y, 1.0)],
+        Surface::Cylinder { radius, .. } => [
+            Stretch::even(low.x, high.x, turn(*radius, high.x - low.x)),
+            Stretch::even(low.y, high.y, 1.0),
+        ],
+        Surface::Cone { radius, half_angle, .. } => {
+            let widest = (radius + high.y * libm::tan(*half_angle)).abs().max(*radius);
+            [
+                Stretch::even(low.x, high.x, turn(widest, high.x - low.x)),
+                Stretch::even(low.y, high.y, 1.0),
+            ]
+        }
+        Surface::Torus { major, minor, .. } => [
+            Stretch::even(low.x, high.x, turn(major + minor, high.x - low.x)),
+            Stretch::even(low.y, high.y, turn(*minor, high.y - low.y)),
+        ],
+        Surface::Spline(spline) => {
+            let along = |breaks: Vec<f64>, range: (f64, f64), point: &dyn Fn(f64, f64) -> DVec3| {
+                let mut parameters = vec![range.0];
+                let mut steps = vec![0.0];
+                let pieces = if breaks.len() < 4 { 6 } else { 3 };
+                let mut total = 0.0;
+                for pair in breaks.windows(2) {
+                    for k in 0..pieces {
+                        let a = pair[0] + (pair[1] - pair[0]) * f64::from(k) / f64::from(pieces);
+                        let b = pair[0] + (pair[1] - pair[0]) * f64::from(k + 1) / f64::from(pieces);
+                        if b <= range.0 || a >= range.1 {
+                            continue;
+                        }
+                        let (a, b) = (a.max(range.0), b.min(range.1));
+                        let bend = [0.0, 0.5, 1.0]
+                            .map(|side| {
+                                let (p, q, r) = (point(a, side), point((a + b) / 2.0, side), point(b, side));
+                                (p - q * 2.0 + r).length()
+                            })
+                            .into_iter()
+                            .fold(0.0, f64::max);
+                        // The second difference over half steps is h^2 |S''| / 4. A little is
+                        // always added: the stretch must rise.
+                        total += (bend / (2.0 * chord)).sqrt() + 0.02;
+                        parameters.push(b);
+                        steps.push(total);
+                    }
+                }
+                Stretch { parameters, steps }
+            };
+            let u = along(spline.u_knots.breaks(), (low.x, high.x), &|t, side| {
+                spline.point(DVec2::new(t, low.y + (high.y - low.y) * side))
+            });
+            let v = along(spline.v_knots.breaks(), (low.y, high.y), &|t, side| {
+                spline.point(DVec2::new(low.x + (high.x - low.x) * side, t))
+            });
+            [u, v]
+        }
+    }
+}

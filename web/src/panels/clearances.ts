@@ -8,10 +8,16 @@ import { el, setText, svg } from "./dom.ts";
 const FIRST_ROWS = 40;
 const FIRST_ROWS_NARROW = 8;
 
+/** Fits are judged by thousandths, and hundredths would hide what they are judged by. */
+const FIT_MM = 0.1;
+
+function measured(row: Clearance, mm: number, unit: LengthUnit): string {
+  return lengthText(mm, unit, (row.required_max_mm ?? Infinity) <= FIT_MM ? 1 : 0);
+}
+
 /** `0.31 mm`, or how deep two parts are in one another. */
 export function gapText(row: Clearance, unit: LengthUnit): string {
-  if (row.state === "overlapping") return `${lengthText(row.overlap_mm, unit)} ${unit} overlap`;
-  return `${row.at_least === true ? "over " : ""}${lengthText(row.gap_mm, unit)} ${unit}`;
+  return row.state === "overlapping" ? `${numberText(row, unit)} overlap` : numberText(row, unit);
 }
 
 export function pairText(row: Clearance, nameOf: (id: string) => string): string {
@@ -21,20 +27,19 @@ export function pairText(row: Clearance, nameOf: (id: string) => string): string
 /** The number alone; the word at the end of the row says what it is. */
 function numberText(row: Clearance, unit: LengthUnit): string {
   const length = row.state === "overlapping" ? row.overlap_mm : row.gap_mm;
-  return `${row.at_least === true ? "> " : ""}${lengthText(length, unit)} ${unit}`;
+  return `${row.at_least === true ? "> " : ""}${measured(row, length, unit)} ${unit}`;
 }
 
 /** What is wanted of the gap, and in which position of the key. */
 export function needText(row: Clearance, unit: LengthUnit): string {
-  const low = lengthText(row.required_min_mm, unit);
-  const need = row.required_max_mm === null ? `needs ${low}` : `needs ${low} to ${lengthText(row.required_max_mm, unit)}`;
+  const [least, most] = [row.required_min_mm ?? undefined, row.required_max_mm ?? undefined];
+  const limits = [least, most].flatMap((mm) => (mm === undefined ? [] : [measured(row, mm, unit)])).join(" to ");
+  const need = row.relation === "seat" ? "must touch" : limits === "" ? "nothing asked" : `needs ${limits}`;
   return row.pose === "static" ? need : `${need}, ${poseText(row)}`;
 }
 
 function poseText(row: Clearance): string {
-  if (row.pose === "closed") return "key closed";
-  if (row.pose === "open") return "key open";
-  return `key at ${(row.key_angle_deg ?? 0).toFixed(1)}° of its swing`;
+  return row.pose === "closed" ? "key closed" : `key at ${(row.key_angle_deg ?? 0).toFixed(1)}°`;
 }
 
 export function namer(parts: readonly PartInfo[]): (id: string) => string {

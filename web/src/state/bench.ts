@@ -90,21 +90,34 @@ export function chosenRow(state: Bench): Clearance | undefined {
   return state.row === undefined ? undefined : state.clearances?.pairs.find((row) => rowKey(row) === state.row);
 }
 
-/** The list as it is read: what is not within its limits first, worst first; then by how little is left. */
+/**
+ * The list as it is read: what is not within its limits first, worst first; then what must stay apart, by how little is left;
+ * then joints, seats and fits, which are meant to be close.
+ */
 export function inReadingOrder(rows: readonly Clearance[]): Clearance[] {
-  return [...rows].sort((a, b) => Number(a.ok) - Number(b.ok) || margin(a) - margin(b));
+  const place = (row: Clearance) => (row.ok ? (row.relation === "free" ? 1 : 2) : 0);
+  return [...rows].sort((a, b) => place(a) - place(b) || margin(a) - margin(b));
 }
 
-/** Distance to the nearer limit; negative when it is passed. */
+/** Distance to the nearer limit; negative when it is passed. Where nothing is asked nothing can be passed. */
 function margin(row: Clearance): number {
-  const below = row.gap_mm - row.overlap_mm - row.required_min_mm;
-  return row.required_max_mm === null ? below : Math.min(below, row.required_max_mm - row.gap_mm);
+  const [least, most] = [row.required_min_mm ?? -Infinity, row.required_max_mm ?? Infinity];
+  return Math.min(row.gap_mm - row.overlap_mm - least, most - row.gap_mm);
 }
+
+const WORDS: Readonly<Record<Clearance["relation"], string>> = {
+  joint: "joint",
+  free: "clear",
+  running: "runs",
+  seat: "seated",
+  thread: "thread",
+  fit: "fits",
+};
 
 /** What a row says in a word. */
-export function verdict(row: Clearance): "clear" | "overlap" | "touching" | "too near" | "too far" {
-  if (row.ok) return "clear";
+export function verdict(row: Clearance): string {
+  if (row.ok) return WORDS[row.relation];
   if (row.state === "overlapping") return "overlap";
-  if (row.required_max_mm !== null && row.gap_mm > row.required_max_mm) return "too far";
+  if (row.gap_mm > (row.required_max_mm ?? Infinity)) return "too far";
   return row.state === "touching" ? "touching" : "too near";
 }

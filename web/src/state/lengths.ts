@@ -8,9 +8,9 @@ const MM_PER_INCH = 25.4;
 const fromMm = (mm: number, unit: LengthUnit) => (unit === "in" ? mm / MM_PER_INCH : mm);
 const toMm = (value: number, unit: LengthUnit) => (unit === "in" ? value * MM_PER_INCH : value);
 
-/** A measured length: hundredths of a millimetre or thousandths of an inch, as the trade reads them. */
-export function lengthText(mm: number, unit: LengthUnit): string {
-  return fromMm(mm, unit).toFixed(unit === "in" ? 3 : 2);
+/** A measured length: hundredths of a millimetre or thousandths of an inch, as the trade reads them, or `finer` places more. */
+export function lengthText(mm: number, unit: LengthUnit, finer = 0): string {
+  return fromMm(mm, unit).toFixed((unit === "in" ? 3 : 2) + finer);
 }
 
 /** A length in a field: no digits that were not given. */

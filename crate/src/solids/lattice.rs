@@ -4,6 +4,8 @@
 //! round each hole a patch of cells is left to the Delaunay triangulation. Many times quicker
 //! than triangulating all of it, and the tube is most of a neck's triangles.
 
+use std::ops::Range;
+
 use glam::{DVec2, DVec3};
 
 use crate::geometry::surface::Surface;
@@ -41,8 +43,12 @@ impl Patch {
 }
 
 /// Triangulates a face whose outer wire is a rectangle of parameters at least three steps wide
-/// each way; `None` for any other face.
-pub(super) fn lattice(face: &FaceLoops, boundary: &Boundary, chord: f64) -> Option<FaceMesh> {
+/// each way; `None` for any other face. The range tells the triangles of the regular cells.
+pub(super) fn lattice(
+    face: &FaceLoops,
+    boundary: &Boundary,
+    chord: f64,
+) -> Option<(FaceMesh, Range<usize>)> {
     if matches!(face.surface, Surface::Plane { .. }) {
         return None;
     }
@@ -65,11 +71,13 @@ pub(super) fn lattice(face: &FaceLoops, boundary: &Boundary, chord: f64) -> Opti
     };
     let nodes = net.place_nodes(&patches, holes, &places, (&u, &v), &mut out);
     net.ring(&outer, &nodes, &mut out.triangles)?;
+    let first = out.triangles.len();
     net.cells(&patches, &nodes, &mut out.triangles)?;
+    let cells = first..out.triangles.len();
     for patch in &patches {
         net.patch(patch, holes.get(patch.hole)?, &places, &nodes, &mut out.triangles)?;
     }
-    Some(out)
+    Some((out, cells))
 }
 
 /// The outer wire's points with their way round the rectangle (0 to 4, a side each), starting

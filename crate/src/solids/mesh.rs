@@ -6,6 +6,8 @@
 //! boundary: a regular lattice where the boundary is a rectangle of parameters, constrained
 //! Delaunay elsewhere.
 
+use std::ops::Range;
+
 use glam::{DVec2, DVec3};
 
 use crate::geometry::curve::Curve;
@@ -113,25 +115,58 @@ fn face_mesh(
         boundary.loops.push((start..boundary.positions.len() as u32).collect());
     }
     let target = chord * 0.5;
-    let mut extra = Vec::new();
     let mut out = match lattice(face, &boundary, target) {
-        Some(regular) => regular,
-        None => triangulate(face, &boundary, target, &extra)?,
-    };
-    for _ in 0..REFINEMENTS {
-        let wide = departing(&out, chord);
-        if wide.is_empty() {
-            break;
+        Some((mut laid, cells)) => {
+            split_departing(&mut laid, &cells, chord);
+            laid
         }
-        extra.extend(wide);
-        out = triangulate(face, &boundary, target, &extra)?;
-    }
+        None => refined(face, &boundary, target, chord)?,
+    };
     if !out.outward {
         for triangle in &mut out.triangles {
             triangle.swap(1, 2);
         }
     }
     Ok(out)
+}
+
+/// Delaunay triangles of a face, with points added where they leave the surface.
+fn refined(
+    face: &FaceLoops,
+    boundary: &Boundary,
+    target: f64,
+    chord: f64,
+) -> Result<FaceMesh, SolidError> {
+    let mut extra = Vec::new();
+    let mut out = triangulate(face, boundary, target, &extra)?;
+    for _ in 0..REFINEMENTS {
+        let wide = departing(&out, &(0..0), chord);
+        if wide.is_empty() {
+            break;
+        }
+        extra.extend(wide.into_iter().map(|(_, uv)| uv));
+        out = triangulate(face, boundary, target, &extra)?;
+    }
+    Ok(out)
+}
+
+/// Splits the triangles that leave the surface at their middle: on a lattice those are the few
+/// that tie it to the boundary. The regular cells keep to the tolerance by their size.
+fn split_departing(face: &mut FaceMesh, cells: &Range<usize>, chord: f64) {
+    for _ in 0..REFINEMENTS {
+        let wide = departing(face, cells, chord);
+        if wide.is_empty() {
+            break;
+        }
+        for (index, uv) in wide {
+            let middle = face.positions.len() as u32;
+            face.positions.push(face.surface.point(uv));
+            face.uvs.push(uv);
+            let [a, b, c] = face.triangles[index];
+            face.triangles[index] = [a, b, middle];
+            face.triangles.extend([[b, c, middle], [c, a, middle]]);
+        }
+    }
 }
 
 /// Boundary points of a face with their parameters.
@@ -143,21 +178,23 @@ pub(super) struct Boundary {
     pub pieces: Vec<Vec<EdgePiece>>,
 }
 
-/// Parameters of the middles of triangles that leave the surface by more than the chord, seen
-/// along the normal: the few that join a finely divided hole to the grid.
-fn departing(face: &FaceMesh, chord: f64) -> Vec<DVec2> {
+/// Triangles that leave the surface by more than the chord, seen along the normal at their
+/// middle, with the middle's parameters, but for the `trusted` ones: the few that join a finely divided edge to the grid.
+fn departing(face: &FaceMesh, trusted: &Range<usize>, chord: f64) -> Vec<(usize, DVec2)> {
     if matches!(face.surface, Surface::Plane { .. }) {
         return Vec::new();
     }
     face.triangles
         .iter()
-        .filter_map(|triangle| {
+        .enumerate()
+        .filter(|(index, _)| !trusted.contains(index))
+        .filter_map(|(index, triangle)| {
             let [a, b, c] = triangle.map(|i| i as usize);
             let uv = (face.uvs[a] + face.uvs[b] + face.uvs[c]) / 3.0;
             let middle = (face.positions[a] + face.positions[b] + face.positions[c]) / 3.0;
             let (point, su, sv) = face.surface.point_slopes(uv);
             let departure = (point - middle).dot(su.cross(sv).normalize_or_zero()).abs();
-            (departure > chord).then_some(uv)
+            (departure > chord).then_some((index, uv))
         })
         .collect()
 }

@@ -1,6 +1,8 @@
 //! The structure of our STEP files, checked by rules of our own: other readers forgive much, so a
 //! clean read is no proof. Every rule is shown to catch a file that breaks it.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on says so by panicking")]
+
 #[path = "support/sample_parts.rs"]
 mod sample_parts;
 #[path = "support/step_reader.rs"]
@@ -9,6 +11,7 @@ mod step_reader;
 mod step_rules;
 
 use neckwright::exports::step::{StepError, StepHeader, StepPart, write_assembly, write_part};
+use neckwright::parts::{Part, build_from_text};
 use neckwright::solids::brep::Solid;
 use neckwright::solids::build;
 
@@ -60,6 +63,33 @@ fn each_part_alone_keeps_every_rule() {
     for part in parts(&samples()) {
         let text = String::from_utf8(write_part(&HEADER, &part).unwrap()).unwrap();
         assert_eq!(findings(&text), [""; 0], "{}", part.id);
+    }
+}
+
+/// Every part and keep-out of every example, alone, and the parts together.
+#[test]
+fn the_examples_keep_every_rule() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/jobs");
+    let mut jobs: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    jobs.sort();
+    assert!(!jobs.is_empty());
+    for job in jobs {
+        let name = job.display();
+        let text = std::fs::read_to_string(&job).unwrap();
+        let assembly = build_from_text(&text).unwrap_or_else(|violations| panic!("{name}: {violations:?}")).assembly;
+        let solid = |part: &Part| build(&part.shape).unwrap_or_else(|error| panic!("{name}: {}: {error}", part.id));
+        let solids: Vec<(&Part, Solid)> =
+            assembly.parts.iter().chain(&assembly.keepouts).map(|part| (part, solid(part))).collect();
+        let parts: Vec<StepPart<'_>> = solids
+            .iter()
+            .map(|(part, solid)| StepPart { id: part.id, name: part.name, solid, colour_srgb: [0.8, 0.7, 0.4] })
+            .collect();
+        for part in &parts {
+            let text = String::from_utf8(write_part(&HEADER, part).unwrap()).unwrap();
+            assert_eq!(findings(&text), [""; 0], "{name}: {}", part.id);
+        }
+        let text = write_assembly(&HEADER, "Neck", &parts[..assembly.parts.len()]).unwrap();
+        assert_eq!(findings(&String::from_utf8(text).unwrap()), [""; 0], "{name}");
     }
 }
 

@@ -519,7 +519,7 @@ impl<'a> Rules<'a> {
             let y = cross(&z, &x);
             let angle = |p: &Point| {
                 let spoke: Point = std::array::from_fn(|i| p[i] - origin[i]);
-                dot(&spoke, &y).atan2(dot(&spoke, &x))
+                libm::atan2(dot(&spoke, &y), dot(&spoke, &x))
             };
             let turn = std::f64::consts::TAU;
             let forward = truth(&oriented.values[4]);
@@ -533,7 +533,7 @@ impl<'a> Rules<'a> {
             let radius = real(&circle.values[2]);
             return (0..32)
                 .map(|k| {
-                    let (sin, cos) = (start + sweep * f64::from(k) / 32.0).sin_cos();
+                    let (sin, cos) = libm::sincos(start + sweep * f64::from(k) / 32.0);
                     std::array::from_fn(|i| origin[i] + radius * (x[i] * cos + y[i] * sin))
                 })
                 .collect();
@@ -584,7 +584,7 @@ impl<'a> Rules<'a> {
                 let spoke: Point = std::array::from_fn(|i| p[i] - origin[i]);
                 let height = dot(&spoke, &z);
                 let flat = (dot(&spoke, &spoke) - height * height).max(0.0).sqrt() - real(&circle.values[2]);
-                height.hypot(flat)
+                libm::hypot(height, flat)
             });
             return off[0].max(off[1]);
         }

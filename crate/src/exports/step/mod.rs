@@ -19,7 +19,7 @@ use part21::{DataSection, Id};
 use product::{AP242, Context, PartShape, Product};
 
 /// One part to write.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 pub struct StepPart<'a> {
     /// Unique in the file.
     pub id: &'a str,

@@ -18,19 +18,31 @@ VARIABLE = "NECKWRIGHT_EXPORTS"
 # Chord error of the STL files that are made here, mm.
 CHORD_MM = 0.02
 
+# One job is exported a second time with its key turned open.
+TURNED_JOB = "alto"
+TURNED_DEG = 1.5
+
 
 def make(folder: Path) -> None:
     """Exports every job of examples/jobs into a folder of its own."""
     for job in JOBS:
-        run = ["cargo", "run", "--release", "--quiet", "--example", "export_job", "--"]
-        done = subprocess.run(
-            [*run, str(job), str(folder / job.stem), "--chord", str(CHORD_MM)],
-            cwd=ROOT,
-            capture_output=True,
-            text=True,
-        )
-        if done.returncode != 0:
-            raise RuntimeError(f"{job.name} was not exported:\n{done.stdout}{done.stderr}")
+        _export(job, folder / job.stem)
+        if job.stem == TURNED_JOB:
+            _export(job, folder / f"{job.stem}.turned", "--key-angle-deg", str(TURNED_DEG))
+
+
+def _export(job: Path, out: Path, *options: str) -> None:
+    run = ["cargo", "run", "--release", "--quiet", "--example", "export_job", "--"]
+    done = subprocess.run(
+        [*run, str(job), str(out), "--chord", str(CHORD_MM), *options], cwd=ROOT, capture_output=True, text=True
+    )
+    if done.returncode != 0:
+        raise RuntimeError(f"{job.name} was not exported:\n{done.stdout}{done.stderr}")
+
+
+def turned_folder() -> Path:
+    """The exports of `TURNED_JOB` with its key turned by `TURNED_DEG`."""
+    return Path(os.environ[VARIABLE]) / f"{TURNED_JOB}.turned"
 
 
 def folder(job: str) -> Path:

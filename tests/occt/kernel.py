@@ -11,7 +11,7 @@ from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepBndLib import BRepBndLib
-from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex, BRepBuilderAPI_Transform
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepClass3d import BRepClass3d_SolidClassifier
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
@@ -19,7 +19,7 @@ from OCP.BRepGProp import BRepGProp
 from OCP.collections import Sequence_TDF_Label
 from OCP.Geom2d import Geom2d_Curve
 from OCP.GeomAbs import GeomAbs_SurfaceType
-from OCP.gp import gp_Pnt
+from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt, gp_Trsf
 from OCP.GProp import GProp_GProps
 from OCP.IFSelect import IFSelect_ReturnStatus
 from OCP.Quantity import Quantity_Color
@@ -152,6 +152,13 @@ def worst_edge_deviation(shape: TopoDS_Shape, samples: int = 23) -> float:
                 uv = flat.Value(t)
                 worst = max(worst, curve.Value(t).Distance(surface.Value(uv.X(), uv.Y())))
     return worst
+
+
+def turned(shape: TopoDS_Shape, point, direction, degrees: float) -> TopoDS_Shape:
+    """A shape turned about an axis, right-handed."""
+    turn = gp_Trsf()
+    turn.SetRotation(gp_Ax1(gp_Pnt(*map(float, point)), gp_Dir(*map(float, direction))), np.radians(degrees))
+    return BRepBuilderAPI_Transform(shape, turn, False).Shape()
 
 
 def distance(a: TopoDS_Shape, b: TopoDS_Shape) -> float:

@@ -124,6 +124,16 @@ def tube_end(job: dict, length: float) -> float:
     return length - tenon["length_mm"] - tenon["collar_length_mm"] + tenon["socket_depth_mm"]
 
 
+def hinge(job: dict) -> tuple[np.ndarray, np.ndarray]:
+    """A point of the key's hinge axis and its direction: along +Y, above the top of the tube at the saddle's station.
+    A positive turn about it opens the key."""
+    neck = NeckByHand(job)
+    station = job["saddle"]["station_mm"]
+    at = neck.at(station)
+    height = float(neck.radius(station)) + neck.wall + job["posts"]["axis_height_mm"]
+    return at.centre + height * at.up, np.array([0.0, 1.0, 0.0])
+
+
 def wall_volume(neck: NeckByHand) -> float:
     """Pappus: each section's centroid lies on the centreline, so the volume is the integral of its area along it."""
     area = lambda s: np.pi * ((neck.radius(s) + neck.wall) ** 2 - neck.radius(s) ** 2)

@@ -7,16 +7,13 @@ apart, which the kernel measures reliably.
 
 from __future__ import annotations
 
-from functools import lru_cache
 from itertools import combinations
 
 import exports
 import kernel
 import numpy as np
 import pytest
-from neck_by_hand import NeckByHand
-from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
-from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt, gp_Trsf
+from neck_by_hand import hinge
 from OCP.TopoDS import TopoDS_Shape
 
 # Our gap may exceed the kernel's by this, mm.
@@ -29,9 +26,9 @@ ON_SOLID = 0.001
 EXACT = 3.0
 
 # Rows of each job that are measured, the nearest first.
-NEAREST = 60
+NEAREST = 70
 # Rows of each job that only bound a gap.
-BOUNDS = 20
+BOUNDS = 8
 
 
 def bodies(name: str) -> list[str]:
@@ -63,22 +60,10 @@ def chosen(state: str, bound: bool, count: int) -> list:
             for row in exports.clearances(name)
             if row["state"] == state and row.get("at_least", False) == bound and measured(row, name)
         ]
-        # The tube stands next to most parts; without it rows would crowd about the hinge.
         rows.sort(key=lambda row: (row["gap_mm"], row["a"], row["b"], row["pose"]))
         for row in rows[:count]:
             cases.append(pytest.param(name, row, id=f"{name}-{row['a']}-{row['b']}-{row['pose']}"))
     return cases
-
-
-@lru_cache(maxsize=64)
-def hinge(name: str) -> gp_Ax1:
-    """The hinge axis by hand: along +Y, above the top of the tube at the saddle's station."""
-    job = exports.job(name)
-    neck = NeckByHand(job)
-    station = job["saddle"]["station_mm"]
-    at = neck.at(station)
-    height = float(neck.radius(station)) + neck.wall + job["posts"]["axis_height_mm"]
-    return gp_Ax1(gp_Pnt(*(at.centre + height * at.up)), gp_Dir(0.0, 1.0, 0.0))
 
 
 def placed(name: str, body: str, key_angle_deg: float | None) -> TopoDS_Shape:
@@ -86,9 +71,8 @@ def placed(name: str, body: str, key_angle_deg: float | None) -> TopoDS_Shape:
     shape = kernel.read_step(exports.step_file(name, body)).shape
     if not key_angle_deg or not moves(name, body):
         return shape
-    turn = gp_Trsf()
-    turn.SetRotation(hinge(name), np.radians(key_angle_deg))
-    return BRepBuilderAPI_Transform(shape, turn, False).Shape()
+    point, direction = hinge(exports.job(name))
+    return kernel.turned(shape, point, direction, key_angle_deg)
 
 
 def pair(name: str, row: dict) -> tuple[TopoDS_Shape, TopoDS_Shape]:

@@ -74,6 +74,7 @@ impl Unpacked {
 }
 
 /// Follows points of a boundary on a surface, so that angles never jump by a turn.
+#[derive(Debug)]
 pub struct Tracker<'a> {
     surface: &'a Surface,
     guess: Option<DVec2>,

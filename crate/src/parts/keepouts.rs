@@ -13,8 +13,8 @@ use super::places::Places;
 
 /// Chamfer at the inside of the receiver's rim, mm.
 const RIM_EDGE: f64 = 0.3;
-/// How far beyond the least clearance the pin begins above the receiver's rim, mm: below, it belongs to the horn.
-const PIN_FOOT: f64 = 0.05;
+/// Height above the receiver's rim at which the pin begins, mm: what is below belongs to the horn.
+const PIN_FOOT: f64 = 0.1;
 
 /// Every keep-out, in the order of the list.
 pub fn parts(job: &Job, places: &Places) -> Vec<Part> {
@@ -72,9 +72,9 @@ fn clamp_screw(job: &Job, places: &Places) -> Part {
     Part::keepout("clamp_screw", "clamp screw", cylinder(axis, -half, half, given.screw_diameter_mm / 2.0))
 }
 
-/// Height above the collar's seat at which the pin begins.
+/// Height above the collar's seat at which the pin begins; negative below it.
 pub fn pin_foot(job: &Job) -> f64 {
-    job.limits.least_clearance_mm + PIN_FOOT - job.horn.rim_gap_mm
+    PIN_FOOT - job.horn.rim_gap_mm
 }
 
 fn octave_pin(job: &Job, places: &Places) -> Part {

@@ -83,23 +83,22 @@ impl Arm {
         if !wrong.is_empty() {
             return Err(wrong);
         }
-        let floor = Floor { job, places, swing };
-        let last = floor.clear_way(lower.spring[1], lower.lap[0]);
-        let first = floor.clear_way(lower.cup[1], lower.hinge[0]);
-        let inner = last.get(1..last.len().saturating_sub(1)).unwrap_or_default();
-        let last_upper: Vec<Stand> = [upper.spring[1]]
-            .into_iter()
-            .chain(inner.iter().map(|stand| stand.beside(job.key.arm_height_mm)))
-            .chain([upper.lap[0]])
-            .collect();
-        let lower_joins = [chain(&first), chain(&[lower.hinge[1], lower.spring[0]]), chain(&last)];
-        let upper_joins =
-            [chain(&[upper.cup[1], upper.hinge[0]]), chain(&[upper.hinge[1], upper.spring[0]]), chain(&last_upper)];
-        thick_enough(job, &lower_joins, &upper_joins)?;
-
-        let (outline, spring_side) = closed(&lower, &lower_joins, &upper, &upper_joins, job.key.arm_height_mm);
         let hole = PlateHole { centre: swing.hinge, radius: job.hinge.tube_outer_diameter_mm / 2.0 + places.gap };
-        sound(job, &outline, &hole)?;
+        let floor = Floor { job, places, swing };
+        // Where no arm can keep clear of the tube, one is drawn all the same: the clearance list shows where it strikes.
+        let joins = [Floor::clear_way, Floor::plain_way]
+            .map(|way| Joins::laid(job.key.arm_height_mm, &lower, &upper, |from, to| way(&floor, from, to)));
+        let mut outlined = Err(Vec::new());
+        for joins in joins {
+            outlined = joins.thick_enough(job).and_then(|()| {
+                let (outline, spring_side) = joins.closed(&lower, &upper, job.key.arm_height_mm);
+                sound(job, &outline, &hole).map(|()| (outline, spring_side))
+            });
+            if outlined.is_ok() {
+                break;
+            }
+        }
+        let (outline, spring_side) = outlined?;
         let middle = Stand::new((lower.spring[0].point + lower.spring[1].point) / 2.0, lower.spring[0].along);
         let screw_hole = EdgeHole {
             side: spring_side,
@@ -324,6 +323,11 @@ impl Floor<'_> {
         stands
     }
 
+    /// The two ends alone.
+    fn plain_way(&self, from: Stand, to: Stand) -> Vec<Stand> {
+        vec![from, to]
+    }
+
     /// The place that would raise a chain's deepest dip under the floor clear of it, and the index of the cubic it is on.
     fn deepest_dip(&self, nodes: &[Node]) -> Option<(usize, Stand)> {
         let mut deepest = 0.0;
@@ -342,72 +346,100 @@ impl Floor<'_> {
     }
 }
 
-/// Holds the joins of both edges apart.
-fn thick_enough(job: &Job, lower: &[Vec<Node>; 3], upper: &[Vec<Node>; 3]) -> Result<(), Vec<Violation>> {
-    let height = job.key.arm_height_mm;
-    let top: Vec<DVec2> = upper.iter().flat_map(|nodes| sampled(nodes, LOOKS)).collect();
-    let thin = |nodes: &Vec<Node>| {
-        sampled(nodes, LOOKS).iter().any(|&point| {
-            top.windows(2).any(|pair| nearest_on(pair[0], pair[1], point).distance(point) < height / 2.0)
-        })
-    };
-    let mut wrong = Vec::new();
-    for (nodes, path, value, why) in [
-        (&lower[0], "saddle.station_mm", job.saddle.station_mm, "between the pad cup and the hinge"),
-        (&lower[1], "spring.seat_from_hinge_mm", job.spring.seat_from_hinge_mm, "between the hinge and the spring's seat"),
-        (&lower[2], "rod_loop.lap_mm", job.rod_loop.lap_mm, "between the spring's seat and the rod"),
-    ] {
-        if thin(nodes) {
-            wrong.push(Violation::error(
-                path,
-                value,
-                format!("an arm at least {:.2} mm high throughout", height / 2.0),
-                format!("The arm turns so sharply {why} that less than half its height is left: give it more room there, or take a lower arm."),
-            ));
+/// The smooth edges between the runs: from cup to hinge, from hinge to spring, from spring to rod.
+struct Joins {
+    lower: [Vec<Node>; 3],
+    upper: [Vec<Node>; 3],
+}
+
+impl Joins {
+    /// Joins whose lower edge takes the given way; the upper edge goes where the lower one does.
+    fn laid(height: f64, lower: &Runs, upper: &Runs, way: impl Fn(Stand, Stand) -> Vec<Stand>) -> Self {
+        let first = way(lower.cup[1], lower.hinge[0]);
+        let last = way(lower.spring[1], lower.lap[0]);
+        let inner = last.get(1..last.len().saturating_sub(1)).unwrap_or_default();
+        let last_upper: Vec<Stand> = [upper.spring[1]]
+            .into_iter()
+            .chain(inner.iter().map(|stand| stand.beside(height)))
+            .chain([upper.lap[0]])
+            .collect();
+        Self {
+            lower: [chain(&first), chain(&[lower.hinge[1], lower.spring[0]]), chain(&last)],
+            upper: [
+                chain(&[upper.cup[1], upper.hinge[0]]),
+                chain(&[upper.hinge[1], upper.spring[0]]),
+                chain(&last_upper),
+            ],
         }
     }
-    if wrong.is_empty() { Ok(()) } else { Err(wrong) }
+
+    /// Holds both edges apart.
+    fn thick_enough(&self, job: &Job) -> Result<(), Vec<Violation>> {
+        let height = job.key.arm_height_mm;
+        let top: Vec<DVec2> = self.upper.iter().flat_map(|nodes| sampled(nodes, LOOKS)).collect();
+        let thin = |nodes: &Vec<Node>| {
+            sampled(nodes, LOOKS).iter().any(|&point| {
+                top.windows(2).any(|pair| nearest_on(pair[0], pair[1], point).distance(point) < height / 2.0)
+            })
+        };
+        let mut wrong = Vec::new();
+        for (nodes, path, value, why) in [
+            (&self.lower[0], "saddle.station_mm", job.saddle.station_mm, "between the pad cup and the hinge"),
+            (&self.lower[1], "spring.seat_from_hinge_mm", job.spring.seat_from_hinge_mm, "between the hinge and the spring's seat"),
+            (&self.lower[2], "rod_loop.lap_mm", job.rod_loop.lap_mm, "between the spring's seat and the rod"),
+        ] {
+            if thin(nodes) {
+                wrong.push(Violation::error(
+                    path,
+                    value,
+                    format!("an arm at least {:.2} mm high throughout", height / 2.0),
+                    format!("The arm turns so sharply {why} that less than half its height is left: give it more room there, or take a lower arm."),
+                ));
+            }
+        }
+        if wrong.is_empty() { Ok(()) } else { Err(wrong) }
+    }
+
+    /// The closed outline, counter-clockwise, and the index of the side that is the spring's seat.
+    fn closed(&self, lower: &Runs, upper: &Runs, height: f64) -> (Outline, usize) {
+        let round = (height / 4.0).min(0.8);
+        let at = |stand: Stand, along: f64, up: f64| stand.point + stand.along * along + stand.along.perp() * up;
+        let quarter = std::f64::consts::FRAC_PI_2;
+        let corner = |from: DVec2, centre: DVec2| Side::Arc { from, centre, sweep: quarter };
+        let (cup, end) = (lower.cup[0], lower.lap[1]);
+        let mut sides = vec![
+            Side::line(at(cup, round, 0.0), lower.cup[1].point),
+            Side::cubic(self.lower[0].clone()),
+            Side::line(lower.hinge[0].point, lower.hinge[1].point),
+            Side::cubic(self.lower[1].clone()),
+        ];
+        let spring_side = sides.len();
+        sides.extend([
+            Side::line(lower.spring[0].point, lower.spring[1].point),
+            Side::cubic(self.lower[2].clone()),
+            Side::line(lower.lap[0].point, at(end, -round, 0.0)),
+            corner(at(end, -round, 0.0), at(end, -round, round)),
+            Side::line(at(end, 0.0, round), at(end, 0.0, height - round)),
+            corner(at(end, 0.0, height - round), at(end, -round, height - round)),
+            Side::line(at(end, -round, height), upper.lap[0].point),
+            Side::cubic(reversed(&self.upper[2])),
+            Side::line(upper.spring[1].point, upper.spring[0].point),
+            Side::cubic(reversed(&self.upper[1])),
+            Side::line(upper.hinge[1].point, upper.hinge[0].point),
+            Side::cubic(reversed(&self.upper[0])),
+            Side::line(upper.cup[1].point, at(cup, round, height)),
+            corner(at(cup, round, height), at(cup, round, height - round)),
+            Side::line(at(cup, 0.0, height - round), at(cup, 0.0, round)),
+            corner(at(cup, 0.0, round), at(cup, round, round)),
+        ]);
+        (Outline::new(sides), spring_side)
+    }
 }
 
 fn nearest_on(from: DVec2, to: DVec2, point: DVec2) -> DVec2 {
     let along = to - from;
     let square = along.length_squared();
     if square == 0.0 { from } else { from + along * ((point - from).dot(along) / square).clamp(0.0, 1.0) }
-}
-
-/// The closed outline, counter-clockwise, and the index of the side that is the spring's seat.
-fn closed(lower: &Runs, lower_joins: &[Vec<Node>; 3], upper: &Runs, upper_joins: &[Vec<Node>; 3], height: f64) -> (Outline, usize) {
-    let round = (height / 4.0).min(0.8);
-    let at = |stand: Stand, along: f64, up: f64| stand.point + stand.along * along + stand.along.perp() * up;
-    let quarter = std::f64::consts::FRAC_PI_2;
-    let corner = |from: DVec2, centre: DVec2| Side::Arc { from, centre, sweep: quarter };
-    let (cup, end) = (lower.cup[0], lower.lap[1]);
-    let mut sides = vec![
-        Side::line(at(cup, round, 0.0), lower.cup[1].point),
-        Side::cubic(lower_joins[0].clone()),
-        Side::line(lower.hinge[0].point, lower.hinge[1].point),
-        Side::cubic(lower_joins[1].clone()),
-    ];
-    let spring_side = sides.len();
-    sides.extend([
-        Side::line(lower.spring[0].point, lower.spring[1].point),
-        Side::cubic(lower_joins[2].clone()),
-        Side::line(lower.lap[0].point, at(end, -round, 0.0)),
-        corner(at(end, -round, 0.0), at(end, -round, round)),
-        Side::line(at(end, 0.0, round), at(end, 0.0, height - round)),
-        corner(at(end, 0.0, height - round), at(end, -round, height - round)),
-        Side::line(at(end, -round, height), upper.lap[0].point),
-        Side::cubic(reversed(&upper_joins[2])),
-        Side::line(upper.spring[1].point, upper.spring[0].point),
-        Side::cubic(reversed(&upper_joins[1])),
-        Side::line(upper.hinge[1].point, upper.hinge[0].point),
-        Side::cubic(reversed(&upper_joins[0])),
-        Side::line(upper.cup[1].point, at(cup, round, height)),
-        corner(at(cup, round, height), at(cup, round, height - round)),
-        Side::line(at(cup, 0.0, height - round), at(cup, 0.0, round)),
-        corner(at(cup, 0.0, round), at(cup, round, round)),
-    ]);
-    (Outline::new(sides), spring_side)
 }
 
 /// Holds the outline against itself and against the hinge's hole.

@@ -10,11 +10,10 @@ use crate::job::parameters::{BraceForm, Bore, Centreline, Piece};
 use crate::job::{Job, Violation};
 use crate::units::{deg_from_rad, rad_from_deg};
 
-use super::end_ring::BACK_EDGE;
 use super::key::Key;
 use super::key_arm::LEAST_LAND;
 use super::places::{Places, in_plane};
-use super::{brace, cork, guide, keepouts, posts, spring};
+use super::{brace, cork, end_ring, guide, keepouts, posts, spring};
 
 /// Greatest share of the bend's radius that the tube may fill: nearer its middle the inside of the bend would wrinkle
 /// into itself.
@@ -27,8 +26,10 @@ const LONGEST: f64 = 600.0;
 const LEAST_CORK: f64 = 0.3;
 /// Steepest wall of a measured bore against the centreline, as rise over run: about 14 degrees.
 const STEEPEST_BORE: f64 = 0.25;
-/// Least flat left at the front of the end ring and the end of the tenon, mm.
+/// Least flat left at the end of the tenon and between two bends of the rod, mm.
 const LEAST_FLAT: f64 = 0.05;
+/// Least wall left to the end ring over the tube, mm.
+const LEAST_RING: f64 = 0.1;
 
 /// What every rule about the tube rests on.
 const TUBE: &[&str] = &["centreline", "bore", "tube"];
@@ -161,9 +162,12 @@ impl Book<'_> {
             .fold((0.0, f64::INFINITY), |(most, least), radius| (most.max(radius), least.min(radius)))
     }
 
-    /// How far a part that reaches `height` from the centreline comes to the middle of any bend it lies inside of, as a
-    /// share of the bend's radius. `turn` is 1 for a part under the tube, -1 for one on top; 0 for either.
-    fn share_of_bend(&self, from: f64, to: f64, offset: f64, turn: f64) -> f64 {
+    /// Whether a part that stands `offset` off the tube comes too near the middle of a bend it lies inside of. `turn` is 1
+    /// for a part under the tube, -1 for one on top, 0 for either. Not asked where the bend is too tight for the tube.
+    fn fills_bend(&self, from: f64, to: f64, offset: f64, turn: f64) -> bool {
+        if self.found.iter().any(|violation| touches(&violation.path, "centreline")) {
+            return false;
+        }
         let count = ((to - from).abs() / 0.5).ceil().clamp(1.0, 2000.0) as usize;
         (0..=count)
             .map(|i| {
@@ -172,7 +176,7 @@ impl Book<'_> {
                 let inside = if turn == 0.0 { curvature.abs() } else { curvature * turn };
                 inside * (self.places.neck.outside(station) + offset)
             })
-            .fold(0.0, f64::max)
+            .any(|share| share > FULLEST_INSIDE)
     }
 
     fn centreline(&mut self) {
@@ -367,23 +371,32 @@ impl Book<'_> {
     fn cork_end(&mut self) {
         let job = self.job;
         let (gap, wall) = (self.places.gap, self.places.neck.wall);
-        let ring = &job.end_ring;
-        self.at_most(
-            "end_ring.bead_radius_mm",
-            ring.length_mm - BACK_EDGE - LEAST_FLAT,
-            &["end_ring.length_mm"],
+        let ring = job.end_ring;
+        self.at_least(
+            "end_ring.length_mm",
+            end_ring::least_length(job),
+            &["end_ring.bead_radius_mm"],
             "The ring is too short to be rounded so much.",
         );
         if self.sound(TUBE) {
-            let outside = |station: f64| self.places.neck.bore.radius(station) + wall + gap;
-            let front = outside(0.0) + ring.bead_radius_mm + LEAST_FLAT;
-            let back = outside(ring.length_mm) + BACK_EDGE + LEAST_FLAT;
+            let under = end_ring::inside(self.places, 0.0).max(end_ring::inside(self.places, ring.length_mm));
+            let ring_fields = ["end_ring.length_mm", "limits.joint_gap_mm"];
             self.at_least(
                 "end_ring.bead_diameter_mm",
-                2.0 * front.max(back),
-                &["end_ring.bead_radius_mm", "end_ring.length_mm", "limits.joint_gap_mm"],
-                "The bead would lie under the tube: with its rounding it must stand out from the tube's outside.",
+                2.0 * (under + LEAST_RING),
+                &ring_fields,
+                "The bead would lie under the tube: it must stand out from the tube's outside.",
             );
+            let rounding = end_ring::rounding(job, self.places);
+            if (0.0..ring.bead_radius_mm).contains(&rounding)
+                && self.sound(&["end_ring.bead_radius_mm", "end_ring.bead_diameter_mm"])
+            {
+                self.warn(
+                    "end_ring.bead_radius_mm",
+                    format!("at most {:.2} mm", (rounding * 100.0).floor() / 100.0),
+                    "The bead stands out from the tube by less than this: it is rounded as far as there is metal.",
+                );
+            }
             let under = self.bore_between(0.0, job.cork.to_station_mm).0 + wall + gap;
             self.at_least(
                 "mouthpiece.shank_bore_mm",
@@ -519,7 +532,7 @@ impl Book<'_> {
             &ends,
             "A brace so wide would wrap more than a third of the tube.",
         );
-        if self.sound(&["brace"]) && self.share_of_bend(from, to, rise + given.thickness_mm, 1.0) > FULLEST_INSIDE {
+        if self.sound(&["brace"]) && self.fills_bend(from, to, rise + given.thickness_mm, 1.0) {
             self.refuse(
                 if given.form == BraceForm::Bridge { "brace.bridge_height_mm" } else { "brace.thickness_mm" },
                 "less, or a wider bend".to_owned(),
@@ -610,7 +623,7 @@ impl Book<'_> {
                 "The posts would stand off the saddle's sides: a wider saddle, a shorter hinge tube, or thinner posts.",
             );
         }
-        if self.share_of_bend(station - half, station + half, gap + saddle.thickness_mm, -1.0) > FULLEST_INSIDE {
+        if self.fills_bend(station - half, station + half, gap + saddle.thickness_mm, -1.0) {
             self.refuse(
                 "saddle.station_mm",
                 "a station where the neck does not turn up so sharply".to_owned(),
@@ -686,16 +699,16 @@ impl Book<'_> {
     fn spring(&mut self) {
         let job = self.job;
         let (given, screw) = (&job.spring, &job.spring_screw);
-        let hole = spring::hole_radius(job);
+        let hole = spring::thread_room(job);
         self.at_least(
             "spring.width_mm",
-            2.0 * (hole + 0.3),
+            2.0 * (hole + spring::LEAST_SIDE),
             &["spring_screw.thread"],
             "The hole for its screw leaves no metal at the spring's sides: a wider spring, or a smaller screw.",
         );
         self.at_least(
             "spring.seat_length_mm",
-            screw.head_diameter_mm.max(2.0 * (hole + 0.3)),
+            screw.head_diameter_mm.max(2.0 * (hole + spring::LEAST_SIDE)),
             &["spring_screw.head_diameter_mm", "spring_screw.thread"],
             "The screw's head needs the flat of the spring to bear on.",
         );
@@ -714,9 +727,9 @@ impl Book<'_> {
         let thread = screw.thread.row();
         self.at_least(
             "spring_screw.depth_mm",
-            2.0 * thread.pitch_mm + spring::SHORT_OF_BOTTOM + spring::backed_off(job),
-            &["spring_screw.thread", "limits.least_clearance_mm"],
-            "The screw needs two turns of thread even backed off by the least clearance, and the hole half a millimetre more.",
+            spring::least_depth(job),
+            &["spring_screw.thread"],
+            "The screw needs two turns of thread, and the hole half a millimetre more.",
         );
         self.at_most(
             "spring_screw.depth_mm",
@@ -811,7 +824,7 @@ impl Book<'_> {
             "The badge would wrap more than half the tube.",
         );
         if self.sound(&["badge"])
-            && self.share_of_bend(from, to, self.places.gap + given.thickness_mm, 0.0) > FULLEST_INSIDE
+            && self.fills_bend(from, to, self.places.gap + given.thickness_mm, 0.0)
         {
             self.refuse(
                 "badge.station_mm",
@@ -823,7 +836,6 @@ impl Book<'_> {
 
     fn horn(&mut self) {
         let horn = &self.job.horn;
-        let clear = self.job.limits.least_clearance_mm;
         self.at_least(
             "horn.receiver_diameter_mm",
             horn.receiver_bore_mm + 1.0,
@@ -832,14 +844,14 @@ impl Book<'_> {
         );
         self.at_least(
             "horn.clamp.offset_mm",
-            horn.receiver_diameter_mm / 2.0 + horn.clamp.screw_diameter_mm / 2.0 + clear,
-            &["horn.receiver_diameter_mm", "horn.clamp.screw_diameter_mm", "limits.least_clearance_mm"],
+            horn.receiver_diameter_mm / 2.0 + horn.clamp.screw_diameter_mm / 2.0,
+            &["horn.receiver_diameter_mm", "horn.clamp.screw_diameter_mm"],
             "The clamp's screw would run through the receiver: one of these is measured or written wrong.",
         );
         self.at_least(
             "horn.pin.height_mm",
             keepouts::pin_foot(self.job) + 1.0,
-            &["horn.rim_gap_mm", "limits.least_clearance_mm"],
+            &["horn.rim_gap_mm"],
             "The pin does not come up over the receiver's rim.",
         );
     }
@@ -886,7 +898,7 @@ impl Book<'_> {
                 self.warn(
                     "key.lift_mm",
                     format!("at most about {:.1} mm", (most * 10.0).floor() / 10.0),
-                    "The pin's travel does not open the key so far: move the hinge towards the vent for more lift, or be content with less.",
+                    "The pin's travel does not open the key so far: move the hinge away from the vent, or be content with less lift.",
                 );
             }
         }

@@ -25,6 +25,11 @@ impl Stand {
     }
 }
 
+/// Angle from one direction to another, counter-clockwise positive, radians.
+pub fn angle(from: DVec2, to: DVec2) -> f64 {
+    libm::atan2(from.perp_dot(to), from.dot(to))
+}
+
 /// Cubic chain through the stands, one cubic between each two.
 ///
 /// The parameter runs so that every derivative is the unit direction: between two stands it grows by
@@ -36,7 +41,7 @@ pub fn chain(stands: &[Stand]) -> Vec<Node> {
         .enumerate()
         .map(|(index, stand)| {
             if let Some(before) = index.checked_sub(1).and_then(|i| stands.get(i)) {
-                let turn = before.along.angle_to(stand.along);
+                let turn = angle(before.along, stand.along);
                 let cos = libm::cos(turn / 4.0);
                 t += before.point.distance(stand.point) / (cos * cos);
             }

@@ -14,11 +14,13 @@ use super::places::{BEND_PLANE, Places, in_plane};
 use super::smooth::{Stand, beside, chain, crossing, polyline, reversed};
 
 /// Room all round the screw's thread in the spring's hole, mm.
-pub const HOLE_ROOM: f64 = 0.1;
+const HOLE_ROOM: f64 = 0.1;
 /// By how much more than the least clearance the screw is drawn backed off, mm.
 const BACKED_OFF_MORE: f64 = 0.05;
+/// Least metal left at each side of that hole, mm (common practice, no source).
+pub const LEAST_SIDE: f64 = 0.3;
 /// Length by which the screw ends short of the bottom of its hole, mm: what the tap cannot cut.
-pub const SHORT_OF_BOTTOM: f64 = 0.5;
+const SHORT_OF_BOTTOM: f64 = 0.5;
 /// Flattest and steepest angle at which the spring's tip meets the tube, radians.
 const TIP_ANGLE: (f64, f64) = (0.07, 0.45);
 
@@ -96,16 +98,28 @@ pub fn tip_station(job: &Job) -> f64 {
     job.saddle.station_mm + job.spring.seat_from_hinge_mm + job.spring.reach_mm
 }
 
-/// Radius of the hole in the spring for its screw: room for the thread, and for the modelled shank to count as clear.
+/// Radius of the hole in the spring for its screw: room for the thread, and for the modelled shank to count as clear
+/// as far as the strip's width allows.
 pub fn hole_radius(job: &Job) -> f64 {
-    let thread = job.spring_screw.thread.major_diameter_mm() / 2.0 + HOLE_ROOM;
-    thread.max(shank_radius(job) + backed_off(job))
+    let clear = shank_radius(job) + job.limits.least_clearance_mm + BACKED_OFF_MORE;
+    clear.min(job.spring.width_mm / 2.0 - LEAST_SIDE).max(thread_room(job))
 }
 
-/// How far the screw is drawn backed off from its seat, mm. Spring and screw count as free parts, which must show
-/// their least clearance; tightened, the head bears on the spring.
+/// Least radius of that hole: the thread must pass.
+pub fn thread_room(job: &Job) -> f64 {
+    job.spring_screw.thread.major_diameter_mm() / 2.0 + HOLE_ROOM
+}
+
+/// Least depth of the hole in the arm: two turns of thread, and what the tap cannot cut.
+pub fn least_depth(job: &Job) -> f64 {
+    2.0 * job.spring_screw.thread.pitch_mm() + SHORT_OF_BOTTOM
+}
+
+/// How far the screw is drawn backed off from its seat, mm: tightened, the head bears on the spring, but the two count
+/// as free parts, which must show their least clearance. It keeps two turns in the arm.
 pub fn backed_off(job: &Job) -> f64 {
-    job.limits.least_clearance_mm + BACKED_OFF_MORE
+    let free = job.spring_screw.depth_mm - least_depth(job);
+    (job.limits.least_clearance_mm + BACKED_OFF_MORE).min(free).max(0.0)
 }
 
 /// Radius of the screw's shank, modelled 0.1 mm under the tap drill's diameter.

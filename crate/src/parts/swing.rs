@@ -35,7 +35,7 @@ impl Swing {
         // Y × d, in (x, z): a turn about +Y leads from z to x.
         let rise = DVec2::new(reach.y, -reach.x).dot(up);
         let along = reach.dot(up);
-        let size = rise.hypot(along);
+        let size = (rise * rise + along * along).sqrt();
         let lift = job.key.lift_mm;
         let open_angle = libm::asin(((lift + along) / size).clamp(-1.0, 1.0)) - libm::atan2(along, rise);
         if rise > 0.0 && (lift + along) < size && open_angle > 0.0 && open_angle <= WIDEST {

@@ -36,7 +36,11 @@ async function timeCore({ job, chordMm, rounds }) {
     meshAll(result.rebuilt);
     return { took: now() - from, rebuilt: result.rebuilt.length };
   };
-  const series = (alter) => Array.from({ length: rounds }, (_, round) => change((changed) => alter(changed, 0.01 * ((round % 5) + 1))));
+  const series = (alter) => {
+    // from the job itself, so that each series rebuilds what its own change touches
+    change(() => undefined);
+    return Array.from({ length: rounds }, (_, round) => change((changed) => alter(changed, 0.01 * ((round % 5) + 1))));
+  };
   const first = change(() => undefined);
   const whole = series((changed, by) => (changed.bore.entry_diameter_mm += by));
   const brace = series((changed, by) => (changed.brace.thickness_mm += by));

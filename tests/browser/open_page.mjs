@@ -5,28 +5,18 @@ import { join } from "node:path";
 import { chromium } from "playwright-core";
 import { DIST, ROOT, WEB } from "../../web/scripts/paths.mjs";
 import { serve } from "../../web/scripts/serve.mjs";
+import { CHROMIUM_FLAGS } from "../../web/scripts/setup.mjs";
 
 export { DIST, ROOT };
 
 /** The page lies under a path of its own, as on a static host that has other pages too. */
 const SUB_PATH = "/shop/neck/";
 
-const FLAGS = [
-  "--no-sandbox",
-  "--use-angle=swiftshader",
-  "--enable-unsafe-swiftshader",
-  "--disable-quic",
-  "--no-first-run",
-  "--disable-background-networking",
-  "--disable-component-update",
-  "--disable-sync",
-];
-
 export const DESK = { width: 1440, height: 900 };
 export const PHONE = { width: 390, height: 844 };
 
 export async function startBrowser() {
-  const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: FLAGS });
+  const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: CHROMIUM_FLAGS });
   const server = await serve({ [SUB_PATH]: DIST, "/examples/embed/": join(ROOT, "examples", "embed"), "/web/pkg/": join(WEB, "pkg") }, 0);
   return {
     browser,

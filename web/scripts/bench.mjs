@@ -6,7 +6,7 @@ import { WASM_FILE, corePackage } from "./core.mjs";
 import { page } from "./page.mjs";
 import { DIST, PKG, ROOT } from "./paths.mjs";
 import { serve } from "./serve.mjs";
-import { chromium as chromiumPath, nodePackages } from "./setup.mjs";
+import { CHROMIUM_FLAGS, chromium as chromiumPath, nodePackages } from "./setup.mjs";
 import { main } from "./steps.mjs";
 
 const FINE_CHORD_MM = 0.02;
@@ -94,10 +94,7 @@ await main(async () => {
   const executablePath = await chromiumPath();
   const { chromium } = await import("playwright-core");
   const server = await serve({ "/": DIST, "/pkg/": PKG }, 0);
-  const browser = await chromium.launch({
-    executablePath,
-    args: ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-  });
+  const browser = await chromium.launch({ executablePath, args: CHROMIUM_FLAGS });
   try {
     const job = JSON.parse(readFileSync(join(ROOT, "examples", "jobs", "alto.json"), "utf8"));
     const tab = await browser.newPage();

@@ -88,6 +88,18 @@ async function debianPackage(name, why) {
   await run("apt-get", ["install", "-y", "-q", "--no-install-recommends", name], advice, env);
 }
 
+/** As root, drawing without a graphics card, and asking nothing of other machines. */
+export const CHROMIUM_FLAGS = [
+  "--no-sandbox",
+  "--use-angle=swiftshader",
+  "--enable-unsafe-swiftshader",
+  "--disable-quic",
+  "--no-first-run",
+  "--disable-background-networking",
+  "--disable-component-update",
+  "--disable-sync",
+];
+
 const USUAL_CHROMIUM = ["/usr/bin/chromium", "/usr/bin/chromium-browser"];
 
 /** Path of a Chromium for the browser tests; `CHROMIUM` names another. */

@@ -23,6 +23,10 @@ pub enum StlError {
 
 /// Writes the triangles of a part; `positions` in mm, corners counter-clockwise seen from
 /// outside. `chord_mm` is the greatest distance of a triangle from the true surface, for the header.
+///
+/// # Errors
+///
+/// A triangle that names no point, a coordinate that no f32 can hold, more triangles than a u32 counts.
 pub fn write_stl(
     part: &str,
     chord_mm: f64,

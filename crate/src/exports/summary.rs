@@ -43,7 +43,11 @@ pub struct SummaryError {
 }
 
 impl Summary {
-    /// Rounds every measure to 1e-7 of its unit, as all files do.
+    /// Rounds every measure to 1e-7 of its unit.
+    ///
+    /// # Errors
+    ///
+    /// A measure that is not a finite number.
     pub fn new(parts: Vec<PartSummary>) -> Result<Self, SummaryError> {
         let parts = parts.into_iter().map(PartSummary::rounded).collect::<Result<_, _>>()?;
         Ok(Self { format: FORMAT, parts })
@@ -54,6 +58,10 @@ impl Summary {
     }
 
     /// The text of `summary.json`.
+    ///
+    /// # Errors
+    ///
+    /// None in practice: the writer fails only on what this structure cannot hold.
     pub fn to_json(&self) -> Result<String, serde_json::Error> {
         serde_json::to_string_pretty(self).map(|text| text + "\n")
     }

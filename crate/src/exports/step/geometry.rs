@@ -110,7 +110,7 @@ struct ControlNet {
 impl ControlNet {
     /// Our control points are homogeneous, `(w x, w y, w z, w)`; the file wants point and weight apart.
     fn new(data: &mut DataSection, control: &[DVec4], wanted: usize) -> Result<Self, Fault> {
-        if control.len() != wanted {
+        if control.len() != wanted || wanted == 0 {
             return Err(Fault::ControlCount { found: control.len(), wanted });
         }
         if let Some(bad) = control.iter().find(|c| c.w.is_finite() && c.w <= 0.0) {

@@ -31,6 +31,11 @@ pub struct StepPart<'a> {
 }
 
 /// A file with one part.
+///
+/// # Errors
+///
+/// A time stamp that is none, or a part of which something cannot be written: a number that is not
+/// finite, a colour outside 0 to 1, a surface the standard has no such entity for.
 pub fn write_part(header: &StepHeader<'_>, part: &StepPart<'_>) -> Result<Vec<u8>, StepError> {
     let mut data = DataSection::default();
     let context = Context::new(&mut data, &AP242)?;
@@ -40,6 +45,10 @@ pub fn write_part(header: &StepHeader<'_>, part: &StepPart<'_>) -> Result<Vec<u8
 }
 
 /// A file with a product for the assembly and one for each part, placed where they are modelled.
+///
+/// # Errors
+///
+/// As [`write_part`]; and no part at all, or two of the same id.
 pub fn write_assembly(
     header: &StepHeader<'_>,
     assembly_name: &str,

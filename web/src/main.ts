@@ -72,7 +72,7 @@ async function start(): Promise<void> {
 
 function react(now: Bench, before: Bench): void {
   if (now.draft !== before.draft && now.draft !== undefined) client.build(now.draft);
-  if (now.parts !== before.parts) view?.setParts(now.parts);
+  if (now.parts !== before.parts) view?.setParts(now.parts, now.opened);
   list.render(now);
   tray.render(now);
   card.render(now, before);

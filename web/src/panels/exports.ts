@@ -104,7 +104,7 @@ export class Exports {
   }
 
   #put(job: Json, text?: string): void {
-    this.bench.set({ draft: job, unread: new Map(), row: undefined, notice: text === undefined ? undefined : { tone: "plain", text } });
+    this.bench.set({ draft: job, opened: this.bench.get().opened + 1, unread: new Map(), row: undefined, notice: text === undefined ? undefined : { tone: "plain", text } });
   }
 
   #refuse(text: string): void {

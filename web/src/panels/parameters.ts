@@ -248,7 +248,7 @@ export class ParameterForm {
     };
     return el(
       "ol",
-      { class: "rows" },
+      { class: plan.item.kind === "group" ? "rows uniform" : "rows" },
       ...rows.map((row, index) => {
         const here = [...path, index];
         const add = el("button", {

@@ -103,7 +103,7 @@ export class Tray {
   }
 }
 
-export function cornerText(corner: readonly number[], unit: LengthUnit): string {
+function cornerText(corner: readonly number[], unit: LengthUnit): string {
   return corner.map((value) => lengthText(value, unit)).join(", ");
 }
 

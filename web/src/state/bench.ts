@@ -13,14 +13,14 @@ export type Work = "loading" | "building" | "idle" | "stopped";
 export interface Notice {
   tone: "plain" | "fault";
   text: string;
-  /** Further lines, one for each thing wrong. */
-  lines?: string[];
 }
 
 export interface Bench {
   work: Work;
   notice: Notice | undefined;
   schema: Json | undefined;
+  /** How many jobs have been opened or started: the view shows the whole of each new one. */
+  opened: number;
   /** The job as the fields show it; it may hold faults. */
   draft: Json | undefined;
   /** Job of the neck that is shown. */
@@ -49,6 +49,7 @@ export function createBench(): BenchStore {
     work: "loading",
     notice: undefined,
     schema: undefined,
+    opened: 0,
     draft: undefined,
     good: undefined,
     violations: [],
@@ -65,10 +66,10 @@ export function createBench(): BenchStore {
   });
 }
 
-/** One change of the draft by hand. */
+/** One change of the draft by hand. What was told of the change before is old news; what went wrong stays until it is closed. */
 export function edit(bench: BenchStore, path: Path, value: Json | undefined): void {
-  const { draft } = bench.get();
-  if (draft !== undefined) bench.set({ draft: withValue(draft, path, value) });
+  const { draft, notice } = bench.get();
+  if (draft !== undefined) bench.set({ draft: withValue(draft, path, value), notice: notice?.tone === "plain" ? undefined : notice });
 }
 
 /** Notes that a field holds no number, or (undefined) that it does again. */

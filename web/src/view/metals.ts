@@ -25,7 +25,7 @@ function polished(x: number, y: number, z: number, light: Light): [number, numbe
   const [rx, ry, rz] = [2 * x * z, 2 * y * z, 2 * z * z - 1];
   const lobe = (lx: number, ly: number, lz: number, sharp: number) => Math.max(0, rx * lx + ry * ly + rz * lz) ** sharp;
   const sky = light === "daylight" ? 0.34 + 0.5 * smooth(-0.9, 0.9, ry) : 0.16 + 0.4 * smooth(-0.6, 0.9, ry);
-  const horizon = 0.2 * Math.exp(-(((ry + 0.12) / 0.16) ** 2));
+  const horizon = 0.2 * Math.exp(-(((ry + 0.36) / 0.17) ** 2));
   const window = 0.55 * lobe(-0.46, 0.72, 0.52, 6) + 0.2 * lobe(0.75, 0.2, 0.63, 10);
   const bench = light === "daylight" ? 0.16 * lobe(0.1, -0.85, 0.52, 4) : 0.05 * lobe(0.1, -0.85, 0.52, 4);
   const glint = 0.55 * lobe(-0.46, 0.72, 0.52, 60);

@@ -46,7 +46,8 @@ export class Viewport {
   #namesTimer: ReturnType<typeof setTimeout> | undefined;
   #asked = false;
   #last: number | undefined;
-  #fitted = false;
+  /** Job that was last shown whole; none before the first neck. */
+  #opened: number | undefined;
 
   constructor(
     private readonly canvas: HTMLCanvasElement,
@@ -68,13 +69,15 @@ export class Viewport {
     this.draw();
   }
 
-  setParts(parts: readonly PartInfo[]): void {
+  /** Parts of a new neck; the first neck of each opened job is shown whole. */
+  setParts(parts: readonly PartInfo[], opened: number): void {
     this.#assembly.setParts(parts);
     this.#apply();
-    if (this.#fitted || parts.length === 0) return;
-    this.#fitted = true;
+    if (this.#opened === opened || parts.length === 0) return;
+    const first = this.#opened === undefined;
+    this.#opened = opened;
     this.whole();
-    this.camera.arrive();
+    if (first) this.camera.arrive();
   }
 
   setMeshes(meshes: readonly PartMesh[]): void {
@@ -198,7 +201,7 @@ export class Viewport {
       gap: row === undefined ? undefined : { a: place(row.row.a_point_mm), b: place(row.row.b_point_mm), text: row.text },
       marks: row === undefined ? failing.slice(0, MARKS).map(({ a_point_mm: a, b_point_mm: b }) => place([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2])) : [],
       names: this.#names,
-      measure: this.#fitted ? { px: (length * mmPerUnit) / this.#mmPerPx, text: `${plainNumber(length)} ${unit}` } : undefined,
+      measure: this.#opened !== undefined ? { px: (length * mmPerUnit) / this.#mmPerPx, text: `${plainNumber(length)} ${unit}` } : undefined,
       height: this.#height,
     });
   }

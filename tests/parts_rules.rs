@@ -1,6 +1,14 @@
 //! Parts in their places, and the rules between parameters: each judged by its own definition, not by the code that
 //! made it.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::disallowed_methods,
+    reason = "a test may stop at once, and judges by the standard library's functions"
+)]
+
 use std::f64::consts::PI;
 
 use glam::{DVec2, DVec3};
@@ -31,7 +39,8 @@ fn alto(changes: &[(&str, Value)]) -> String {
 fn changed(text: &str, changes: &[(&str, Value)]) -> String {
     let mut job: Value = serde_json::from_str(text).expect("an example is JSON");
     for (path, value) in changes {
-        *job.pointer_mut(&pointer(path)).unwrap_or_else(|| panic!("no field {path}")) = value.clone();
+        *job.pointer_mut(&pointer(path)).unwrap_or_else(|| panic!("no field {path}")) =
+            value.clone();
     }
     job.to_string()
 }
@@ -78,9 +87,9 @@ fn walk(outline: &Outline) -> Vec<DVec2> {
     for side in outline.sides() {
         match side {
             Side::Line { from, .. } => corners.push(*from),
-            Side::Arc { from, centre, sweep } => corners.extend(
-                (0..32).map(|i| *centre + DVec2::from_angle(sweep * f64::from(i) / 32.0).rotate(*from - *centre)),
-            ),
+            Side::Arc { from, centre, sweep } => corners.extend((0..32).map(|i| {
+                *centre + DVec2::from_angle(sweep * f64::from(i) / 32.0).rotate(*from - *centre)
+            })),
             Side::Cubic { flat, .. } => corners.extend(&flat[..flat.len() - 1]),
         }
     }
@@ -105,7 +114,9 @@ fn above_tube(neck: &Neck, point: DVec2) -> f64 {
     let length = neck.centreline.length();
     let coarse = (0..=150).map(|i| length * f64::from(i) / 150.0);
     let best = coarse.min_by(|a, b| clear(*a).total_cmp(&clear(*b))).unwrap_or(0.0);
-    (-40..=40).map(|i| clear(best + length / 150.0 * f64::from(i) / 40.0)).fold(f64::INFINITY, f64::min)
+    (-40..=40)
+        .map(|i| clear(best + length / 150.0 * f64::from(i) / 40.0))
+        .fold(f64::INFINITY, f64::min)
 }
 
 /// A point of the key after a turn about +Y by the right-hand rule, written out: x' = x cos + z sin, z' = z cos - x sin.
@@ -118,15 +129,35 @@ fn opened(neck: &Assembly, point: DVec2, angle: f64) -> DVec2 {
 #[test]
 fn every_example_builds_and_lists_every_part() {
     let parts = [
-        "tube", "tenon", "end_ring", "cork", "vent", "brace", "saddle", "post_left", "post_right", "hinge_tube",
-        "hinge_screw", "key_arm", "pad_cup", "pad", "rod_loop", "spring", "spring_screw", "guide",
+        "tube",
+        "tenon",
+        "end_ring",
+        "cork",
+        "vent",
+        "brace",
+        "saddle",
+        "post_left",
+        "post_right",
+        "hinge_tube",
+        "hinge_screw",
+        "key_arm",
+        "pad_cup",
+        "pad",
+        "rod_loop",
+        "spring",
+        "spring_screw",
+        "guide",
     ];
     for (name, text) in EXAMPLES {
         let Built { job, assembly, warnings } = built(text);
         assert_eq!(warnings, [], "{name}");
         let mut expected: Vec<&str> = parts.into();
         expected.extend(job.badge.map(|_| "badge"));
-        assert_eq!(assembly.parts.iter().map(|part| part.id).collect::<Vec<_>>(), expected, "{name}");
+        assert_eq!(
+            assembly.parts.iter().map(|part| part.id).collect::<Vec<_>>(),
+            expected,
+            "{name}"
+        );
         assert_eq!(
             assembly.keepouts.iter().map(|part| part.id).collect::<Vec<_>>(),
             ["mouthpiece", "receiver", "clamp_screw", "octave_pin", "screwdriver_path"]
@@ -134,7 +165,8 @@ fn every_example_builds_and_lists_every_part() {
         assert_eq!(assembly.halves.each_ref().map(|part| part.id), ["half_left", "half_right"]);
         assert!(assembly.parts.iter().all(|part| part.metal.is_some() && !part.keepout));
         assert!(assembly.keepouts.iter().all(|part| part.metal.is_none() && part.keepout));
-        let moving: Vec<&str> = assembly.parts.iter().filter(|part| part.moves_with_key).map(|part| part.id).collect();
+        let moving: Vec<&str> =
+            assembly.parts.iter().filter(|part| part.moves_with_key).map(|part| part.id).collect();
         assert_eq!(moving, ["key_arm", "pad_cup", "pad", "rod_loop", "spring", "spring_screw"]);
     }
 }
@@ -144,9 +176,11 @@ fn the_open_key_lifts_its_pad_by_the_lift() {
     for (name, text) in EXAMPLES {
         let Built { job, assembly, .. } = built(text);
         let at = assembly.neck.at(job.vent.station_mm);
-        let seat = at.centre + at.up * (assembly.neck.outside(job.vent.station_mm) + job.vent.stand_mm);
+        let seat =
+            at.centre + at.up * (assembly.neck.outside(job.vent.station_mm) + job.vent.stand_mm);
         let flat = DVec2::new(seat.x, seat.z);
-        let rise = (opened(&assembly, flat, assembly.open_angle) - flat).dot(DVec2::new(at.up.x, at.up.z));
+        let rise =
+            (opened(&assembly, flat, assembly.open_angle) - flat).dot(DVec2::new(at.up.x, at.up.z));
         assert!((rise - job.key.lift_mm).abs() < 1e-9, "{name}: {rise}");
     }
 }
@@ -158,9 +192,12 @@ fn the_loop_travels_as_the_sketch_of_the_alto_says() {
     for (station, expected) in [(90.0, 2.7), (102.0, 1.5), (110.0, 1.2)] {
         let Built { job, assembly, .. } = built(&alto(&[("saddle.station_mm", json!(station))]));
         let tenon = &assembly.tenon_axis;
-        let middle = tenon.origin - tenon.z * job.rod_loop.above_seat_mm - tenon.x * job.rod_loop.reach_player_mm;
+        let middle = tenon.origin
+            - tenon.z * job.rod_loop.above_seat_mm
+            - tenon.x * job.rod_loop.reach_player_mm;
         let flat = DVec2::new(middle.x, middle.z);
-        let travel = (flat - opened(&assembly, flat, assembly.open_angle)).dot(DVec2::new(tenon.x.x, tenon.x.z));
+        let travel = (flat - opened(&assembly, flat, assembly.open_angle))
+            .dot(DVec2::new(tenon.x.x, tenon.x.z));
         let ratio = travel / job.key.lift_mm;
         assert!((ratio / expected - 1.0).abs() < 0.2, "station {station}: {ratio} for {expected}");
     }
@@ -191,9 +228,14 @@ fn the_arm_clears_the_floor_of_the_guide_all_the_way_open() {
     for point in walk(&plate(&assembly, "key_arm").outline) {
         let open = opened(&assembly, point, assembly.open_angle);
         let mut over = false;
-        neck.centreline.feet(DVec3::new(open.x, 0.0, open.y), 0.0, neck.centreline.length(), |station| {
-            over |= (station - job.guide.station_mm).abs() < job.guide.length_mm / 2.0;
-        });
+        neck.centreline.feet(
+            DVec3::new(open.x, 0.0, open.y),
+            0.0,
+            neck.centreline.length(),
+            |station| {
+                over |= (station - job.guide.station_mm).abs() < job.guide.length_mm / 2.0;
+            },
+        );
         if over {
             assert!(above_tube(neck, open) >= floor + job.limits.least_clearance_mm);
         }
@@ -207,12 +249,16 @@ fn the_arm_lies_a_joint_gap_over_the_cup_and_round_the_hinge_tube() {
         let gap = job.limits.joint_gap_mm;
         let arm = plate(&assembly, "key_arm");
         let cup = turned(&assembly, "pad_cup");
-        let roof = cup.axis.origin + cup.axis.z * (job.pad.thickness_mm + gap + job.pad_cup.roof_mm);
+        let roof =
+            cup.axis.origin + cup.axis.z * (job.pad.thickness_mm + gap + job.pad_cup.roof_mm);
         let (over_cup, _) = arm.outline.signed_distance(DVec2::new(roof.x, roof.z), |_| true);
         assert!((over_cup - gap).abs() < 1e-9, "{name}: {over_cup}");
         let hole = arm.holes[0];
         assert!((hole.radius - job.hinge.tube_outer_diameter_mm / 2.0 - gap).abs() < 1e-12);
-        assert!(hole.centre.distance(DVec2::new(assembly.hinge.point.x, assembly.hinge.point.z)) < 1e-12);
+        assert!(
+            hole.centre.distance(DVec2::new(assembly.hinge.point.x, assembly.hinge.point.z))
+                < 1e-12
+        );
         let (land, _) = arm.outline.signed_distance(hole.centre, |_| true);
         assert!(-land - hole.radius >= 0.4 - 1e-9, "{name}: {land}");
     }
@@ -253,11 +299,13 @@ fn the_loop_is_one_smooth_bend_alike_on_both_sides() {
         let to_bell: Vec<f64> = rod
             .path
             .iter()
-            .flat_map(|piece| ends(piece))
+            .flat_map(ends)
             .filter(|(_, along)| along.y.abs() > 0.999)
             .map(|(point, _)| tenon.local(point).x)
             .collect();
-        let (player, bell) = to_bell.iter().fold((0.0, 0.0), |(low, high): (f64, f64), x| (low.min(*x), high.max(*x)));
+        let (player, bell) = to_bell
+            .iter()
+            .fold((0.0, 0.0), |(low, high): (f64, f64), x| (low.min(*x), high.max(*x)));
         assert!((-player - rod.radius - job.rod_loop.reach_player_mm).abs() < 1e-9, "{player}");
         assert!((bell - rod.radius - job.rod_loop.reach_bell_mm).abs() < 1e-9, "{bell}");
     }
@@ -271,7 +319,7 @@ fn the_loop_stands_off_the_pin_by_the_rest_gap() {
         let player = rod(&assembly)
             .path
             .iter()
-            .flat_map(|piece| ends(piece))
+            .flat_map(ends)
             .map(|(point, _)| assembly.tenon_axis.local(point))
             .fold(0.0, |least: f64, point| least.min(point.x));
         let pin_at = assembly.tenon_axis.local(pin.axis.origin).x;
@@ -301,15 +349,20 @@ fn the_spring_lies_under_its_seat_and_touches_the_tube_with_its_tip_alone() {
         let Built { job, assembly, .. } = built(text);
         let spring = plate(&assembly, "spring");
         let arm = plate(&assembly, "key_arm");
-        let tip_station = job.saddle.station_mm + job.spring.seat_from_hinge_mm + job.spring.reach_mm;
+        let tip_station =
+            job.saddle.station_mm + job.spring.seat_from_hinge_mm + job.spring.reach_mm;
         let at = assembly.neck.at(tip_station);
         let top = at.centre + at.up * assembly.neck.outside(tip_station);
         let (touch, _) = spring.outline.signed_distance(DVec2::new(top.x, top.z), |_| true);
         assert!(touch.abs() < 1e-9, "{name}: {touch}");
-        let least =
-            walk(&spring.outline).into_iter().map(|point| above_tube(&assembly.neck, point)).fold(f64::INFINITY, f64::min);
+        let least = walk(&spring.outline)
+            .into_iter()
+            .map(|point| above_tube(&assembly.neck, point))
+            .fold(f64::INFINITY, f64::min);
         assert!(least > -0.007 && least < 1e-3, "{name}: {least}");
-        let [Side::Line { from, to }, ..] = spring.outline.sides() else { panic!("the seat is straight") };
+        let [Side::Line { from, to }, ..] = spring.outline.sides() else {
+            panic!("the seat is straight")
+        };
         assert!((from.distance(*to) - job.spring.seat_length_mm).abs() < 1e-9);
         let up = (*to - *from).perp().normalize() * job.spring.thickness_mm;
         for corner in [*from, *to] {
@@ -324,7 +377,9 @@ fn the_spring_lies_under_its_seat_and_touches_the_tube_with_its_tip_alone() {
 fn the_spring_is_of_one_thickness() {
     let Built { job, assembly, .. } = built(&alto(&[]));
     let outline = &plate(&assembly, "spring").outline;
-    let [_, Side::Cubic { flat: lower, .. }, _, Side::Cubic { nodes: upper, flat: upper_flat }, ..] = outline.sides() else {
+    let [_, Side::Cubic { flat: lower, .. }, _, Side::Cubic { nodes: upper, flat: upper_flat }, ..] =
+        outline.sides()
+    else {
         panic!("two bent edges")
     };
     assert!(upper.len() > 2);
@@ -348,18 +403,29 @@ fn the_screws_fit_their_holes() {
         let arm = plate(&assembly, "key_arm");
         let hole = arm.edge_holes[0];
         assert!((2.0 * hole.radius - job.spring_screw.thread.tap_drill_mm()).abs() < 1e-12);
-        let HoleEnd::Blind(depth) = hole.end else { panic!("{name}: the hole in the arm goes through") };
+        let HoleEnd::Blind(depth) = hole.end else {
+            panic!("{name}: the hole in the arm goes through")
+        };
         let screw = turned(&assembly, "spring_screw");
         let (low, high) = screw.profile.bounds();
-        assert!(high.x < depth && high.x > 0.3, "{name}: the screw ends {} in a hole {depth} deep", high.x);
+        assert!(
+            high.x < depth && high.x > 0.3,
+            "{name}: the screw ends {} in a hole {depth} deep",
+            high.x
+        );
         assert!((2.0 * high.y - job.spring_screw.head_diameter_mm).abs() < 1e-12 && low.y == 0.0);
         // The hinge screw ends inside the tapped post, 0.1 mm under its drill.
         let hinge = turned(&assembly, "hinge_screw");
         let (_, reach) = hinge.profile.bounds();
         let outer = job.hinge.tube_length_mm / 2.0 + job.hinge.end_play_mm + job.posts.diameter_mm;
         assert!((outer - reach.x - 0.3).abs() < 1e-9, "{name}");
-        let (at_end, _) = hinge.profile.signed_distance(DVec2::new(outer - 2.0, 0.0), |side| side.start().y > 0.0);
-        assert!((2.0 * -at_end - (job.hinge.thread.tap_drill_mm() - 0.1)).abs() < 1e-9, "{name}: {at_end}");
+        let (at_end, _) = hinge
+            .profile
+            .signed_distance(DVec2::new(outer - 2.0, 0.0), |side| side.start().y > 0.0);
+        assert!(
+            (2.0 * -at_end - (job.hinge.thread.tap_drill_mm() - 0.1)).abs() < 1e-9,
+            "{name}: {at_end}"
+        );
         // The head is on the side the job says.
         let head = hinge.axis.z.y < 0.0;
         assert_eq!(head, job.posts.screw_head_side == neckwright::job::parameters::Side::Left);
@@ -376,9 +442,11 @@ fn joints_leave_their_gap() {
         // A point of each part's joint face, straight on the definition: at the tube's outside plus the gap.
         let on_tube = |station: f64, azimuth: f64| {
             let at = neck.at(station);
-            at.centre + (at.up * azimuth.cos() + DVec3::Y * azimuth.sin()) * (neck.outside(station) + gap)
+            at.centre
+                + (at.up * azimuth.cos() + DVec3::Y * azimuth.sin()) * (neck.outside(station) + gap)
         };
-        let tenon_begins = neck.centreline.length() - job.tenon.length_mm - job.tenon.collar_length_mm;
+        let tenon_begins =
+            neck.centreline.length() - job.tenon.length_mm - job.tenon.collar_length_mm;
         for (id, point) in [
             ("saddle", on_tube(job.saddle.station_mm, 0.2)),
             ("brace", on_tube(job.brace.from_station_mm + 1.0, PI)),
@@ -391,7 +459,10 @@ fn joints_leave_their_gap() {
             assert!(own.abs() < 1e-6, "{name}: {id} misses its joint by {own}");
             let to_tube = tube.signed_distance(point).distance;
             // Measured in the section; the true distance is less by the cosine of the taper.
-            assert!(to_tube <= gap + 1e-9 && to_tube > gap * 0.99, "{name}: {id} stands {to_tube} off the tube");
+            assert!(
+                to_tube <= gap + 1e-9 && to_tube > gap * 0.99,
+                "{name}: {id} stands {to_tube} off the tube"
+            );
         }
     }
 }
@@ -410,11 +481,17 @@ fn the_tenon_carries_the_bore_to_its_end() {
         let Built { job, assembly, .. } = built(text);
         let tenon = turned(&assembly, "tenon");
         let (low, high) = tenon.profile.bounds();
-        assert!((low.x + job.tenon.collar_length_mm).abs() < 1e-9 && (high.x - job.tenon.length_mm).abs() < 1e-9);
+        assert!(
+            (low.x + job.tenon.collar_length_mm).abs() < 1e-9
+                && (high.x - job.tenon.length_mm).abs() < 1e-9
+        );
         assert!((2.0 * high.y - job.tenon.collar_diameter_mm).abs() < 1e-9);
         let length = assembly.neck.centreline.length();
         for station in [length, length - 3.0, length - job.tenon.length_mm] {
-            let point = DVec2::new(station - (length - job.tenon.length_mm), assembly.neck.bore.radius(station));
+            let point = DVec2::new(
+                station - (length - job.tenon.length_mm),
+                assembly.neck.bore.radius(station),
+            );
             let (miss, _) = tenon.profile.signed_distance(point, |_| true);
             // A profile's distance stands on chords within 2e-4 mm of its curves.
             assert!(miss.abs() < 3e-4, "{name}: at {station} the bore misses by {miss}");
@@ -429,13 +506,22 @@ fn each_broken_rule_is_named_where_it_stands() {
     let cases: Vec<(Vec<(&str, Value)>, String)> = vec![
         (vec![("centreline.pieces[3].straight_mm", json!(20.0))], piece(3, "straight_mm")),
         (vec![("centreline.pieces[0].straight_mm", json!(30.0))], piece(0, "straight_mm")),
-        (vec![("centreline.pieces[2].radius_mm", json!(12.0)), ("centreline.pieces[3].straight_mm", json!(90.0))], piece(2, "radius_mm")),
+        (
+            vec![
+                ("centreline.pieces[2].radius_mm", json!(12.0)),
+                ("centreline.pieces[3].straight_mm", json!(90.0)),
+            ],
+            piece(2, "radius_mm"),
+        ),
         (vec![("bore.half_angle_deg", json!(1.9))], "tenon.outer_diameter_mm".into()),
         (vec![("tenon.outer_diameter_mm", json!(23.5))], "tenon.outer_diameter_mm".into()),
         (vec![("tenon.collar_diameter_mm", json!(24.0))], "tenon.collar_diameter_mm".into()),
         (vec![("tenon.socket_depth_mm", json!(7.0))], "tenon.socket_depth_mm".into()),
         (vec![("end_ring.bead_diameter_mm", json!(13.0))], "end_ring.bead_diameter_mm".into()),
-        (vec![("end_ring.bead_radius_mm", json!(3.0)), ("end_ring.length_mm", json!(3.0))], "end_ring.length_mm".into()),
+        (
+            vec![("end_ring.bead_radius_mm", json!(3.0)), ("end_ring.length_mm", json!(3.0))],
+            "end_ring.length_mm".into(),
+        ),
         (vec![("mouthpiece.shank_bore_mm", json!(16.0))], "mouthpiece.shank_bore_mm".into()),
         (vec![("cork.to_station_mm", json!(8.0))], "cork.to_station_mm".into()),
         (vec![("mouthpiece.deepest_push_mm", json!(45.0))], "mouthpiece.deepest_push_mm".into()),
@@ -446,14 +532,20 @@ fn each_broken_rule_is_named_where_it_stands() {
         (vec![("pad.stand_out_mm", json!(2.9))], "pad.stand_out_mm".into()),
         (vec![("brace.to_station_mm", json!(170.0))], "brace.to_station_mm".into()),
         (vec![("brace.to_station_mm", json!(70.0))], "brace.to_station_mm".into()),
-        (vec![("brace.form", json!("bridge")), ("brace.foot_length_mm", json!(40.0))], "brace.to_station_mm".into()),
+        (
+            vec![("brace.form", json!("bridge")), ("brace.foot_length_mm", json!(40.0))],
+            "brace.to_station_mm".into(),
+        ),
         (vec![("brace.width_mm", json!(20.0))], "brace.width_mm".into()),
         (vec![("saddle.station_mm", json!(70.0))], "saddle.station_mm".into()),
         (vec![("saddle.station_mm", json!(164.0))], "saddle.station_mm".into()),
         (vec![("saddle.half_wrap_deg", json!(40.0))], "saddle.half_wrap_deg".into()),
         (vec![("saddle.length_mm", json!(4.0))], "saddle.length_mm".into()),
         (vec![("hinge.tube_length_mm", json!(14.0))], "hinge.tube_length_mm".into()),
-        (vec![("key.arm_thickness_mm", json!(6.0)), ("hinge.tube_length_mm", json!(6.0))], "hinge.tube_length_mm".into()),
+        (
+            vec![("key.arm_thickness_mm", json!(6.0)), ("hinge.tube_length_mm", json!(6.0))],
+            "hinge.tube_length_mm".into(),
+        ),
         (vec![("posts.axis_height_mm", json!(3.5))], "posts.axis_height_mm".into()),
         (vec![("posts.top_above_axis_mm", json!(1.0))], "posts.top_above_axis_mm".into()),
         (vec![("posts.diameter_mm", json!(2.5))], "posts.diameter_mm".into()),
@@ -461,7 +553,13 @@ fn each_broken_rule_is_named_where_it_stands() {
         (vec![("hinge.tube_outer_diameter_mm", json!(2.5))], "hinge.tube_outer_diameter_mm".into()),
         (vec![("hinge.head_diameter_mm", json!(2.3))], "hinge.head_diameter_mm".into()),
         (vec![("rod_loop.corner_radius_mm", json!(16.0))], "rod_loop.reach_player_mm".into()),
-        (vec![("rod_loop.reach_bell_mm", json!(8.0)), ("rod_loop.corner_radius_mm", json!(11.0))], "rod_loop.corner_radius_mm".into()),
+        (
+            vec![
+                ("rod_loop.reach_bell_mm", json!(8.0)),
+                ("rod_loop.corner_radius_mm", json!(11.0)),
+            ],
+            "rod_loop.corner_radius_mm".into(),
+        ),
         (vec![("rod_loop.bend_radius_mm", json!(1.5))], "rod_loop.bend_radius_mm".into()),
         (vec![("rod_loop.lap_mm", json!(3.0))], "rod_loop.lap_mm".into()),
         (vec![("rod_loop.lap_mm", json!(40.0))], "rod_loop.lap_mm".into()),
@@ -472,13 +570,23 @@ fn each_broken_rule_is_named_where_it_stands() {
         (vec![("spring.reach_mm", json!(70.0))], "spring.reach_mm".into()),
         (vec![("spring_screw.depth_mm", json!(3.9))], "spring_screw.depth_mm".into()),
         (vec![("spring_screw.depth_mm", json!(0.8))], "spring_screw.depth_mm".into()),
-        (vec![("spring_screw.head_diameter_mm", json!(1.5))], "spring_screw.head_diameter_mm".into()),
+        (
+            vec![("spring_screw.head_diameter_mm", json!(1.5))],
+            "spring_screw.head_diameter_mm".into(),
+        ),
         (vec![("key.arm_thickness_mm", json!(2.0))], "key.arm_thickness_mm".into()),
         (vec![("guide.station_mm", json!(108.0))], "guide.station_mm".into()),
         (vec![("guide.station_mm", json!(166.0))], "guide.station_mm".into()),
         (vec![("guide.station_mm", json!(163.0))], "guide.station_mm".into()),
         (vec![("guide.half_wrap_deg", json!(8.0))], "guide.half_wrap_deg".into()),
-        (vec![("key.lift_mm", json!(6.0)), ("vent.station_mm", json!(70.0)), ("saddle.station_mm", json!(84.0))], "key.lift_mm".into()),
+        (
+            vec![
+                ("key.lift_mm", json!(6.0)),
+                ("vent.station_mm", json!(70.0)),
+                ("saddle.station_mm", json!(84.0)),
+            ],
+            "key.lift_mm".into(),
+        ),
         (
             vec![
                 ("key.boss_land_mm", json!(5.0)),
@@ -488,7 +596,10 @@ fn each_broken_rule_is_named_where_it_stands() {
             ],
             "key.boss_land_mm".into(),
         ),
-        (vec![("mouthpiece.shank_diameter_mm", json!(17.5))], "mouthpiece.shank_diameter_mm".into()),
+        (
+            vec![("mouthpiece.shank_diameter_mm", json!(17.5))],
+            "mouthpiece.shank_diameter_mm".into(),
+        ),
         (vec![("horn.receiver_diameter_mm", json!(24.6))], "horn.receiver_diameter_mm".into()),
         (vec![("horn.clamp.offset_mm", json!(14.0))], "horn.clamp.offset_mm".into()),
         (vec![("limits.joint_gap_max_mm", json!(0.03))], "limits.joint_gap_max_mm".into()),
@@ -509,13 +620,18 @@ fn each_broken_rule_is_named_where_it_stands() {
 
 #[test]
 fn a_badge_keeps_to_the_tube() {
-    let badge = |station: f64, width: f64| {
-        json!({"station_mm": station, "azimuth_deg": 40.0, "length_mm": 12.0, "width_mm": width, "thickness_mm": 0.6, "metal": "C26000"})
-    };
+    let badge = |station: f64, width: f64| json!({"station_mm": station, "azimuth_deg": 40.0, "length_mm": 12.0, "width_mm": width, "thickness_mm": 0.6, "metal": "C26000"});
     assert_eq!(errors(&alto(&[("badge", badge(130.0, 8.0))])), []);
-    for (station, width, path) in [(10.0, 8.0, "badge.station_mm"), (165.0, 8.0, "badge.station_mm"), (130.0, 40.0, "badge.width_mm")] {
+    for (station, width, path) in [
+        (10.0, 8.0, "badge.station_mm"),
+        (165.0, 8.0, "badge.station_mm"),
+        (130.0, 40.0, "badge.width_mm"),
+    ] {
         let found = errors(&alto(&[("badge", badge(station, width))]));
-        assert_eq!(found.iter().map(|violation| violation.path.as_str()).collect::<Vec<_>>(), [path]);
+        assert_eq!(
+            found.iter().map(|violation| violation.path.as_str()).collect::<Vec<_>>(),
+            [path]
+        );
     }
 }
 
@@ -540,7 +656,11 @@ fn the_limit_a_rule_prints_is_kept_to() {
         ("spring_screw.depth_mm", 3.9),
         ("rod_loop.corner_radius_mm", 40.0),
     ] {
-        let named = |value: f64| errors(&alto(&[(path, json!(value))])).into_iter().find(|violation| violation.path == path);
+        let named = |value: f64| {
+            errors(&alto(&[(path, json!(value))]))
+                .into_iter()
+                .find(|violation| violation.path == path)
+        };
         let first = named(value).unwrap_or_else(|| panic!("{path} = {value} is not refused"));
         let same_rule = |violation: &Violation| violation.why == first.why;
         let limit: f64 = first
@@ -591,13 +711,19 @@ fn the_maker_is_warned_where_the_neck_can_still_be_built() {
         (vec![("rod_loop.reach_player_mm", json!(21.0))], "rod_loop.reach_player_mm"),
         (vec![("end_ring.bead_radius_mm", json!(0.9))], "end_ring.bead_radius_mm"),
         (
-            vec![("bore", json!({"table": [{"station_mm": 0.0, "diameter_mm": 12.3}, {"station_mm": 150.0, "diameter_mm": 20.6}]}))],
+            vec![(
+                "bore",
+                json!({"table": [{"station_mm": 0.0, "diameter_mm": 12.3}, {"station_mm": 150.0, "diameter_mm": 20.6}]}),
+            )],
             "bore.table[1].station_mm",
         ),
         (vec![("posts.metal", json!("C36000"))], "posts.metal"),
     ] {
         let warnings = built(&alto(&changes)).warnings;
-        assert_eq!(warnings.iter().map(|warning| warning.path.as_str()).collect::<Vec<_>>(), [path]);
+        assert_eq!(
+            warnings.iter().map(|warning| warning.path.as_str()).collect::<Vec<_>>(),
+            [path]
+        );
         assert!(warnings.iter().all(|warning| warning.severity == Severity::Warning));
     }
 }
@@ -628,7 +754,8 @@ fn a_table_of_the_same_cone_gives_the_same_neck() {
     let cone = built(&alto(&[]));
     let table = built(&alto(&[("bore", json!({ "table": rows }))]));
     for station in [0.0, 66.0, 150.0, 193.0] {
-        let (a, b) = (cone.assembly.neck.bore.radius(station), table.assembly.neck.bore.radius(station));
+        let (a, b) =
+            (cone.assembly.neck.bore.radius(station), table.assembly.neck.bore.radius(station));
         assert!((a - b).abs() < 1e-9);
     }
     assert_eq!(cone.assembly.open_angle, table.assembly.open_angle);

@@ -13,7 +13,8 @@ use super::part::Part;
 use super::places::Places;
 use super::rules::{examine, rules};
 use super::{
-    badge, brace, cork, end_ring, guide, hinge, key_arm, keepouts, pad, posts, rod_loop, saddle, spring, tenon, tube, vent,
+    badge, brace, cork, end_ring, guide, hinge, keepouts, key_arm, pad, posts, rod_loop, saddle,
+    spring, tenon, tube, vent,
 };
 
 /// The axis the octave key turns about.
@@ -56,7 +57,9 @@ impl Assembly {
         let places = Places::of(job);
         let (found, key) = examine(job, &places, &[]);
         match key {
-            Some(key) if !found.iter().any(Violation::is_error) => Ok(Self::of(job, &places, &key, found)),
+            Some(key) if !found.iter().any(Violation::is_error) => {
+                Ok(Self::of(job, &places, &key, found))
+            }
             _ => Err(found),
         }
     }

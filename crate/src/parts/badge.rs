@@ -24,7 +24,12 @@ pub fn part(job: &Job, places: &Places) -> Option<Part> {
     let body = box_section(
         places,
         (given.station_mm - half, given.station_mm + half),
-        [corner(-1.0, 0.0), corner(1.0, 0.0), corner(1.0, given.thickness_mm), corner(-1.0, given.thickness_mm)],
+        [
+            corner(-1.0, 0.0),
+            corner(1.0, 0.0),
+            corner(1.0, given.thickness_mm),
+            corner(-1.0, given.thickness_mm),
+        ],
     );
     Some(Part::fixed("badge", "badge", given.metal, "cut from sheet, formed", Shape::Sweep(body)))
 }

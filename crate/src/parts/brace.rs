@@ -37,13 +37,22 @@ pub fn part(job: &Job, places: &Places) -> Part {
         }
     };
     let corner = |side: f64, through: f64| SectionPoint {
-        azimuth: Azimuth::Arc { centre: PI, arc: side * given.width_mm / 2.0, at: offset(given.thickness_mm / 2.0) },
+        azimuth: Azimuth::Arc {
+            centre: PI,
+            arc: side * given.width_mm / 2.0,
+            at: offset(given.thickness_mm / 2.0),
+        },
         radius: offset(through),
     };
     let body = box_section(
         places,
         (given.from_station_mm, given.to_station_mm),
-        [corner(-1.0, 0.0), corner(1.0, 0.0), corner(1.0, given.thickness_mm), corner(-1.0, given.thickness_mm)],
+        [
+            corner(-1.0, 0.0),
+            corner(1.0, 0.0),
+            corner(1.0, given.thickness_mm),
+            corner(-1.0, given.thickness_mm),
+        ],
     );
     Part::fixed("brace", "brace", given.metal, "cut from strip, formed", Shape::Sweep(body))
 }

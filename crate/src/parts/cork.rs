@@ -22,7 +22,14 @@ pub fn part(job: &Job, places: &Places) -> Part {
     let (from, to) = (from_station(job), job.cork.to_station_mm);
     let outside = job.mouthpiece.shank_bore_mm / 2.0;
     let mut all = along_bore(places, 0.0, (from, to), places.neck.wall + places.gap);
-    let (front, back) = (all.first().map_or(DVec2::ZERO, Side::start), all.last().map_or(DVec2::ZERO, Side::end));
+    let (front, back) =
+        (all.first().map_or(DVec2::ZERO, Side::start), all.last().map_or(DVec2::ZERO, Side::end));
     all.extend(sides(&[back, at(to, outside), at(from, outside), front]));
-    Part::fixed("cork", "cork", Metal::Cork, "cut from sheet cork, glued, sanded to size", with_sides(places.neck.along(0.0), all))
+    Part::fixed(
+        "cork",
+        "cork",
+        Metal::Cork,
+        "cut from sheet cork, glued, sanded to size",
+        with_sides(places.neck.along(0.0), all),
+    )
 }

@@ -40,17 +40,29 @@ pub fn least_length(job: &Job) -> f64 {
 /// The ring, flush with the tube's end, its front edge rounded.
 pub fn part(job: &Job, places: &Places) -> Part {
     let given = &job.end_ring;
-    let (length, outside, round) = (given.length_mm, given.bead_diameter_mm / 2.0, rounding(job, places));
+    let (length, outside, round) =
+        (given.length_mm, given.bead_diameter_mm / 2.0, rounding(job, places));
     let edge = back_edge(job, places);
     let mut all = along_bore(places, 0.0, (0.0, length), places.neck.wall + places.gap);
-    let (front, back) = (all.first().map_or(DVec2::ZERO, Side::start), all.last().map_or(DVec2::ZERO, Side::end));
+    let (front, back) =
+        (all.first().map_or(DVec2::ZERO, Side::start), all.last().map_or(DVec2::ZERO, Side::end));
     all.extend(sides(&[
         back,
         at(length, outside - edge),
         at(length - edge, outside),
         at(round, outside),
     ]));
-    all.push(Side::Arc { from: at(round, outside), centre: at(round, outside - round), sweep: std::f64::consts::FRAC_PI_2 });
+    all.push(Side::Arc {
+        from: at(round, outside),
+        centre: at(round, outside - round),
+        sweep: std::f64::consts::FRAC_PI_2,
+    });
     all.extend(sides(&[at(0.0, outside - round), front]));
-    Part::fixed("end_ring", "end ring", given.metal, "turned", with_sides(places.neck.along(0.0), all))
+    Part::fixed(
+        "end_ring",
+        "end ring",
+        given.metal,
+        "turned",
+        with_sides(places.neck.along(0.0), all),
+    )
 }

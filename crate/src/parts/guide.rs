@@ -25,26 +25,27 @@ pub fn prong(job: &Job) -> (f64, f64) {
 /// # Errors
 ///
 /// A violation where the arm does not pass over the guide, or where the prongs would meet in the inside of a bend.
-pub fn top(job: &Job, places: &Places, arm: &Arm) -> Result<f64, Violation> {
+pub fn top(job: &Job, places: &Places, arm: &Arm) -> Result<f64, Box<Violation>> {
     let (from, to) = stations(job);
     let Some(over) = arm.top_over(places, from, to) else {
-        return Err(Violation::error(
+        return Err(Box::new(Violation::error(
             "guide.station_mm",
             job.guide.station_mm,
             "a station over which the arm passes",
             "The arm does not reach over the guide, so there is nothing to keep in line.",
-        ));
+        )));
     };
     let top = over + job.guide.prong_above_arm_mm;
     let (sharpest, _) = places.neck.centreline.sharpest(from, to);
-    let turns_up = (0..=4).any(|i| places.neck.at(from + (to - from) * f64::from(i) / 4.0).curvature < 0.0);
+    let turns_up =
+        (0..=4).any(|i| places.neck.at(from + (to - from) * f64::from(i) / 4.0).curvature < 0.0);
     if turns_up && sharpest * top > 0.9 {
-        return Err(Violation::error(
+        return Err(Box::new(Violation::error(
             "guide.station_mm",
             job.guide.station_mm,
             "a station where the neck does not turn up so sharply",
             "Prongs this high would meet over the inside of the bend.",
-        ));
+        )));
     }
     Ok(top)
 }
@@ -57,10 +58,14 @@ pub fn part(job: &Job, places: &Places, top: f64) -> Part {
     let foot = places.neck.wall + places.gap;
     let (inner, outer) = (Radius::Bore(foot), Radius::Bore(foot + given.strip_thickness_mm));
     let (near, far) = prong(job);
-    let round = |azimuth: f64, radius: &Radius| SectionPoint { azimuth: Azimuth::Fixed(azimuth), radius: radius.clone() };
+    let round = |azimuth: f64, radius: &Radius| SectionPoint {
+        azimuth: Azimuth::Fixed(azimuth),
+        radius: radius.clone(),
+    };
     let low = |y: f64| SectionPoint { azimuth: Azimuth::AtY(y), radius: outer.clone() };
     let high = |y: f64| SectionPoint { azimuth: Azimuth::Upright(y), radius: Radius::Fixed(top) };
-    let (along, back, straight) = (Link::Arc { growing: true }, Link::Arc { growing: false }, Link::Straight);
+    let (along, back, straight) =
+        (Link::Arc { growing: true }, Link::Arc { growing: false }, Link::Straight);
     let (points, links) = [
         (round(-wrap, &inner), along),
         (round(wrap, &inner), straight),

@@ -39,8 +39,10 @@ fn bearing(job: &Job) -> f64 {
 pub fn tube(job: &Job, places: &Places) -> Part {
     let given = &job.hinge;
     let half = given.tube_length_mm / 2.0;
-    let (inside, outside) =
-        (given.screw_diameter_mm / 2.0 + given.radial_clearance_mm, given.tube_outer_diameter_mm / 2.0);
+    let (inside, outside) = (
+        given.screw_diameter_mm / 2.0 + given.radial_clearance_mm,
+        given.tube_outer_diameter_mm / 2.0,
+    );
     let body = turned(
         axis(job, places),
         &[at(-half, inside), at(half, inside), at(half, outside), at(-half, outside)],

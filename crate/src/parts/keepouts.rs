@@ -69,7 +69,11 @@ fn clamp_screw(job: &Job, places: &Places) -> Part {
     let origin = tenon.origin + tenon.z * given.below_seat_mm + outward * given.offset_mm;
     let axis = Frame::from_zx(origin, tenon.z.cross(outward), outward);
     let half = given.length_mm / 2.0;
-    Part::keepout("clamp_screw", "clamp screw", cylinder(axis, -half, half, given.screw_diameter_mm / 2.0))
+    Part::keepout(
+        "clamp_screw",
+        "clamp screw",
+        cylinder(axis, -half, half, given.screw_diameter_mm / 2.0),
+    )
 }
 
 /// Height above the collar's seat at which the pin begins; negative below it.
@@ -82,12 +86,21 @@ fn octave_pin(job: &Job, places: &Places) -> Part {
     let tenon = &places.tenon_axis;
     let outward = round_tenon(places, 180.0);
     let axis = Frame::from_zx(tenon.origin + outward * given.circle_radius_mm, -tenon.z, outward);
-    Part::keepout("octave_pin", "octave pin", cylinder(axis, pin_foot(job), given.height_mm, given.diameter_mm / 2.0))
+    Part::keepout(
+        "octave_pin",
+        "octave pin",
+        cylinder(axis, pin_foot(job), given.height_mm, given.diameter_mm / 2.0),
+    )
 }
 
 fn screwdriver_path(job: &Job, places: &Places) -> Part {
     let given = &job.horn.screwdriver;
     let start = hinge::head_end(job) + given.stand_off_mm;
-    let body = cylinder(hinge::axis(job, places), -(start + given.length_mm), -start, given.diameter_mm / 2.0);
+    let body = cylinder(
+        hinge::axis(job, places),
+        -(start + given.length_mm),
+        -start,
+        given.diameter_mm / 2.0,
+    );
     Part::keepout("screwdriver_path", "screwdriver path", body)
 }

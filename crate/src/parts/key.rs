@@ -27,12 +27,16 @@ impl Key {
     ///
     /// Violations where arm, spring or guide cannot be made.
     pub fn new(job: &Job, places: &Places) -> Result<Self, Vec<Violation>> {
-        let swing = Swing::new(job, places).map_err(|violation| vec![violation])?;
+        let swing = Swing::new(job, places).map_err(|violation| vec![*violation])?;
         let bend = Bend::of(job, places);
         let arm = Arm::new(job, places, &swing, &bend)?;
         match (spring::body(job, places, &arm.spring_seat), guide::top(job, places, &arm)) {
             (Ok(spring), Ok(guide_top)) => Ok(Self { swing, bend, arm, spring, guide_top }),
-            (spring, guide) => Err([spring.err(), guide.err()].into_iter().flatten().collect()),
+            (spring, guide) => Err([spring.err(), guide.err()]
+                .into_iter()
+                .flatten()
+                .map(|violation| *violation)
+                .collect()),
         }
     }
 }

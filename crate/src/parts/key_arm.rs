@@ -73,7 +73,12 @@ impl Arm {
     /// # Errors
     ///
     /// Violations where the runs cannot be joined by an arm that could be cut.
-    pub fn new(job: &Job, places: &Places, swing: &Swing, bend: &Bend) -> Result<Self, Vec<Violation>> {
+    pub fn new(
+        job: &Job,
+        places: &Places,
+        swing: &Swing,
+        bend: &Bend,
+    ) -> Result<Self, Vec<Violation>> {
         let lower = lower_runs(job, places, swing, bend);
         let mut wrong = joins_forward(job, &lower);
         let upper = upper_runs(job, places, &lower);
@@ -83,11 +88,15 @@ impl Arm {
         if !wrong.is_empty() {
             return Err(wrong);
         }
-        let hole = PlateHole { centre: swing.hinge, radius: job.hinge.tube_outer_diameter_mm / 2.0 + places.gap };
+        let hole = PlateHole {
+            centre: swing.hinge,
+            radius: job.hinge.tube_outer_diameter_mm / 2.0 + places.gap,
+        };
         let floor = Floor { job, places, swing };
         // Where no arm can keep clear of the tube, one is drawn all the same: the clearance list shows where it strikes.
-        let joins = [Floor::clear_way, Floor::plain_way]
-            .map(|way| Joins::laid(job.key.arm_height_mm, &lower, &upper, |from, to| way(&floor, from, to)));
+        let joins = [Floor::clear_way, Floor::plain_way].map(|way| {
+            Joins::laid(job.key.arm_height_mm, &lower, &upper, |from, to| way(&floor, from, to))
+        });
         let mut outlined = Err(Vec::new());
         for joins in joins {
             outlined = joins.thick_enough(job).and_then(|()| {
@@ -99,7 +108,10 @@ impl Arm {
             }
         }
         let (outline, spring_side) = outlined?;
-        let middle = Stand::new((lower.spring[0].point + lower.spring[1].point) / 2.0, lower.spring[0].along);
+        let middle = Stand::new(
+            (lower.spring[0].point + lower.spring[1].point) / 2.0,
+            lower.spring[0].along,
+        );
         let screw_hole = EdgeHole {
             side: spring_side,
             entry: middle.point,
@@ -130,7 +142,9 @@ impl Arm {
                     .iter()
                     .zip(points.iter().cycle().skip(1))
                     .filter_map(|(&a, &b)| ray_meets(foot, up, a, b))
-                    .fold(None, |top: Option<f64>, height| Some(top.map_or(height, |top| top.max(height))))
+                    .fold(None, |top: Option<f64>, height| {
+                        Some(top.map_or(height, |top| top.max(height)))
+                    })
             })
             .try_fold(f64::NEG_INFINITY, |top, height| height.map(|height| top.max(height)))
     }
@@ -152,11 +166,13 @@ fn lower_runs(job: &Job, places: &Places, swing: &Swing, bend: &Bend) -> Runs {
     let cup_diameter = job.pad.diameter_mm + 2.0 * (gap + job.pad_cup.wall_mm);
     let roof = job.pad.thickness_mm + gap + job.pad_cup.roof_mm;
     let seat = &places.vent_seat;
-    let over_cup = Stand::new(in_plane(seat.point(glam::DVec3::Z * (roof + gap))), in_plane(seat.x));
+    let over_cup =
+        Stand::new(in_plane(seat.point(glam::DVec3::Z * (roof + gap))), in_plane(seat.x));
 
     let station = job.saddle.station_mm;
     let under = gap + job.saddle.thickness_mm + job.key.gap_at_hinge_mm;
-    let under_hinge = Stand::new(in_plane(places.neck.above(station, under)), in_plane(places.hinge.x));
+    let under_hinge =
+        Stand::new(in_plane(places.neck.above(station, under)), in_plane(places.hinge.x));
     let half_saddle = job.saddle.length_mm / 2.0 + PAST_SADDLE;
 
     let half_seat = job.spring.seat_length_mm / 2.0;
@@ -173,8 +189,10 @@ fn lower_runs(job: &Job, places: &Places, swing: &Swing, bend: &Bend) -> Runs {
 /// Middle of the spring's seat: so high that, key open, the head of its screw still clears the tube.
 fn spring_seat(job: &Job, places: &Places, swing: &Swing) -> Stand {
     let at = places.neck.at(job.saddle.station_mm + job.spring.seat_from_hinge_mm);
-    let under = places.gap + job.spring.thickness_mm + backed_off(job) + job.spring_screw.head_length_mm;
-    let place = |height: f64| in_plane(at.centre + at.up * (places.neck.outside(at.station) + height));
+    let under =
+        places.gap + job.spring.thickness_mm + backed_off(job) + job.spring_screw.head_length_mm;
+    let place =
+        |height: f64| in_plane(at.centre + at.up * (places.neck.outside(at.station) + height));
     let wanted = job.limits.least_clearance_mm + SCREW_ROOM;
     // The head goes down nearly as far as it is raised, so each step leaves a small share of the miss.
     let mut head = wanted;
@@ -190,8 +208,10 @@ fn upper_runs(job: &Job, places: &Places, lower: &Runs) -> Runs {
     let around = job.hinge.tube_outer_diameter_mm / 2.0 + places.gap + job.key.boss_land_mm;
     let plain = places.gap + job.saddle.thickness_mm + job.key.gap_at_hinge_mm + height;
     let boss = plain.max(job.posts.axis_height_mm + around);
-    let over_hinge =
-        Stand::new(in_plane(places.neck.above(job.saddle.station_mm, boss)), in_plane(places.hinge.x));
+    let over_hinge = Stand::new(
+        in_plane(places.neck.above(job.saddle.station_mm, boss)),
+        in_plane(places.hinge.x),
+    );
     Runs {
         cup: raised(&lower.cup),
         hinge: run(over_hinge, around, around),
@@ -307,7 +327,9 @@ impl Floor<'_> {
         for _ in 0..6 {
             let Some((index, dip)) = self.deepest_dip(&chain(&stands)) else { break };
             let last = stands.len() - 1;
-            let near = |place: &usize| stands.get(*place).is_some_and(|s| s.point.distance(dip.point) < NEAR);
+            let near = |place: &usize| {
+                stands.get(*place).is_some_and(|s| s.point.distance(dip.point) < NEAR)
+            };
             match [index, index + 1].into_iter().find(near) {
                 // Beside a straight run the edge is where the run puts it.
                 Some(place) if place == 0 || place == last => break,
@@ -354,7 +376,12 @@ struct Joins {
 
 impl Joins {
     /// Joins whose lower edge takes the given way; the upper edge goes where the lower one does.
-    fn laid(height: f64, lower: &Runs, upper: &Runs, way: impl Fn(Stand, Stand) -> Vec<Stand>) -> Self {
+    fn laid(
+        height: f64,
+        lower: &Runs,
+        upper: &Runs,
+        way: impl Fn(Stand, Stand) -> Vec<Stand>,
+    ) -> Self {
         let first = way(lower.cup[1], lower.hinge[0]);
         let last = way(lower.spring[1], lower.lap[0]);
         let inner = last.get(1..last.len().saturating_sub(1)).unwrap_or_default();
@@ -379,14 +406,30 @@ impl Joins {
         let top: Vec<DVec2> = self.upper.iter().flat_map(|nodes| sampled(nodes, LOOKS)).collect();
         let thin = |nodes: &Vec<Node>| {
             sampled(nodes, LOOKS).iter().any(|&point| {
-                top.windows(2).any(|pair| nearest_on(pair[0], pair[1], point).distance(point) < height / 2.0)
+                top.windows(2)
+                    .any(|pair| nearest_on(pair[0], pair[1], point).distance(point) < height / 2.0)
             })
         };
         let mut wrong = Vec::new();
         for (nodes, path, value, why) in [
-            (&self.lower[0], "saddle.station_mm", job.saddle.station_mm, "between the pad cup and the hinge"),
-            (&self.lower[1], "spring.seat_from_hinge_mm", job.spring.seat_from_hinge_mm, "between the hinge and the spring's seat"),
-            (&self.lower[2], "rod_loop.lap_mm", job.rod_loop.lap_mm, "between the spring's seat and the rod"),
+            (
+                &self.lower[0],
+                "saddle.station_mm",
+                job.saddle.station_mm,
+                "between the pad cup and the hinge",
+            ),
+            (
+                &self.lower[1],
+                "spring.seat_from_hinge_mm",
+                job.spring.seat_from_hinge_mm,
+                "between the hinge and the spring's seat",
+            ),
+            (
+                &self.lower[2],
+                "rod_loop.lap_mm",
+                job.rod_loop.lap_mm,
+                "between the spring's seat and the rod",
+            ),
         ] {
             if thin(nodes) {
                 wrong.push(Violation::error(
@@ -403,7 +446,9 @@ impl Joins {
     /// The closed outline, counter-clockwise, and the index of the side that is the spring's seat.
     fn closed(&self, lower: &Runs, upper: &Runs, height: f64) -> (Outline, usize) {
         let round = (height / 4.0).min(0.8);
-        let at = |stand: Stand, along: f64, up: f64| stand.point + stand.along * along + stand.along.perp() * up;
+        let at = |stand: Stand, along: f64, up: f64| {
+            stand.point + stand.along * along + stand.along.perp() * up
+        };
         let quarter = std::f64::consts::FRAC_PI_2;
         let corner = |from: DVec2, centre: DVec2| Side::Arc { from, centre, sweep: quarter };
         let (cup, end) = (lower.cup[0], lower.lap[1]);
@@ -439,7 +484,11 @@ impl Joins {
 fn nearest_on(from: DVec2, to: DVec2, point: DVec2) -> DVec2 {
     let along = to - from;
     let square = along.length_squared();
-    if square == 0.0 { from } else { from + along * ((point - from).dot(along) / square).clamp(0.0, 1.0) }
+    if square == 0.0 {
+        from
+    } else {
+        from + along * ((point - from).dot(along) / square).clamp(0.0, 1.0)
+    }
 }
 
 /// Holds the outline against itself and against the hinge's hole.
@@ -466,5 +515,11 @@ fn sound(job: &Job, outline: &Outline, hole: &PlateHole) -> Result<(), Vec<Viola
 
 /// The key arm.
 pub fn part(job: &Job, arm: &Arm) -> Part {
-    Part::moving("key_arm", "key arm", job.key.metal, "cut from plate by waterjet, drilled", Shape::Plate(arm.plate.clone()))
+    Part::moving(
+        "key_arm",
+        "key arm",
+        job.key.metal,
+        "cut from plate by waterjet, drilled",
+        Shape::Plate(arm.plate.clone()),
+    )
 }

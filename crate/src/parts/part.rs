@@ -24,17 +24,37 @@ pub struct Part {
 
 impl Part {
     /// A part that stays where it is soldered.
-    pub(super) fn fixed(id: &'static str, name: &'static str, metal: Metal, made_by: &'static str, shape: Shape) -> Self {
+    pub(super) fn fixed(
+        id: &'static str,
+        name: &'static str,
+        metal: Metal,
+        made_by: &'static str,
+        shape: Shape,
+    ) -> Self {
         Self { id, name, metal: Some(metal), made_by, moves_with_key: false, keepout: false, shape }
     }
 
     /// A part of the key.
-    pub(super) fn moving(id: &'static str, name: &'static str, metal: Metal, made_by: &'static str, shape: Shape) -> Self {
+    pub(super) fn moving(
+        id: &'static str,
+        name: &'static str,
+        metal: Metal,
+        made_by: &'static str,
+        shape: Shape,
+    ) -> Self {
         Self { moves_with_key: true, ..Self::fixed(id, name, metal, made_by, shape) }
     }
 
     /// A room of the horn or the mouthpiece.
     pub(super) fn keepout(id: &'static str, name: &'static str, shape: Shape) -> Self {
-        Self { id, name, metal: None, made_by: "not made, only cleared", moves_with_key: false, keepout: true, shape }
+        Self {
+            id,
+            name,
+            metal: None,
+            made_by: "not made, only cleared",
+            moves_with_key: false,
+            keepout: true,
+            shape,
+        }
     }
 }

@@ -13,7 +13,8 @@ use crate::job::parameters as given;
 use crate::units::rad_from_deg;
 
 /// The plane of the bend: outlines of plate parts have world x and z as their first and second coordinate.
-pub const BEND_PLANE: Frame = Frame { origin: DVec3::ZERO, x: DVec3::X, y: DVec3::Z, z: DVec3::NEG_Y };
+pub const BEND_PLANE: Frame =
+    Frame { origin: DVec3::ZERO, x: DVec3::X, y: DVec3::Z, z: DVec3::NEG_Y };
 
 /// A point or direction of the plane of the bend by its coordinates there.
 pub fn in_plane(place: DVec3) -> DVec2 {
@@ -85,12 +86,17 @@ impl Places {
     pub fn top_line_direction(&self, station: f64) -> DVec2 {
         let at = self.neck.at(station);
         let (radius, slope) = self.neck.bore.radius_slope(station);
-        in_plane(at.tangent * (1.0 + at.curvature * (radius + self.neck.wall)) + at.up * slope).normalize_or_zero()
+        in_plane(at.tangent * (1.0 + at.curvature * (radius + self.neck.wall)) + at.up * slope)
+            .normalize_or_zero()
     }
 }
 
 fn neck_of(job: &Job) -> Neck {
-    Neck { centreline: Centreline::new(&courses(&job.centreline)), bore: bore_of(&job.bore), wall: job.tube.wall_mm() }
+    Neck {
+        centreline: Centreline::new(&courses(&job.centreline)),
+        bore: bore_of(&job.bore),
+        wall: job.tube.wall_mm(),
+    }
 }
 
 fn courses(centreline: &given::Centreline) -> Vec<Course> {
@@ -99,13 +105,19 @@ fn courses(centreline: &given::Centreline) -> Vec<Course> {
             .pieces
             .iter()
             .map(|piece| match piece {
-                given::Piece::Straight(straight) => Course::Straight { length: straight.straight_mm },
-                given::Piece::Bend(bend) => Course::Bend { bend: rad_from_deg(bend.bend_deg), radius: bend.radius_mm },
+                given::Piece::Straight(straight) => {
+                    Course::Straight { length: straight.straight_mm }
+                }
+                given::Piece::Bend(bend) => {
+                    Course::Bend { bend: rad_from_deg(bend.bend_deg), radius: bend.radius_mm }
+                }
             })
             .collect(),
         given::Centreline::Points(line) => vec![
             Course::Straight { length: line.straight_start_mm },
-            Course::Points(line.points.iter().map(|point| DVec2::new(point.x_mm, point.z_mm)).collect()),
+            Course::Points(
+                line.points.iter().map(|point| DVec2::new(point.x_mm, point.z_mm)).collect(),
+            ),
             Course::Straight { length: line.straight_end_mm },
         ],
     }
@@ -118,7 +130,8 @@ fn bore_of(bore: &given::Bore) -> Bore {
             slope: libm::tan(rad_from_deg(cone.half_angle_deg)),
         },
         given::Bore::Table(bore) => {
-            let rows: Vec<(f64, f64)> = bore.table.iter().map(|row| (row.station_mm, row.diameter_mm / 2.0)).collect();
+            let rows: Vec<(f64, f64)> =
+                bore.table.iter().map(|row| (row.station_mm, row.diameter_mm / 2.0)).collect();
             Bore::Table(Table::new(&rows))
         }
     }

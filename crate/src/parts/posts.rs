@@ -49,7 +49,8 @@ pub fn parts(job: &Job, places: &Places) -> [Part; 2] {
             neck: places.neck.clone(),
             foot_offset: foot_offset(job, places),
         });
-        let made_by = if clear { "turned, coped, drilled clear" } else { "turned, coped, drilled, tapped" };
+        let made_by =
+            if clear { "turned, coped, drilled clear" } else { "turned, coped, drilled, tapped" };
         (shape, made_by)
     };
     let ((left, left_made), (right, right_made)) = (post(Side::Left), post(Side::Right));

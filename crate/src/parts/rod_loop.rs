@@ -64,7 +64,9 @@ impl Bend {
     /// the plane of the bend.
     pub fn lap_line(&self) -> [Stand; 2] {
         let along = in_plane(self.down);
-        let place = |down: f64| -> DVec2 { in_plane(self.middle + self.to_bell * self.bell + self.down * down) };
+        let place = |down: f64| -> DVec2 {
+            in_plane(self.middle + self.to_bell * self.bell + self.down * down)
+        };
         [-self.leave - self.lap, -self.leave].map(|down| Stand::new(place(down), along))
     }
 
@@ -78,7 +80,8 @@ impl Bend {
         let (left, bell, player) = (self.beside_arm, self.bell, self.player);
         // One half, from the left end to the player's side; `side` mirrors it.
         let half = |side: f64| {
-            let at = |down: f64, across: f64, to_bell: f64| self.place(down, side * across, to_bell);
+            let at =
+                |down: f64, across: f64, to_bell: f64| self.place(down, side * across, to_bell);
             let outward = DVec3::Y * side;
             let lap = (at(-self.leave - self.lap, left, bell), at(-self.leave, left, bell));
             let bar = (at(0.0, left + self.leave, bell), at(0.0, player - self.corner, bell));
@@ -124,6 +127,17 @@ fn turned_round(piece: RodPiece) -> RodPiece {
 pub fn part(job: &Job, bend: &Bend) -> Part {
     let given = &job.rod_loop;
     let radius = given.rod_diameter_mm / 2.0;
-    let rod = Rod { path: bend.path(), radius, point_length: given.point_length_mm, tip_radius: radius * BLUNT };
-    Part::moving("rod_loop", "rod loop", given.metal, "bent from annealed rod, ends turned to points", Shape::Rod(rod))
+    let rod = Rod {
+        path: bend.path(),
+        radius,
+        point_length: given.point_length_mm,
+        tip_radius: radius * BLUNT,
+    };
+    Part::moving(
+        "rod_loop",
+        "rod loop",
+        given.metal,
+        "bent from annealed rod, ends turned to points",
+        Shape::Rod(rod),
+    )
 }

@@ -6,7 +6,7 @@
 
 use serde_json::Value;
 
-use crate::job::parameters::{BraceForm, Bore, Centreline, Piece};
+use crate::job::parameters::{Bore, BraceForm, Centreline, Piece};
 use crate::job::{Job, Violation};
 use crate::units::{deg_from_rad, rad_from_deg};
 
@@ -64,12 +64,20 @@ pub fn rules(job: &Job, already: &[Violation]) -> Vec<Violation> {
 }
 
 /// Every broken rule, and the key if it can be shaped.
-pub(super) fn examine(job: &Job, places: &Places, already: &[Violation]) -> (Vec<Violation>, Option<Key>) {
+pub(super) fn examine(
+    job: &Job,
+    places: &Places,
+    already: &[Violation],
+) -> (Vec<Violation>, Option<Key>) {
     let mut book = Book {
         job,
         places,
         written: serde_json::to_value(job).unwrap_or_default(),
-        wrong: already.iter().filter(|violation| violation.is_error()).map(|violation| violation.path.clone()).collect(),
+        wrong: already
+            .iter()
+            .filter(|violation| violation.is_error())
+            .map(|violation| violation.path.clone())
+            .collect(),
         found: Vec::new(),
     };
     book.centreline();
@@ -87,7 +95,12 @@ pub(super) fn examine(job: &Job, places: &Places, already: &[Violation]) -> (Vec
     book.horn();
     book.limits();
     // What follows is shaped from these numbers, not only measured against them.
-    book.wrong.extend(book.found.iter().filter(|violation| violation.is_error()).map(|violation| violation.path.clone()));
+    book.wrong.extend(
+        book.found
+            .iter()
+            .filter(|violation| violation.is_error())
+            .map(|violation| violation.path.clone()),
+    );
     let key = book.key();
     (book.found, key)
 }
@@ -106,7 +119,9 @@ struct Book<'a> {
 /// Whether one path is the other or holds it.
 fn touches(a: &str, b: &str) -> bool {
     let holds = |outer: &str, inner: &str| {
-        inner.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+        inner
+            .strip_prefix(outer)
+            .is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
     };
     a.is_empty() || b.is_empty() || holds(a, b) || holds(b, a)
 }
@@ -119,10 +134,8 @@ impl Book<'_> {
 
     /// What is written at a path.
     fn at(&self, path: &str) -> Value {
-        let pointer: String = path
-            .split(['.', '['])
-            .flat_map(|step| ["/", step.trim_end_matches(']')])
-            .collect();
+        let pointer: String =
+            path.split(['.', '[']).flat_map(|step| ["/", step.trim_end_matches(']')]).collect();
         self.written.pointer(&pointer).cloned().unwrap_or_default()
     }
 
@@ -140,7 +153,8 @@ impl Book<'_> {
     fn at_least(&mut self, path: &str, least: f64, rests_on: &[&str], why: &str) {
         let value = self.at(path).as_f64().unwrap_or(f64::INFINITY);
         if value < least - 1e-9 && self.sound(&[path]) && self.sound(rests_on) {
-            let allowed = format!("at least {} {}", (least * 100.0 - 1e-6).ceil() / 100.0, unit(path));
+            let allowed =
+                format!("at least {} {}", (least * 100.0 - 1e-6).ceil() / 100.0, unit(path));
             self.refuse(path, allowed, why);
         }
     }
@@ -149,7 +163,8 @@ impl Book<'_> {
     fn at_most(&mut self, path: &str, most: f64, rests_on: &[&str], why: &str) {
         let value = self.at(path).as_f64().unwrap_or(f64::NEG_INFINITY);
         if value > most + 1e-9 && self.sound(&[path]) && self.sound(rests_on) {
-            let allowed = format!("at most {} {}", (most * 100.0 + 1e-6).floor() / 100.0, unit(path));
+            let allowed =
+                format!("at most {} {}", (most * 100.0 + 1e-6).floor() / 100.0, unit(path));
             self.refuse(path, allowed, why);
         }
     }
@@ -159,7 +174,9 @@ impl Book<'_> {
         let count = ((to - from).abs() / 0.5).ceil().clamp(1.0, 2000.0) as usize;
         (0..=count)
             .map(|i| self.places.neck.bore.radius(from + (to - from) * i as f64 / count as f64))
-            .fold((0.0, f64::INFINITY), |(most, least), radius| (most.max(radius), least.min(radius)))
+            .fold((0.0, f64::INFINITY), |(most, least), radius| {
+                (most.max(radius), least.min(radius))
+            })
     }
 
     /// Whether a part that stands `offset` off the tube comes too near the middle of a bend it lies inside of. `turn` is 1
@@ -185,7 +202,11 @@ impl Book<'_> {
         }
         let length = self.places.length;
         if length > LONGEST {
-            self.refuse("centreline", format!("at most {LONGEST} mm long"), "The neck is longer than any horn's.");
+            self.refuse(
+                "centreline",
+                format!("at most {LONGEST} mm long"),
+                "The neck is longer than any horn's.",
+            );
         }
         self.straight_ends();
         match &self.job.centreline {
@@ -222,36 +243,55 @@ impl Book<'_> {
     /// The neck runs straight under the cork, and through socket and tenon.
     fn straight_ends(&mut self) {
         let (cork, tenon) = (self.job.cork.to_station_mm, self.places.length - self.places.collar);
-        let under_cork = "The tube bends under the cork: end ring, cork and mouthpiece need it straight.";
+        let under_cork =
+            "The tube bends under the cork: end ring, cork and mouthpiece need it straight.";
         let in_tenon = "The tube bends in the tenon's socket: collar and sleeve need it straight.";
         let tenon_fields = ["tenon.length_mm", "tenon.collar_length_mm"];
         match &self.job.centreline {
             Centreline::Points(_) => {
-                self.at_least("centreline.straight_start_mm", cork, &["cork.to_station_mm"], under_cork);
+                self.at_least(
+                    "centreline.straight_start_mm",
+                    cork,
+                    &["cork.to_station_mm"],
+                    under_cork,
+                );
                 self.at_least("centreline.straight_end_mm", tenon, &tenon_fields, in_tenon);
             }
             Centreline::Pieces(line) => {
                 let straight = |piece: &&Piece| matches!(piece, Piece::Straight(_));
                 let run = |pieces: &mut dyn Iterator<Item = &Piece>| -> f64 {
-                    pieces.map_while(|piece| match piece {
-                        Piece::Straight(piece) => Some(piece.straight_mm),
-                        Piece::Bend(_) => None,
-                    })
-                    .sum()
+                    pieces
+                        .map_while(|piece| match piece {
+                            Piece::Straight(piece) => Some(piece.straight_mm),
+                            Piece::Bend(_) => None,
+                        })
+                        .sum()
                 };
                 let first = run(&mut line.pieces.iter());
                 let last = run(&mut line.pieces.iter().rev());
                 let end = line.pieces.len().saturating_sub(1);
                 let field = |index: usize| {
-                    let kind = if line.pieces.get(index).as_ref().is_some_and(straight) { "straight_mm" } else { "bend_deg" };
+                    let kind = if line.pieces.get(index).as_ref().is_some_and(straight) {
+                        "straight_mm"
+                    } else {
+                        "bend_deg"
+                    };
                     format!("centreline.pieces[{index}].{kind}")
                 };
                 let short = |run: f64, wanted: f64| run < wanted - 1e-9;
                 if short(first, cork) && self.sound(&["cork.to_station_mm"]) {
-                    self.refuse(&field(0), format!("straight for at least {cork:.2} mm from the cork end"), under_cork);
+                    self.refuse(
+                        &field(0),
+                        format!("straight for at least {cork:.2} mm from the cork end"),
+                        under_cork,
+                    );
                 }
                 if short(last, tenon) && self.sound(&tenon_fields) {
-                    self.refuse(&field(end), format!("straight for at least {tenon:.2} mm to the free end"), in_tenon);
+                    self.refuse(
+                        &field(end),
+                        format!("straight for at least {tenon:.2} mm to the free end"),
+                        in_tenon,
+                    );
                 }
             }
         }
@@ -266,14 +306,17 @@ impl Book<'_> {
             for i in 0..=8 {
                 let station = pair[0] + (pair[1] - pair[0]) * f64::from(i) / 8.0;
                 let share = neck.at(station).curvature.abs() * neck.outside(station);
-                if !(share <= worst.0) {
+                if share.is_nan() || share > worst.0 {
                     worst = (share, Some(station));
                 }
             }
         }
         let Some(station) = worst.1 else { return };
         // One more span than points: the first span has a knot of its own.
-        let index = spans.partition_point(|knot| *knot < station).saturating_sub(2).min(count.saturating_sub(1));
+        let index = spans
+            .partition_point(|knot| *knot < station)
+            .saturating_sub(2)
+            .min(count.saturating_sub(1));
         self.refuse(
             &format!("centreline.points[{index}]"),
             format!("bends of at least {:.1} mm radius", neck.outside(station) / FULLEST_BEND),
@@ -339,7 +382,12 @@ impl Book<'_> {
         let (gap, wall) = (self.places.gap, self.places.neck.wall);
         let bottom = self.places.tube_end + gap;
         let own_bore = self.bore_between(bottom, self.places.length).0;
-        let sizes = ["tenon.length_mm", "tenon.collar_length_mm", "tenon.socket_depth_mm", "limits.joint_gap_mm"];
+        let sizes = [
+            "tenon.length_mm",
+            "tenon.collar_length_mm",
+            "tenon.socket_depth_mm",
+            "limits.joint_gap_mm",
+        ];
         let walls = [&sizes[..], &["tenon.least_wall_mm", "tenon.chamfer_mm"]].concat();
         self.at_least(
             "tenon.outer_diameter_mm",
@@ -379,7 +427,8 @@ impl Book<'_> {
             "The ring is too short to be rounded so much.",
         );
         if self.sound(TUBE) {
-            let under = end_ring::inside(self.places, 0.0).max(end_ring::inside(self.places, ring.length_mm));
+            let under = end_ring::inside(self.places, 0.0)
+                .max(end_ring::inside(self.places, ring.length_mm));
             let ring_fields = ["end_ring.length_mm", "limits.joint_gap_mm"];
             self.at_least(
                 "end_ring.bead_diameter_mm",
@@ -451,7 +500,12 @@ impl Book<'_> {
         self.at_least(
             "vent.station_mm",
             job.cork.to_station_mm.max(job.mouthpiece.deepest_push_mm) + half + clear,
-            &["cork.to_station_mm", "mouthpiece.deepest_push_mm", "vent.outer_diameter_mm", "limits.least_clearance_mm"],
+            &[
+                "cork.to_station_mm",
+                "mouthpiece.deepest_push_mm",
+                "vent.outer_diameter_mm",
+                "limits.least_clearance_mm",
+            ],
             "The vent would stand in the cork or under the mouthpiece.",
         );
         if self.sound(TUBE) {
@@ -496,13 +550,20 @@ impl Book<'_> {
         let (from, to) = (given.from_station_mm, given.to_station_mm);
         let ends = ["brace.from_station_mm", "brace.to_station_mm"];
         let (least, why) = match given.form {
-            BraceForm::Contact => (5.0, "The brace must end behind its beginning, and be long enough to handle."),
+            BraceForm::Contact => {
+                (5.0, "The brace must end behind its beginning, and be long enough to handle.")
+            }
             BraceForm::Bridge => (
                 2.0 * (given.foot_length_mm + brace::rise(job)) + 1.0,
                 "The brace is too short for two feet and a bridge between them: shorter feet, or a lower bridge.",
             ),
         };
-        let sizes = ["brace.from_station_mm", "brace.foot_length_mm", "brace.bridge_height_mm", "brace.thickness_mm"];
+        let sizes = [
+            "brace.from_station_mm",
+            "brace.foot_length_mm",
+            "brace.bridge_height_mm",
+            "brace.thickness_mm",
+        ];
         self.at_least("brace.to_station_mm", from + least, &sizes, why);
         let rise = match given.form {
             BraceForm::Contact => self.places.gap,
@@ -534,7 +595,11 @@ impl Book<'_> {
         );
         if self.sound(&["brace"]) && self.fills_bend(from, to, rise + given.thickness_mm, 1.0) {
             self.refuse(
-                if given.form == BraceForm::Bridge { "brace.bridge_height_mm" } else { "brace.thickness_mm" },
+                if given.form == BraceForm::Bridge {
+                    "brace.bridge_height_mm"
+                } else {
+                    "brace.thickness_mm"
+                },
                 "less, or a wider bend".to_owned(),
                 "The brace would reach the middle of the bend and wrinkle into itself.",
             );
@@ -549,7 +614,12 @@ impl Book<'_> {
         self.at_least(
             "saddle.station_mm",
             job.vent.station_mm + job.vent.outer_diameter_mm / 2.0 + half + clear,
-            &["vent.station_mm", "vent.outer_diameter_mm", "saddle.length_mm", "limits.least_clearance_mm"],
+            &[
+                "vent.station_mm",
+                "vent.outer_diameter_mm",
+                "saddle.length_mm",
+                "limits.least_clearance_mm",
+            ],
             "The saddle would lie over the vent: the hinge stands between vent and tenon.",
         );
         self.at_least(
@@ -568,7 +638,12 @@ impl Book<'_> {
         self.at_least(
             "posts.top_above_axis_mm",
             hole + LEAST_LAND + job.posts.chamfer_mm,
-            &["hinge.screw_diameter_mm", "hinge.radial_clearance_mm", "hinge.thread", "posts.chamfer_mm"],
+            &[
+                "hinge.screw_diameter_mm",
+                "hinge.radial_clearance_mm",
+                "hinge.thread",
+                "posts.chamfer_mm",
+            ],
             "The hole for the hinge screw would break out of the post's top.",
         );
         self.at_most(
@@ -600,11 +675,19 @@ impl Book<'_> {
         self.at_most(
             "saddle.station_mm",
             self.places.collar - half - clear,
-            &["tenon.length_mm", "tenon.collar_length_mm", "saddle.length_mm", "limits.least_clearance_mm"],
+            &[
+                "tenon.length_mm",
+                "tenon.collar_length_mm",
+                "saddle.length_mm",
+                "limits.least_clearance_mm",
+            ],
             "The saddle would run under the collar or off the tube.",
         );
         let station = saddle.station_mm;
-        let top = self.bore_between(station - half, station + half).1 + self.places.neck.wall + gap + saddle.thickness_mm;
+        let top = self.bore_between(station - half, station + half).1
+            + self.places.neck.wall
+            + gap
+            + saddle.thickness_mm;
         let reach = posts::spread(job) + job.posts.diameter_mm / 2.0;
         let spread = ["hinge.end_play_mm", "posts.diameter_mm", "saddle", "limits.joint_gap_mm"];
         if reach > 0.95 * top {
@@ -674,7 +757,12 @@ impl Book<'_> {
                 "Rod bent so tightly kinks, even annealed.",
             );
         }
-        let across = ["rod_loop.rod_diameter_mm", "rod_loop.tilt_deg", "limits.joint_gap_mm", "key.arm_thickness_mm"];
+        let across = [
+            "rod_loop.rod_diameter_mm",
+            "rod_loop.tilt_deg",
+            "limits.joint_gap_mm",
+            "key.arm_thickness_mm",
+        ];
         self.at_least(
             "rod_loop.reach_player_mm",
             (bend.beside_arm + bend.leave + bend.corner + LEAST_FLAT) * libm::cos(rad_from_deg(given.tilt_deg))
@@ -748,7 +836,12 @@ impl Book<'_> {
             self.at_most(
                 "spring.reach_mm",
                 most,
-                &["saddle.station_mm", "spring.seat_from_hinge_mm", "tenon.length_mm", "tenon.collar_length_mm"],
+                &[
+                    "saddle.station_mm",
+                    "spring.seat_from_hinge_mm",
+                    "tenon.length_mm",
+                    "tenon.collar_length_mm",
+                ],
                 "The spring's tip would bear on the collar or beyond the tube.",
             );
         }
@@ -762,7 +855,12 @@ impl Book<'_> {
         self.at_least(
             "guide.station_mm",
             job.saddle.station_mm + job.saddle.length_mm / 2.0 + half + clear,
-            &["saddle.station_mm", "saddle.length_mm", "guide.length_mm", "limits.least_clearance_mm"],
+            &[
+                "saddle.station_mm",
+                "saddle.length_mm",
+                "guide.length_mm",
+                "limits.least_clearance_mm",
+            ],
             "The guide would stand on the saddle: it stands between saddle and collar.",
         );
         if !self.sound(TUBE) {
@@ -771,13 +869,26 @@ impl Book<'_> {
         self.at_most(
             "guide.station_mm",
             self.places.collar - half - clear,
-            &["tenon.length_mm", "tenon.collar_length_mm", "guide.length_mm", "limits.least_clearance_mm"],
+            &[
+                "tenon.length_mm",
+                "tenon.collar_length_mm",
+                "guide.length_mm",
+                "limits.least_clearance_mm",
+            ],
             "The guide would run into the collar: it stands between saddle and collar.",
         );
         let (from, to) = guide::stations(job);
-        let foot = self.bore_between(from, to).1 + self.places.neck.wall + self.places.gap + given.strip_thickness_mm;
+        let foot = self.bore_between(from, to).1
+            + self.places.neck.wall
+            + self.places.gap
+            + given.strip_thickness_mm;
         let share = (guide::prong(job).1 + 0.3) / foot;
-        let across = ["key.arm_thickness_mm", "guide.side_clearance_mm", "guide.strip_thickness_mm", "guide.station_mm"];
+        let across = [
+            "key.arm_thickness_mm",
+            "guide.side_clearance_mm",
+            "guide.strip_thickness_mm",
+            "guide.station_mm",
+        ];
         if share > libm::sin(rad_from_deg(60.0)) {
             self.at_most(
                 "guide.side_clearance_mm",
@@ -813,7 +924,12 @@ impl Book<'_> {
         self.at_most(
             "badge.station_mm",
             self.places.collar - clear - half,
-            &["badge.length_mm", "tenon.length_mm", "tenon.collar_length_mm", "limits.least_clearance_mm"],
+            &[
+                "badge.length_mm",
+                "tenon.length_mm",
+                "tenon.collar_length_mm",
+                "limits.least_clearance_mm",
+            ],
             "The badge would run into the collar or off the tube.",
         );
         let narrowest = self.bore_between(from, to).1 + self.places.neck.wall + self.places.gap;
@@ -859,11 +975,31 @@ impl Book<'_> {
     fn limits(&mut self) {
         let limits = &self.job.limits;
         for (path, least, with, what) in [
-            ("limits.joint_gap_max_mm", limits.joint_gap_min_mm, "limits.joint_gap_min_mm", "of a soldered joint"),
-            ("limits.running_max_mm", limits.running_min_mm, "limits.running_min_mm", "of a running fit"),
-            ("limits.fit_max_mm", limits.fit_min_mm, "limits.fit_min_mm", "between tenon and receiver"),
+            (
+                "limits.joint_gap_max_mm",
+                limits.joint_gap_min_mm,
+                "limits.joint_gap_min_mm",
+                "of a soldered joint",
+            ),
+            (
+                "limits.running_max_mm",
+                limits.running_min_mm,
+                "limits.running_min_mm",
+                "of a running fit",
+            ),
+            (
+                "limits.fit_max_mm",
+                limits.fit_min_mm,
+                "limits.fit_min_mm",
+                "between tenon and receiver",
+            ),
         ] {
-            self.at_least(path, least, &[with], &format!("The greatest gap {what} is less than the least."));
+            self.at_least(
+                path,
+                least,
+                &[with],
+                &format!("The greatest gap {what} is less than the least."),
+            );
         }
     }
 
@@ -880,7 +1016,12 @@ impl Book<'_> {
             }
         };
         let pin = &self.job.horn.pin;
-        let pin_fields = ["horn.pin.circle_radius_mm", "horn.pin.diameter_mm", "horn.pin.rest_gap_mm", "horn.pin.travel_mm"];
+        let pin_fields = [
+            "horn.pin.circle_radius_mm",
+            "horn.pin.diameter_mm",
+            "horn.pin.rest_gap_mm",
+            "horn.pin.travel_mm",
+        ];
         if self.sound(&pin_fields) {
             let wanted = pin.circle_radius_mm + pin.diameter_mm / 2.0 + pin.rest_gap_mm;
             if (self.job.rod_loop.reach_player_mm - wanted).abs() > 0.1 {

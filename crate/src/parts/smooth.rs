@@ -53,7 +53,11 @@ pub fn chain(stands: &[Stand]) -> Vec<Node> {
 /// The same chain run from its end to its start.
 pub fn reversed(nodes: &[Node]) -> Vec<Node> {
     let end = nodes.last().map_or(0.0, |node| node.t);
-    nodes.iter().rev().map(|node| Node { t: end - node.t, point: node.point, slope: -node.slope }).collect()
+    nodes
+        .iter()
+        .rev()
+        .map(|node| Node { t: end - node.t, point: node.point, slope: -node.slope })
+        .collect()
 }
 
 /// Point, first and second derivative of the cubic between two nodes, at `share` of the way.
@@ -94,14 +98,17 @@ pub fn beside(nodes: &[Node], distance: f64) -> Option<Vec<Node>> {
     for pair in nodes.windows(2) {
         let mut count = 4_u32;
         let fine = loop {
-            let fine: Option<Vec<Stand>> =
-                (0..=2 * count).map(|i| offset(&pair[0], &pair[1], f64::from(i) / f64::from(2 * count))).collect();
+            let fine: Option<Vec<Stand>> = (0..=2 * count)
+                .map(|i| offset(&pair[0], &pair[1], f64::from(i) / f64::from(2 * count)))
+                .collect();
             let fine = fine?;
             let miss = fine
                 .windows(3)
                 .step_by(2)
                 .map(|three| match chain(&[three[0], three[2]]).as_slice() {
-                    [a, b] => (cubic(a, b, 0.5).0 - three[1].point).dot(three[1].along.perp()).abs(),
+                    [a, b] => {
+                        (cubic(a, b, 0.5).0 - three[1].point).dot(three[1].along.perp()).abs()
+                    }
                     _ => 0.0,
                 })
                 .fold(0.0, f64::max);
@@ -164,7 +171,10 @@ mod tests {
     use super::*;
 
     fn quarter(radius: f64) -> Vec<Node> {
-        chain(&[Stand::new(DVec2::new(radius, 0.0), DVec2::Y), Stand::new(DVec2::new(0.0, radius), DVec2::NEG_X)])
+        chain(&[
+            Stand::new(DVec2::new(radius, 0.0), DVec2::Y),
+            Stand::new(DVec2::new(0.0, radius), DVec2::NEG_X),
+        ])
     }
 
     /// Truth: the cubic of a quarter circle with these tangents leaves it by 2.7e-4 of the radius at most
@@ -189,7 +199,8 @@ mod tests {
 
     #[test]
     fn a_bow_tie_crosses_itself_and_a_square_does_not() {
-        let corners = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(x, y)| DVec2::new(x, y));
+        let corners =
+            [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(x, y)| DVec2::new(x, y));
         assert_eq!(crossing(&corners), None);
         assert!(crossing(&[corners[0], corners[2], corners[1], corners[3]]).is_some());
     }

@@ -34,7 +34,7 @@ const TIP_ANGLE: (f64, f64) = (0.07, 0.45);
 /// # Errors
 ///
 /// A violation where a strip this thick cannot be bent so.
-pub fn body(job: &Job, places: &Places, seat: &SpringSeat) -> Result<Plate, Violation> {
+pub fn body(job: &Job, places: &Places, seat: &SpringSeat) -> Result<Plate, Box<Violation>> {
     let half = job.spring.thickness_mm / 2.0;
     let along = seat.middle.along;
     let under = |point: DVec2| point - along.perp() * (places.gap + half);
@@ -51,12 +51,12 @@ pub fn body(job: &Job, places: &Places, seat: &SpringSeat) -> Result<Plate, Viol
 
     let middle = chain(&[held, tip]);
     let wrong = |allowed: &str| {
-        Violation::error(
+        Box::new(Violation::error(
             "spring.reach_mm",
             job.spring.reach_mm,
             allowed,
             "The strip cannot be bent from its seat down to the tube in this length.",
-        )
+        ))
     };
     let way = tip.point - held.point;
     if way.dot(held.along) < 2.0 * half + 0.5 || way.dot(tip.along) < 2.0 * half + 0.5 {
@@ -129,7 +129,13 @@ fn shank_radius(job: &Job) -> f64 {
 
 /// The spring.
 pub fn part(job: &Job, body: Plate) -> Part {
-    Part::moving("spring", "key spring", job.spring.metal, "cut from spring strip, bent", Shape::Plate(body))
+    Part::moving(
+        "spring",
+        "key spring",
+        job.spring.metal,
+        "cut from spring strip, bent",
+        Shape::Plate(body),
+    )
 }
 
 /// The screw, backed off from the underside of the spring by [`backed_off`]; its shank is modelled 0.1 mm under the tap
@@ -138,7 +144,11 @@ pub fn screw(job: &Job, places: &Places, seat: &SpringSeat) -> Part {
     let given = &job.spring_screw;
     let up = seat.middle.along.perp();
     let raise = |flat: DVec2| BEND_PLANE.direction(flat.extend(0.0));
-    let axis = Frame::from_zx(BEND_PLANE.point(seat.middle.point.extend(0.0)), raise(up), raise(seat.middle.along));
+    let axis = Frame::from_zx(
+        BEND_PLANE.point(seat.middle.point.extend(0.0)),
+        raise(up),
+        raise(seat.middle.along),
+    );
     let bearing = -(places.gap + job.spring.thickness_mm + backed_off(job));
     let head = given.head_diameter_mm / 2.0;
     let shank = shank_radius(job);

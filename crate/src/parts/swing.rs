@@ -28,7 +28,7 @@ impl Swing {
     /// # Errors
     ///
     /// A violation if no turn up to 20 degrees lifts the pad so far.
-    pub fn new(job: &Job, places: &Places) -> Result<Self, Violation> {
+    pub fn new(job: &Job, places: &Places) -> Result<Self, Box<Violation>> {
         let hinge = in_plane(places.hinge.origin);
         let up = in_plane(places.vent_seat.z);
         let reach = in_plane(places.vent_seat.origin) - hinge;
@@ -37,17 +37,21 @@ impl Swing {
         let along = reach.dot(up);
         let size = (rise * rise + along * along).sqrt();
         let lift = job.key.lift_mm;
-        let open_angle = libm::asin(((lift + along) / size).clamp(-1.0, 1.0)) - libm::atan2(along, rise);
+        let open_angle =
+            libm::asin(((lift + along) / size).clamp(-1.0, 1.0)) - libm::atan2(along, rise);
         if rise > 0.0 && (lift + along) < size && open_angle > 0.0 && open_angle <= WIDEST {
             Ok(Self { hinge, open_angle })
         } else {
             let most = rise.max(0.0) * libm::sin(WIDEST);
-            Err(Violation::error(
+            Err(Box::new(Violation::error(
                 "key.lift_mm",
                 lift,
-                format!("at most {:.2} mm with the hinge where it is", (most * 100.0).floor() / 100.0),
+                format!(
+                    "at most {:.2} mm with the hinge where it is",
+                    (most * 100.0).floor() / 100.0
+                ),
                 "The hinge is too near the vent: the key would have to turn by more than 20 degrees.",
-            ))
+            )))
         }
     }
 

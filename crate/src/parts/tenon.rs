@@ -22,16 +22,21 @@ pub fn part(job: &Job, places: &Places) -> Part {
     let (sleeve, collar) = (given.outer_diameter_mm / 2.0, given.collar_diameter_mm / 2.0);
     let edge = COLLAR_EDGE.min(given.collar_length_mm / 4.0).min((collar - sleeve) / 3.0);
     let (front, end) = (-given.collar_length_mm, given.length_mm);
-    let mut all = along_bore(places, places.seat, (places.collar, bottom), places.neck.wall + places.gap);
+    let mut all =
+        along_bore(places, places.seat, (places.collar, bottom), places.neck.wall + places.gap);
     let own_bore = along_bore(places, places.seat, (bottom, places.length), 0.0);
     let joint = |from: &[Side], to: &[Side]| {
-        let ends = [from.last().map_or(DVec2::ZERO, Side::end), to.first().map_or(DVec2::ZERO, Side::start)];
+        let ends = [
+            from.last().map_or(DVec2::ZERO, Side::end),
+            to.first().map_or(DVec2::ZERO, Side::start),
+        ];
         sides(&ends)
     };
     let shoulder = joint(&all, &own_bore);
     all.extend(shoulder);
     all.extend(own_bore);
-    let (mouth, free) = (all.first().map_or(DVec2::ZERO, Side::start), all.last().map_or(DVec2::ZERO, Side::end));
+    let (mouth, free) =
+        (all.first().map_or(DVec2::ZERO, Side::start), all.last().map_or(DVec2::ZERO, Side::end));
     all.extend(sides(&[
         free,
         at(end, sleeve - given.chamfer_mm),
@@ -55,7 +60,8 @@ pub fn along_bore(places: &Places, origin: f64, stations: (f64, f64), offset: f6
         return sides(&[place(from), place(to)]);
     }
     // The table is a cubic between its rows, so a chain with their stations as nodes is the bore itself.
-    let mut stations: Vec<f64> = bore.breaks().into_iter().filter(|s| *s > from + 1e-3 && *s < to - 1e-3).collect();
+    let mut stations: Vec<f64> =
+        bore.breaks().into_iter().filter(|s| *s > from + 1e-3 && *s < to - 1e-3).collect();
     stations.insert(0, from);
     stations.push(to);
     let nodes = stations

@@ -10,16 +10,29 @@ use super::places::Places;
 
 /// The tube as soldered: from the cork end into the tenon's socket, drilled for the vent.
 pub fn part(job: &Job, places: &Places) -> Part {
-    let hole =
-        TubeHole { station: job.vent.station_mm, radius: job.vent.outer_diameter_mm / 2.0 + places.gap };
+    let hole = TubeHole {
+        station: job.vent.station_mm,
+        radius: job.vent.outer_diameter_mm / 2.0 + places.gap,
+    };
     let tube = Tube { neck: places.neck.clone(), from: 0.0, to: places.tube_end, hole: Some(hole) };
-    Part::fixed("tube", "neck tube", job.tube.metal(), "two formed half shells, hard-soldered", Shape::Tube(tube))
+    Part::fixed(
+        "tube",
+        "neck tube",
+        job.tube.metal(),
+        "two formed half shells, hard-soldered",
+        Shape::Tube(tube),
+    )
 }
 
 /// The halves as formed, parted in the plane of the bend, not yet drilled: left (towards +Y), then right.
 pub fn halves(job: &Job, places: &Places) -> [Part; 2] {
     let half = |id, name, from: f64| {
-        let shape = Shape::Sweep(patch(places, (0.0, places.tube_end), (from, from + PI), (0.0, places.neck.wall)));
+        let shape = Shape::Sweep(patch(
+            places,
+            (0.0, places.tube_end),
+            (from, from + PI),
+            (0.0, places.neck.wall),
+        ));
         Part::fixed(id, name, job.tube.metal(), "formed from sheet on the mandrel", shape)
     };
     [half("half_left", "left half", 0.0), half("half_right", "right half", -PI)]
@@ -27,8 +40,16 @@ pub fn halves(job: &Job, places: &Places) -> [Part; 2] {
 
 /// A patch of even thickness: over stations, between two azimuths (at most half a turn, growing), between two offsets
 /// from the bore.
-pub fn patch(places: &Places, stations: (f64, f64), azimuths: (f64, f64), offsets: (f64, f64)) -> Sweep {
-    let corner = |azimuth: f64, offset: f64| SectionPoint { azimuth: Azimuth::Fixed(azimuth), radius: Radius::Bore(offset) };
+pub fn patch(
+    places: &Places,
+    stations: (f64, f64),
+    azimuths: (f64, f64),
+    offsets: (f64, f64),
+) -> Sweep {
+    let corner = |azimuth: f64, offset: f64| SectionPoint {
+        azimuth: Azimuth::Fixed(azimuth),
+        radius: Radius::Bore(offset),
+    };
     box_section(
         places,
         stations,
@@ -48,6 +69,11 @@ pub fn box_section(places: &Places, stations: (f64, f64), corners: [SectionPoint
         from: stations.0,
         to: stations.1,
         points: corners.into(),
-        links: vec![Link::Arc { growing: true }, Link::Straight, Link::Arc { growing: false }, Link::Straight],
+        links: vec![
+            Link::Arc { growing: true },
+            Link::Straight,
+            Link::Arc { growing: false },
+            Link::Straight,
+        ],
     }
 }

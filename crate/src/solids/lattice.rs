@@ -70,7 +70,7 @@ pub(super) fn lattice(
         pieces: boundary.pieces.clone(),
     };
     let nodes = net.place_nodes(&patches, holes, &places, (&u, &v), &mut out);
-    net.ring(&outer, &nodes, &mut out.triangles)?;
+    net.ring(&outer, &places, &nodes, &mut out.triangles)?;
     let first = out.triangles.len();
     net.cells(&patches, &nodes, &mut out.triangles)?;
     let cells = first..out.triangles.len();
@@ -80,9 +80,9 @@ pub(super) fn lattice(
     Some((out, cells))
 }
 
-/// The outer wire's points with their way round the rectangle (0 to 4, a side each), starting
-/// at the corner (0, 0); `None` if a point is not on the rectangle or the way ever goes back.
-fn round_the_rectangle(wire: &[u32], places: &[DVec2], size: DVec2) -> Option<Vec<(f64, u32)>> {
+/// The outer wire's points round the rectangle from the corner (0, 0); `None` if a point is not
+/// on the rectangle or the way round (0 to 4, a side each) ever goes back.
+fn round_the_rectangle(wire: &[u32], places: &[DVec2], size: DVec2) -> Option<Vec<u32>> {
     let way = |p: DVec2| {
         if p.y.abs() < ON_SIDE && p.x < size.x - ON_SIDE {
             Some(p.x.max(0.0) / size.x)
@@ -106,7 +106,7 @@ fn round_the_rectangle(wire: &[u32], places: &[DVec2], size: DVec2) -> Option<Ve
     let has_corners =
         corners.iter().all(|corner| out.iter().any(|point| (point.0 - corner).abs() < 1e-5));
     let rises = out.windows(2).all(|pair| pair[0].0 < pair[1].0);
-    (has_corners && rises).then_some(out)
+    (has_corners && rises).then(|| out.into_iter().map(|(_, index)| index).collect())
 }
 
 /// The lattice: `columns` by `rows` cells of which the outermost belong to the ring.
@@ -217,39 +217,46 @@ impl Net {
         inside
     }
 
-    /// The lattice's border, its way round running from 0 to 4 like the boundary's.
-    fn border(&self, nodes: &Nodes) -> Option<Vec<(f64, u32)>> {
+    /// The lattice's border from node (1, 1) counter-clockwise: place in cells, index.
+    fn border(&self, nodes: &Nodes) -> Option<Vec<(DVec2, u32)>> {
         let (right, top) = (self.columns - 1, self.rows - 1);
-        let (wide, high) = ((right - 1) as f64, (top - 1) as f64);
-        let bottom = (1..right).map(|i| ((i - 1) as f64 / wide, (i, 1)));
-        let up = (1..top).map(|j| (1.0 + (j - 1) as f64 / high, (right, j)));
-        let back = (2..=right).rev().map(|i| (2.0 + (right - i) as f64 / wide, (i, top)));
-        let down = (2..=top).rev().map(|j| (3.0 + (top - j) as f64 / high, (1, j)));
+        let bottom = (1..right).map(|i| (i, 1));
+        let up = (1..top).map(|j| (right, j));
+        let back = (2..=right).rev().map(|i| (i, top));
+        let down = (2..=top).rev().map(|j| (1, j));
         bottom
             .chain(up)
             .chain(back)
             .chain(down)
-            .map(|(way, (i, j))| Some((way, (*nodes.get(self.at(i, j))?)?)))
+            .map(|(i, j)| Some((DVec2::new(i as f64, j as f64), (*nodes.get(self.at(i, j))?)?)))
             .collect()
     }
 
     /// Triangles between the boundary and the lattice's border, both walked counter-clockwise
-    /// side by side.
-    fn ring(&self, outer: &[(f64, u32)], nodes: &Nodes, triangles: &mut Vec<[u32; 3]>) -> Option<()> {
+    /// side by side; each step takes the shorter of the two next ties.
+    fn ring(
+        &self,
+        outer: &[u32],
+        places: &[DVec2],
+        nodes: &Nodes,
+        triangles: &mut Vec<[u32; 3]>,
+    ) -> Option<()> {
         let border = self.border(nodes)?;
-        let next = |list: &[(f64, u32)], k: usize| match list.get(k + 1) {
-            Some(&point) => Some(point),
-            None => list.first().map(|&(_, index)| (4.0, index)),
-        };
+        let outer = outer
+            .iter()
+            .map(|&index| Some((*places.get(index as usize)? / self.cell, index)))
+            .collect::<Option<Vec<_>>>()?;
+        let point = |list: &[(DVec2, u32)], k: usize| list.get(k % list.len()).copied();
         let (mut a, mut b) = (0, 0);
         while a < outer.len() || b < border.len() {
-            let (from, to) = (outer.get(a).or(outer.first())?.1, border.get(b).or(border.first())?.1);
-            let (after, beside) = (next(outer, a)?, next(&border, b)?);
-            if b >= border.len() || (a < outer.len() && after.0 <= beside.0) {
-                triangles.push([from, after.1, to]);
+            let (from, to) = (point(&outer, a)?, point(&border, b)?);
+            let (after, beside) = (point(&outer, a + 1)?, point(&border, b + 1)?);
+            let shorter = after.0.distance_squared(to.0) <= from.0.distance_squared(beside.0);
+            if b >= border.len() || (a < outer.len() && shorter) {
+                triangles.push([from.1, after.1, to.1]);
                 a += 1;
             } else {
-                triangles.push([from, beside.1, to]);
+                triangles.push([from.1, beside.1, to.1]);
                 b += 1;
             }
         }

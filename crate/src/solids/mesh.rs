@@ -63,36 +63,62 @@ const CLEAR_OF_BOUNDARY: f64 = 0.4;
 /// Rounds in which points are added where triangles leave the surface.
 const REFINEMENTS: usize = 4;
 
+/// Times the edges of a face are divided finer where, as divided, they cross each other.
+const FINER: usize = 6;
+
 /// Triangulates a solid so that triangles stay within `chord` millimetres of the surfaces.
+///
+/// Edges nearer together than the chord, as on a narrow ring, are divided finer: with chords
+/// that cut the corner by more than that they would cross.
 pub fn mesh(solid: &Solid, chord: f64) -> Result<SolidMesh, SolidError> {
     let body = unpack(solid);
     // Parts of the tolerance go to the edges and to the faces' own grid; the rest is slack
     // for triangles that join the two.
-    let division: Vec<Vec<(f64, DVec3)>> = body
-        .edges
-        .iter()
-        .zip(&body.ends)
-        .map(|(curve, &(from, to))| {
-            let mut points: Vec<(f64, DVec3)> =
-                curve.chord_parameters(chord * 0.6).iter().map(|&t| (t, curve.point(t))).collect();
-            // Edges that meet share their vertex bit for bit.
-            if let [first, .., last] = points.as_mut_slice() {
-                (first.1, last.1) = (body.vertices[from], body.vertices[to]);
+    let mut chords = vec![chord * 0.6; body.edges.len()];
+    let mut round = 0;
+    loop {
+        let division: Vec<Division> = body
+            .edges
+            .iter()
+            .zip(&body.ends)
+            .zip(&chords)
+            .map(|((curve, &(from, to)), &chord)| divided(curve, [body.vertices[from], body.vertices[to]], chord))
+            .collect();
+        let mut faces = Vec::with_capacity(body.faces.len());
+        let mut crossed = None;
+        for face in &body.faces {
+            match face_mesh(face, &division, chord) {
+                Ok(done) => faces.push(done),
+                Err(error) => {
+                    crossed = Some(error);
+                    face.wires.iter().flatten().for_each(|side| chords[side.edge] /= 4.0);
+                }
             }
-            points
-        })
-        .collect();
-    let faces = body
-        .faces
-        .iter()
-        .map(|face| face_mesh(face, &division, chord))
-        .collect::<Result<Vec<_>, _>>()?;
-    Ok(SolidMesh { faces, edges: body.edges, chord })
+        }
+        match crossed {
+            None => return Ok(SolidMesh { faces, edges: body.edges, chord }),
+            Some(error) if round == FINER => return Err(error),
+            Some(_) => round += 1,
+        }
+    }
+}
+
+/// Points along an edge with their parameters.
+type Division = Vec<(f64, DVec3)>;
+
+fn divided(curve: &Curve, ends: [DVec3; 2], chord: f64) -> Division {
+    let mut points: Division =
+        curve.chord_parameters(chord).iter().map(|&t| (t, curve.point(t))).collect();
+    // Edges that meet share their vertex bit for bit.
+    if let [first, .., last] = points.as_mut_slice() {
+        (first.1, last.1) = (ends[0], ends[1]);
+    }
+    points
 }
 
 fn face_mesh(
     face: &FaceLoops,
-    division: &[Vec<(f64, DVec3)>],
+    division: &[Division],
     chord: f64,
 ) -> Result<FaceMesh, SolidError> {
     let mut boundary = Boundary::default();

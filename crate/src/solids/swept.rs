@@ -4,7 +4,7 @@
 //! ruled surface; an arc about the centreline a rational surface, two quadratic arcs round the tube. Chains
 //! take point and derivative from the definition at every node. Where the centreline's
 //! curvature jumps the true sweep creases (by about the taper times the bend); there the chain
-//! passes over a short span around the jump, see [`BLEND`].
+//! passes over a short span around the jump, see [`blend`].
 
 use std::f64::consts::PI;
 use std::sync::Arc;
@@ -22,10 +22,11 @@ use super::brep::{Edge, Vertex};
 use super::construct::edge;
 use super::error::SolidError;
 
-/// Half the span by which a chain passes over a jump of curvature, mm. The jump in the
-/// derivative is (curvature jump × radius), its part normal to the surface that times the
-/// taper: at 0.25 × 0.03 the chain leaves the definition by 0.35 × 0.0075 / 4 = 0.0007 mm.
+/// Half the span by which a chain passes over a jump of curvature, mm, where [`blend`] does not ask for less.
 const BLEND: f64 = 0.35;
+
+/// Greatest distance by which a chain leaves the definition over a jump of curvature, mm.
+const BLENDED: f64 = 7e-4;
 
 /// Greatest distance of a chain from its definition between two nodes, mm.
 const FIDELITY: f64 = 1e-4;
@@ -226,12 +227,14 @@ pub fn stations(
     let (Some(&first), Some(&last)) = (breaks.first(), breaks.last()) else {
         return Vec::new();
     };
-    let near_jump = |s: f64| jumps.iter().any(|jump| (s - jump).abs() < BLEND * 1.5);
+    let blends: Vec<(f64, f64)> =
+        jumps.iter().map(|&jump| (jump, blend(neck, jump, corners, arcs))).collect();
+    let near_jump = |s: f64| blends.iter().any(|(jump, half)| (s - jump).abs() < half * 1.5);
     let mut marks: Vec<f64> =
         breaks.iter().copied().filter(|&s| s == first || s == last || !near_jump(s)).collect();
-    for jump in jumps {
-        for mark in [jump - BLEND, jump + BLEND] {
-            if mark > first + BLEND / 4.0 && mark < last - BLEND / 4.0 {
+    for (jump, half) in blends {
+        for mark in [jump - half, jump + half] {
+            if mark > first + half / 4.0 && mark < last - half / 4.0 {
                 marks.push(mark);
             }
         }
@@ -251,6 +254,25 @@ pub fn stations(
         }
     }
     out
+}
+
+/// Half the span by which the chains pass over a jump of curvature.
+///
+/// There the derivative by station jumps along the tangent by (jump of curvature) × (height in the
+/// section); its part square to the surface is that times the slope at which the surface rises. In
+/// the middle the chain leaves the definition by a quarter of the half span times this part.
+fn blend(neck: &Neck, jump: f64, corners: &[&SectionPoint], arcs: &[ArcLink<'_>]) -> f64 {
+    let bend = (neck.at(jump + 1e-6).curvature - neck.at(jump - 1e-6).curvature).abs();
+    let corner_leans = corners.iter().map(|corner| {
+        let (flat, slope) = corner.at(neck, jump);
+        flat.y.abs() * slope.length()
+    });
+    let arc_leans = arcs.iter().map(|arc| {
+        let radius = arc.from.radius.at(neck, jump);
+        (radius.value * radius.slope).abs()
+    });
+    let lean = corner_leans.chain(arc_leans).fold(0.0, f64::max);
+    BLEND.min(4.0 * BLENDED / (bend * lean).max(1e-9))
 }
 
 /// Appends the nodes of `(a, b]`, halving it while a chain leaves its definition in the middle.

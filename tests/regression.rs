@@ -1,0 +1,48 @@
+//! One test for each fault that was found in finished work, named by it.
+
+use glam::{DVec2, DVec3};
+use neckwright::geometry::distance::DistanceField;
+use neckwright::geometry::frame::Frame;
+use neckwright::geometry::outline::Outline;
+use neckwright::geometry::shape::{Shape, Turned};
+use neckwright::parts::build_from_text;
+use neckwright::solids::build;
+use neckwright::solids::mesh::mesh;
+use serde_json::{Value, json};
+
+const TENOR: &str = include_str!("../examples/jobs/tenor.json");
+
+/// An example with some of its fields changed.
+fn changed(text: &str, fields: &[(&str, Value)]) -> String {
+    let mut job: Value = serde_json::from_str(text).expect("the example is JSON");
+    for (pointer, value) in fields {
+        *job.pointer_mut(pointer).expect("the example has this field") = value.clone();
+    }
+    job.to_string()
+}
+
+/// The circles of a land of 0.05 mm, divided at chords wider than that, crossed each other.
+#[test]
+fn a_land_narrower_than_the_chord_is_triangulated() {
+    let p = |x: f64, y: f64| DVec2::new(x, y);
+    let corners = [p(0.0, 7.0), p(5.0, 7.1), p(5.0, 7.6), p(0.5, 7.6), p(0.0, 7.05)];
+    let axis = Frame { origin: DVec3::ZERO, x: DVec3::X, y: DVec3::Y, z: DVec3::Z };
+    let solid = build(&Shape::Turned(Turned { axis, profile: Outline::polygon(&corners) })).expect("builds");
+    for chord in [1.0, 0.3, 0.1, 0.05, 0.01] {
+        let done = mesh(&solid, chord).expect("has triangles");
+        assert_eq!(done.chord, chord);
+    }
+}
+
+/// Where a bridge rises steeply just where one bend follows another, the strip left its definition by 0.0022 mm.
+#[test]
+fn a_steep_bridge_over_a_change_of_bend_keeps_to_its_definition() {
+    let text = changed(TENOR, &[("/brace/thickness_mm", json!(1.7)), ("/brace/bridge_height_mm", json!(6.4))]);
+    let built = build_from_text(&text).expect("the job keeps every rule");
+    let brace = built.assembly.part("brace").expect("there is a brace");
+    let field = DistanceField::new(&brace.shape);
+    let solid = build(&brace.shape).expect("builds");
+    let points = mesh(&solid, 0.01).expect("has triangles").faces.into_iter().flat_map(|face| face.positions);
+    let worst = points.map(|point| field.near(point).distance.abs()).fold(0.0, f64::max);
+    assert!(worst < 0.002, "{worst}");
+}

@@ -43,17 +43,19 @@ fn main() -> ExitCode {
 fn options() -> Result<Options, Box<dyn Error>> {
     let mut places = Vec::new();
     let (mut only, mut chord_mm, mut key_angle_deg) = (None, CHORD_MM, 0.0);
-    let mut words = std::env::args().skip(1);
+    let mut words = std::env::args_os().skip(1);
     while let Some(word) = words.next() {
-        let mut value = || words.next().ok_or(format!("{word} needs a value\n{USAGE}"));
-        match word.as_str() {
+        let Some(option) = word.to_str().filter(|word| word.starts_with("--")) else {
+            places.push(PathBuf::from(word));
+            continue;
+        };
+        let value = words.next().and_then(|value| value.into_string().ok());
+        let value = || value.clone().ok_or(format!("{option} needs a value\n{USAGE}"));
+        match option {
             "--only" => only = Some(value()?.split(',').map(str::to_string).collect()),
-            "--chord" => chord_mm = number(&word, &value()?)?,
-            "--key-angle-deg" => key_angle_deg = number(&word, &value()?)?,
-            option if option.starts_with("--") => {
-                return Err(format!("there is no option {option}\n{USAGE}").into());
-            }
-            _ => places.push(PathBuf::from(word)),
+            "--chord" => chord_mm = number(option, &value()?)?,
+            "--key-angle-deg" => key_angle_deg = number(option, &value()?)?,
+            _ => return Err(format!("there is no option {option}\n{USAGE}").into()),
         }
     }
     let [job, out] = <[PathBuf; 2]>::try_from(places).map_err(|_| USAGE)?;
@@ -102,13 +104,13 @@ fn run(options: &Options) -> Result<(), Box<dyn Error>> {
         set.push((format!("parts/{id}.step"), files.part_step(id)?));
         set.push((format!("parts/{id}.stl"), files.part_stl(id, options.chord_mm)?));
     }
-    for id in keepouts.into_iter().filter(|id| chosen(id)) {
+    for id in keepouts {
         set.push((format!("keepouts/{id}.step"), files.part_step(id)?));
     }
     for (name, bytes) in &set {
         write(&options.out.join(name), bytes)?;
     }
-    println!("{} files in {}", set.len(), options.out.display());
+    eprintln!("{} files in {}", set.len(), options.out.display());
     Ok(())
 }
 

@@ -535,6 +535,8 @@ fn a_bore_that_shrinks_is_warned_of_and_not_refused() {
     ]);
     let read = read_job(&alto_with("/bore", json!({"table": rows})))
         .expect("a warning keeps nothing from being built");
+    let Bore::Table(bore) = &read.job.bore else { panic!("the table is kept") };
+    assert_eq!(bore.table[1].diameter_mm, 12.3, "what is only warned of is built as it stands");
     let told: Vec<_> =
         read.warnings.iter().map(|warning| (warning.path.as_str(), warning.severity)).collect();
     assert_eq!(told, [("bore.table[1].diameter_mm", Severity::Warning)]);

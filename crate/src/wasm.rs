@@ -61,9 +61,6 @@ pub struct PartInfo {
     bbox_mm: [[f64; 3]; 2],
 }
 
-/// Colour of a keep-out on the page.
-const KEEPOUT_COLOUR: &str = "#9a9a94";
-
 impl PartInfo {
     fn of(built: &Built) -> Self {
         let part = &built.part;
@@ -74,10 +71,10 @@ impl PartInfo {
             name: part.name.to_string(),
             metal: part.metal.map(|metal| metal.id().to_string()),
             metal_name: part.metal.map(|metal| metal.name().to_string()),
-            colour: part.metal.map_or(KEEPOUT_COLOUR.to_string(), |metal| {
-                let [r, g, b] = metal.colour_srgb();
+            colour: {
+                let [r, g, b] = built.colour_srgb();
                 format!("#{r:02x}{g:02x}{b:02x}")
-            }),
+            },
             made_by: part.made_by.to_string(),
             moves_with_key: part.moves_with_key,
             keepout: part.keepout,

@@ -15,7 +15,7 @@ export const WASM_FILE = "neckwright_bg.wasm";
 export async function corePackage() {
   const version = rust();
   await wasmTarget();
-  const sources = filesUnder("Cargo.toml", "Cargo.lock", "crate/src", "crate/glue", "web/scripts/core.mjs", "web/pkg-readme.md", "package-lock.json");
+  const sources = filesUnder("Cargo.toml", "Cargo.lock", "crate/src", "crate/glue", "examples/jobs", "web/scripts/core.mjs", "web/pkg-readme.md", "package-lock.json");
   await once({ name: "core", inputs: digest(sources, version), result: join(PKG, WASM_FILE) }, build);
 }
 
@@ -62,7 +62,7 @@ function pack() {
         },
         files: readdirSync(PKG).concat("README.md").sort(),
         sideEffects: false,
-        license: "MIT OR Apache-2.0",
+        license: "MIT",
       },
       null,
       2,

@@ -314,7 +314,7 @@ pub struct TubeByWall {
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Wall as sheet gauge")]
 pub struct TubeByGauge {
-    /// Gauge number of the sheet (ASTM B258, Brown & Sharpe): 20 is 0.81 mm, 21 is 0.72 mm, 22 is 0.64 mm.
+    /// Gauge number of the sheet (ASTM B258, also AWG): 20 is 0.81 mm, 21 is 0.72 mm, 22 is 0.64 mm.
     #[schemars(range(min = 16, max = 26))]
     pub wall_gauge: u8,
     /// Sheet the halves are formed from.
@@ -825,7 +825,7 @@ pub struct Screwdriver {
     pub stand_off_mm: f64,
 }
 
-/// Gaps the work is held to.
+/// Gaps the work is held to. The starting values are common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]

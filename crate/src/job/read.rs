@@ -14,6 +14,9 @@ use super::starting::starting_text;
 use super::violation::Violation;
 
 /// Least distance between neighbouring rows of a table along the neck: nearer, a smooth curve through them says more
+/// Unknown fields that are named in one group: more help nobody.
+const MOST_UNKNOWN: usize = 100;
+
 /// about the ruler than about the neck.
 const LEAST_ROW_DISTANCE_MM: f64 = 0.1;
 /// Least bend that is one: a smaller angle is a straight piece.
@@ -602,6 +605,7 @@ impl<'a> Reader<'a> {
         for (name, value) in map
             .iter()
             .filter(|(name, _)| !known.contains(&name.as_str()))
+            .take(MOST_UNKNOWN)
         {
             let why = match nearest_name(name, known.iter().copied()) {
                 Some(near) => format!("There is no such field. Did you mean {near}?"),
@@ -676,11 +680,13 @@ fn mend_rows(job: &mut Job, stand_in: Option<Value>, violations: &mut Vec<Violat
     if in_centreline.is_empty() && in_bore.is_empty() {
         return;
     }
+    // A list that is only warned of is built as it stands.
+    let broken = |found: &[Violation]| found.iter().any(Violation::is_error);
     if let Some(stand_in) = stand_in.and_then(|value| serde_json::from_value::<Job>(value).ok()) {
-        if !in_centreline.is_empty() {
+        if broken(&in_centreline) {
             job.centreline = stand_in.centreline;
         }
-        if !in_bore.is_empty() {
+        if broken(&in_bore) {
             job.bore = stand_in.bore;
         }
     }
@@ -706,20 +712,25 @@ fn check_centreline(centreline: &Centreline) -> Vec<Violation> {
                 _ => None,
             })
             .collect(),
-        Centreline::Points(line) => line
-            .points
-            .windows(2)
-            .enumerate()
-            .filter_map(|(index, pair)| match pair {
-                [a, b] if distance(a, b) < LEAST_ROW_DISTANCE_MM => Some(Violation::error(
-                    format!("centreline.points[{}]", index + 1),
-                    serde_json::json!({"x_mm": b.x_mm, "z_mm": b.z_mm}),
-                    format!("at least {LEAST_ROW_DISTANCE_MM} mm from the point before"),
-                    "No line can be laid through two points in one place.",
-                )),
-                _ => None,
-            })
-            .collect(),
+        Centreline::Points(line) => {
+            // The end of the straight start is the point before the first.
+            let start = CentrelinePoint { x_mm: line.straight_start_mm, z_mm: 0.0 };
+            std::iter::once(&start)
+                .chain(&line.points)
+                .zip(&line.points)
+                .enumerate()
+                .filter(|(_, (before, here))| distance(before, here) < LEAST_ROW_DISTANCE_MM)
+                .map(|(index, (_, here))| {
+                    Violation::error(
+                        format!("centreline.points[{index}]"),
+                        serde_json::json!({"x_mm": here.x_mm, "z_mm": here.z_mm}),
+                        format!("at least {LEAST_ROW_DISTANCE_MM} mm from the point before"),
+                        "No line can be laid through two points in one place; the first point comes after the end of \
+                         the straight start.",
+                    )
+                })
+                .collect()
+        }
     }
 }
 

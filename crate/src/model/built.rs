@@ -19,6 +19,9 @@ pub(super) const SEARCH_CHORD: f64 = 0.1;
 /// Finest and coarsest chord a caller may ask for, mm.
 pub const CHORD_RANGE: (f64, f64) = (0.002, 1.0);
 
+/// Colour of keep-outs, sRGB: grey.
+const KEEPOUT_COLOUR: [u8; 3] = [0x9a, 0x9a, 0x94];
+
 /// A part with its solid.
 #[derive(Debug)]
 pub struct Built {
@@ -48,6 +51,11 @@ impl Built {
     /// Triangles at a chord tolerance in millimetres.
     pub fn mesh(&self, chord: f64) -> Result<SolidMesh, SolidError> {
         mesh(&self.solid, chord.clamp(CHORD_RANGE.0, CHORD_RANGE.1))
+    }
+
+    /// Colour of the metal, sRGB; a keep-out's is no metal's.
+    pub fn colour_srgb(&self) -> [u8; 3] {
+        self.part.metal.map_or(KEEPOUT_COLOUR, |metal| metal.colour_srgb())
     }
 
     /// Mass in grams by the metal's density; 0 for a keep-out.

@@ -13,7 +13,6 @@ use crate::solids::SolidError;
 use crate::solids::brep::{Solid, moved};
 use crate::solids::mesh::mesh;
 use crate::solids::properties::bounds;
-use crate::tables::metals::Metal;
 
 use super::built::SEARCH_CHORD;
 use super::{Built, CHORD_RANGE, Model};
@@ -21,8 +20,8 @@ use super::{Built, CHORD_RANGE, Model};
 /// Time stamp of every STEP file: the bytes follow from the job alone, so no clock is read.
 const TIME_STAMP: &str = "2026-01-01T00:00:00";
 
-/// Colour of keep-outs, sRGB: a pale grey, no metal's.
-const KEEPOUT_COLOUR: [f64; 3] = [0.75, 0.75, 0.75];
+/// Said in every STEP header, so that nobody takes the stamp for a date.
+const STAMP_NOTE: &str = "time stamp fixed, see the revision";
 
 /// Why a file could not be written.
 #[derive(Debug, Error)]
@@ -66,7 +65,8 @@ impl<'a> Files<'a> {
         let parts: Vec<StepPart<'_>> =
             self.model.parts().iter().zip(&solids).map(|(built, solid)| step_part(built, solid)).collect();
         let name = self.neck_name();
-        Ok(write_assembly(&self.header("assembly.step", &name), &name, &parts)?)
+        let description = format!("{name}; {STAMP_NOTE}");
+        Ok(write_assembly(&self.header("assembly.step", &description), &name, &parts)?)
     }
 
     /// One part, keep-out or half as a STEP file.
@@ -74,7 +74,7 @@ impl<'a> Files<'a> {
         let built = self.find(id)?;
         let solid = self.placed(&built);
         let part = step_part(&built, &solid);
-        let description = format!("{}, {}", part.name, self.neck_name());
+        let description = format!("{}, {}; {STAMP_NOTE}", part.name, self.neck_name());
         Ok(write_part(&self.header(&format!("{id}.step"), &description), &part)?)
     }
 
@@ -181,10 +181,6 @@ fn step_part<'a>(built: &'a Built, solid: &'a Solid) -> StepPart<'a> {
         id: built.part.id,
         name: built.part.name,
         solid,
-        colour_srgb: built.part.metal.map_or(KEEPOUT_COLOUR, unit_colour),
+        colour_srgb: built.colour_srgb().map(|channel| f64::from(channel) / 255.0),
     }
-}
-
-fn unit_colour(metal: Metal) -> [f64; 3] {
-    metal.colour_srgb().map(|channel| f64::from(channel) / 255.0)
 }

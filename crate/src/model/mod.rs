@@ -82,8 +82,7 @@ impl Model {
         self.parts.get(start..start + self.assembly.keepouts.len()).unwrap_or_default()
     }
 
-    /// The part or keep-out of this id. The halves of the tube, which are only exported, are
-    /// built when they are asked for.
+    /// The part or keep-out of this id; for the halves of the tube see [`Files::find`].
     pub fn part(&self, id: &str) -> Option<&Arc<Built>> {
         self.parts.iter().find(|built| built.part.id == id)
     }

@@ -1,8 +1,8 @@
 //! Rules between parameters: what the range of a single one cannot say. Every broken rule is named at once.
 //!
 //! A rule keeps a part from being impossible to make or to model. Parts that run into each other are no broken rule
-//! but a finding of the clearance list, which can show by how much. Figures for the least metal left at holes and
-//! edges are common practice, no source.
+//! but a finding of the clearance list, which can show by how much. The allowances named here and in the other
+//! files of this room (least metal left at holes and edges, fullest bend, thread, margins) are common practice, no source.
 
 use serde_json::Value;
 
@@ -24,6 +24,8 @@ const FULLEST_INSIDE: f64 = 0.9;
 const LONGEST: f64 = 600.0;
 /// Least thickness of cork that can be glued and sanded, mm.
 const LEAST_CORK: f64 = 0.3;
+/// Narrowest bore a neck is modelled with, as a radius, mm.
+const LEAST_BORE_RADIUS: f64 = 2.5;
 /// Steepest wall of a measured bore against the centreline, as rise over run: about 14 degrees.
 const STEEPEST_BORE: f64 = 0.25;
 /// Least flat left at the end of the tenon and between two bends of the rod, mm.
@@ -174,7 +176,7 @@ impl Book<'_> {
         let count = ((to - from).abs() / 0.5).ceil().clamp(1.0, 2000.0) as usize;
         (0..=count)
             .map(|i| self.places.neck.bore.radius(from + (to - from) * i as f64 / count as f64))
-            .fold((0.0, f64::INFINITY), |(most, least), radius| {
+            .fold((f64::NEG_INFINITY, f64::INFINITY), |(most, least), radius| {
                 (most.max(radius), least.min(radius))
             })
     }
@@ -354,6 +356,21 @@ impl Book<'_> {
                     &[],
                     "The bore opens too steeply from the row before: a diameter or a station may be written wrong.",
                 );
+                self.at_least(
+                    &format!("bore.table[{}].diameter_mm", index + 1),
+                    a.diameter_mm - 2.0 * STEEPEST_BORE * (b.station_mm - a.station_mm),
+                    &[],
+                    "The bore closes too steeply from the row before: a diameter or a station may be written wrong.",
+                );
+            }
+            let narrowest = self.bore_between(0.0, self.places.length).1;
+            if narrowest < LEAST_BORE_RADIUS {
+                self.found.push(Violation::error(
+                    "bore.table",
+                    2.0 * narrowest,
+                    format!("at least {} mm everywhere", 2.0 * LEAST_BORE_RADIUS),
+                    "Carried on beyond its last row the bore closes: measure it to the free end of the tenon.",
+                ));
             }
             let end = bore.table.len().saturating_sub(1);
             let last = bore.table.last().map_or(0.0, |row| row.station_mm);
@@ -427,8 +444,7 @@ impl Book<'_> {
             "The ring is too short to be rounded so much.",
         );
         if self.sound(TUBE) {
-            let under = end_ring::inside(self.places, 0.0)
-                .max(end_ring::inside(self.places, ring.length_mm));
+            let under = self.bore_between(0.0, ring.length_mm).0 + wall + gap;
             let ring_fields = ["end_ring.length_mm", "limits.joint_gap_mm"];
             self.at_least(
                 "end_ring.bead_diameter_mm",

@@ -33,6 +33,9 @@ impl Stretch {
 
 /// Piecewise linear interpolation, straight on beyond the ends; `x` rises strictly.
 fn interpolate(xs: &[f64], ys: &[f64], x: f64) -> f64 {
+    if xs.len() < 2 {
+        return ys.first().copied().unwrap_or(0.0);
+    }
     let next = xs.partition_point(|&value| value <= x).clamp(1, xs.len() - 1);
     let (x0, x1) = (xs[next - 1], xs[next]);
     ys[next - 1] + (ys[next] - ys[next - 1]) * (x - x0) / (x1 - x0)

@@ -1,4 +1,4 @@
-//! Sheet gauge of copper alloys: ASTM B258, the same numbers as AWG and Brown & Sharpe.
+//! Sheet gauge of copper alloys: ASTM B258, the same numbers as the American wire gauge (AWG).
 
 use super::{Source, Status};
 use crate::units::mm_from_inch;
@@ -10,7 +10,7 @@ pub const THINNEST_GAUGE: u8 = 26;
 
 /// ASTM B258 as quoted by a page that prints the formula and its inch table.
 pub const SOURCE: Source = Source {
-    title: "ASTM B258 (AWG, Brown & Sharpe): t = 0.005 in * 92^((36 - n) / 39)",
+    title: "ASTM B258 (AWG): t = 0.005 in * 92^((36 - n) / 39)",
     status: Status::Read,
 };
 

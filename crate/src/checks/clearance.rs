@@ -63,13 +63,13 @@ pub fn clearance(
     // Walk over the one whose surface is cheap to walk over and whose field is dear to ask.
     let walk_b = a.field.price() * b.samples.size() as f64 <= b.field.price() * a.samples.size() as f64;
     let (asked, walked) = if walk_b { (a, b) } else { (b, a) };
-    let first = search(asked, walked, key, EXACT_TO, scratch)?;
+    let first = search(asked, walked, key, (EXACT_TO, TOUCHING), scratch)?;
     let mut found = Found { distance: first.distance, walked: first.point, asked: first.foot };
     let mut state = State::Clear;
     if first.distance < TOUCHING || holds(walked, asked, key) {
         // Crossing surfaces, or one body wholly inside the other: the deepest point can be on
         // either surface.
-        let second = search(walked, asked, key, 0.0, scratch)?;
+        let second = search(walked, asked, key, (found.distance.min(-TOUCHING), 0.0), scratch)?;
         if second.distance < found.distance {
             found = Found { distance: second.distance, walked: second.foot, asked: second.point };
         }
@@ -116,7 +116,7 @@ fn search(
     asked: &Body<'_>,
     walked: &Body<'_>,
     key: Option<&Motion>,
-    ceiling: f64,
+    (ceiling, touching): (f64, f64),
     scratch: &mut Scratch,
 ) -> Option<Least> {
     let back = pose(asked, key).map(Motion::inverse);
@@ -132,6 +132,7 @@ fn search(
         samples: walked.samples,
         motion,
         ceiling,
+        touching,
     };
     let mut found = least(&question, scratch)?;
     if let Some(turned) = pose(asked, key) {

@@ -1,20 +1,21 @@
 //! The least signed distance from the surface of one body to another body.
 //!
-//! Branch and bound over the pieces of the surface, lowest bound first. Three bounds are used,
-//! each where it is the best:
+//! Branch and bound over the triangles of the surface, lowest bound first. Three bounds are
+//! used, each where it is the best:
 //!
-//! * Distance never changes faster than the point moves: one value bounds a whole ball. This
-//!   disposes of what is far, but near-parallel neighbours differ by less than any ball.
-//! * As long as all of a piece is nearest to one smooth face of the other body, distance is a
-//!   smooth function on it; values and slopes at the corners say how much it bends, and so how
-//!   far it can fall between them. The other body's own statement that no other face comes
-//!   nearer makes this a bound at any size of piece: a saddle on its tube is a few hundred
-//!   questions.
-//! * Across edges of the other body the same is done with the sign of the bending kept, on
-//!   pieces below [`SMALL`] only.
+//! * Distance never changes faster than the point moves: a value bounds a ball, three values
+//!   what lies between them. This disposes of what is far, but near-parallel neighbours differ
+//!   by less than any ball.
+//! * Where all of a triangle looks at one smooth face of the other body, distance is a smooth
+//!   function on it. Values and slopes at the corners give its second derivatives, and with
+//!   them the least it can take, to third order. The other body's own word that no metal
+//!   stands out before that face (`Near::others`) makes this hold at any size of triangle: a
+//!   cork on its tube takes a few hundred questions.
+//! * Across edges of the other body slopes say how deep a valley between the corners can be,
+//!   on triangles below [`SMALL`].
 //!
-//! Pieces are halved on the true surface and along the true edges, so the chord of the
-//! triangles does not matter. At last the best pieces are polished by Newton's method.
+//! Triangles are halved on the true surface and along the true edges, so their chord does not
+//! matter; a side on an edge is taken for the curve it is.
 
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
@@ -27,21 +28,25 @@ use crate::solids::mesh::EdgePiece;
 
 use super::surface_samples::{Content, SurfaceSamples, split};
 
-/// How far the reported least may lie over the true one before polishing, mm.
+/// How far the reported least may lie over the true one, mm; the last steps mostly do better.
 const TOLERANCE: f64 = 2e-4;
 
 /// The same for depths of overlap.
 const DEPTH_TOLERANCE: f64 = 4e-3;
 
-/// Longest side of a piece on which bending is judged across edges of the other body, mm.
+/// Longest side of a triangle on which a valley is judged across edges of the other body, mm.
 /// Parts have no detail finer than this that stands proud.
 const SMALL: f64 = 0.4;
 
-/// Pieces this small are not halved again, mm.
+/// How much the slope of distance along a side may change from corner to corner for distance to
+/// be taken for a quadratic function.
+const GENTLE: f64 = 0.35;
+
+/// Triangles this small are not halved again, mm.
 const SMALLEST: f64 = 1e-3;
 
-/// Pieces polished at the end.
-const POLISHED: usize = 3;
+/// Triangles looked at for a better point at the end.
+const POLISHED: usize = 4;
 
 /// Distances below this do not give their direction, mm.
 const TOUCHING: f64 = 1e-6;
@@ -55,8 +60,11 @@ pub(super) struct Question<'a> {
     pub samples: &'a SurfaceSamples,
     /// From the frame of the samples to that of the field; none if they share it.
     pub motion: Option<&'a Motion>,
-    /// Distances beyond this need not be exact.
+    /// Distances above this need not be exact.
     pub ceiling: f64,
+    /// With a distance of less than this found, above or below 0, only a depth of more than
+    /// this is searched for.
+    pub touching: f64,
 }
 
 /// The least distance found. Points in the field's frame.
@@ -98,12 +106,14 @@ struct Spot {
     slope: DVec3,
 }
 
-/// A piece of surface between spots.
+/// A triangle between spots.
 #[derive(Clone, Copy, Debug)]
-enum Cell {
-    Triangle { face: u32, spots: [u32; 3], sides: [Option<EdgePiece>; 3] },
-    /// With the curve's derivatives at both ends, times the piece's range.
-    Arc { piece: EdgePiece, spots: [u32; 2], tangents: [DVec3; 2] },
+struct Cell {
+    face: u32,
+    spots: [u32; 3],
+    sides: [Option<EdgePiece>; 3],
+    /// Where the least is expected, as shares of the corners, if within the triangle.
+    lowest: Option<[f64; 3]>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -188,6 +198,9 @@ impl<'a, 'b> Search<'a, 'b> {
 
     /// What has a bound above this cannot matter.
     fn limit(&self) -> f64 {
+        if self.least.abs() < self.question.touching {
+            return -self.question.touching;
+        }
         let best = self.least.min(self.upper);
         let tolerance = if best < 0.0 { DEPTH_TOLERANCE } else { TOLERANCE };
         (best - tolerance).min(self.question.ceiling)
@@ -195,14 +208,14 @@ impl<'a, 'b> Search<'a, 'b> {
 
     fn run(&mut self) {
         let Some(root) = self.question.samples.balls.first() else { return };
-        let apart = self.boxes_apart(self.moved(root.centre)) - root.radius;
+        let place = self.moved(root.centre);
+        let apart = self.boxes_apart(place) - root.radius;
         if apart >= self.question.ceiling {
             self.floor = apart;
             return;
         }
-        let value = self.ask(self.moved(root.centre)).distance;
-        let task = Task::Ball { index: 0, low: value, high: value };
-        self.push(value - root.radius, task);
+        let value = self.ask(place).distance;
+        self.push(value - root.radius, Task::Ball { index: 0, low: value, high: value });
         while let Some(entry) = self.scratch.heap.pop() {
             if entry.bound >= self.limit() {
                 self.floor = self.floor.min(entry.bound);
@@ -211,16 +224,18 @@ impl<'a, 'b> Search<'a, 'b> {
             }
             match entry.task {
                 Task::Ball { index, low, high } => self.open(index, low, high),
-                Task::Cell(index) => self.halve(index),
+                Task::Cell(index) => {
+                    if self.try_lowest(index) && entry.bound >= self.limit() {
+                        self.scratch.heap.push(entry);
+                    } else {
+                        self.halve(index);
+                    }
+                }
             }
         }
     }
 
     fn push(&mut self, bound: f64, task: Task) {
-        if bound >= self.limit() && !matches!(task, Task::Cell(_)) {
-            self.floor = self.floor.min(bound);
-            return;
-        }
         self.scratch.heap.push(Entry { bound, rank: self.rank, task });
         self.rank += 1;
     }
@@ -273,28 +288,19 @@ impl<'a, 'b> Search<'a, 'b> {
                             self.upper = self.upper.min(low + child.radius);
                         }
                     }
-                    self.push(bound, Task::Ball { index, low, high });
+                    if bound < self.limit() {
+                        self.push(bound, Task::Ball { index, low, high });
+                    } else {
+                        self.floor = self.floor.min(bound);
+                    }
                 }
             }
-            Content::Pieces(from, to) => {
-                for &piece in &samples.order[from as usize..to as usize] {
-                    self.start_piece(piece);
+            Content::Triangles(from, to) => {
+                for &index in &samples.order[from as usize..to as usize] {
+                    let triangle = samples.triangles[index as usize];
+                    let spots = triangle.corners.map(|corner| self.corner_spot(corner));
+                    self.add_cell(triangle.face, spots, triangle.sides);
                 }
-            }
-        }
-    }
-
-    fn start_piece(&mut self, piece: u32) {
-        let samples = self.question.samples;
-        match samples.triangles.get(piece as usize) {
-            Some(triangle) => {
-                let spots = triangle.corners.map(|corner| self.corner_spot(corner));
-                self.add_triangle(triangle.face, spots, triangle.sides);
-            }
-            None => {
-                let arc = samples.arcs[piece as usize - samples.triangles.len()];
-                let spots = arc.corners.map(|corner| self.corner_spot(corner));
-                self.add_arc(arc.piece, spots);
             }
         }
     }
@@ -332,6 +338,13 @@ impl<'a, 'b> Search<'a, 'b> {
         index
     }
 
+    /// A spot at a point given in the samples' frame.
+    fn new_spot(&mut self, position: DVec3, normal: DVec3, uv: DVec2) -> u32 {
+        let place = self.moved(position);
+        let near = self.ask(place);
+        self.add_spot(place, self.turned(normal), uv, near)
+    }
+
     /// Direction in which distance grows at a point.
     fn slope(&mut self, place: DVec3, normal: DVec3, near: &Near) -> DVec3 {
         if near.distance.abs() > TOUCHING {
@@ -353,153 +366,188 @@ impl<'a, 'b> Search<'a, 'b> {
         &self.scratch.spots[index as usize]
     }
 
-    fn add_triangle(&mut self, face: u32, spots: [u32; 3], sides: [Option<EdgePiece>; 3]) {
-        let bound = self.triangle_bound(spots);
-        self.add_cell(bound, Cell::Triangle { face, spots, sides });
-    }
-
-    fn add_arc(&mut self, piece: EdgePiece, spots: [u32; 2]) {
-        let span = piece.range[1] - piece.range[0];
-        let curve = &self.question.samples.curves[piece.edge as usize];
-        let tangents = piece.range.map(|t| self.turned(curve.point_slope(t).1 * span));
-        let bound = self.arc_bound(spots, tangents);
-        self.add_cell(bound, Cell::Arc { piece, spots, tangents });
-    }
-
-    fn add_cell(&mut self, bound: f64, cell: Cell) {
-        // What only the tolerance rules out may still be polished.
+    fn add_cell(&mut self, face: u32, spots: [u32; 3], sides: [Option<EdgePiece>; 3]) {
+        let (bound, lowest) = self.judge(spots, &sides);
+        // What only the tolerance rules out may still be looked at in the end.
         if bound >= self.least.min(self.question.ceiling) {
             self.floor = self.floor.min(bound);
             return;
         }
         let index = self.scratch.cells.len() as u32;
-        self.scratch.cells.push(cell);
+        self.scratch.cells.push(Cell { face, spots, sides, lowest });
         self.push(bound, Task::Cell(index));
     }
 
-    /// A value below which distance does not fall on a triangle.
-    fn triangle_bound(&self, spots: [u32; 3]) -> f64 {
+    /// A value below which distance does not fall on a triangle, and where it is expected to
+    /// be lowest (if not at a corner).
+    fn judge(&self, spots: [u32; 3], sides: &[Option<EdgePiece>; 3]) -> (f64, Option<[f64; 3]>) {
         let s = spots.map(|spot| self.spot(spot));
         let value = s.map(|spot| spot.near.distance);
         let lowest = value[0].min(value[1]).min(value[2]);
+        // Directions along each side from its first and from its second corner.
+        let mut ways = [[DVec3::ZERO; 2]; 3];
+        let mut squares = [0.0; 3];
         let mut longest: f64 = 0.0;
         let mut bulge: f64 = 0.0;
-        for (a, b) in [(0, 1), (1, 2), (2, 0)] {
-            let chord = s[a].place.distance(s[b].place);
-            longest = longest.max(chord);
-            bulge = bulge.max(chord * turn_between(s[a], s[b]) * (1.5 / 8.0));
+        for (i, way) in ways.iter_mut().enumerate() {
+            let (a, b) = (s[i], s[(i + 1) % 3]);
+            let chord = b.place - a.place;
+            let length = chord.length();
+            longest = longest.max(length);
+            squares[i] = length * length;
+            match &sides[i] {
+                Some(piece) => {
+                    let span = piece.range[1] - piece.range[0];
+                    let curve = &self.question.samples.curves[piece.edge as usize];
+                    *way = piece.range.map(|t| self.turned(curve.point_slope(t).1 * span));
+                    way[1] = -way[1];
+                    // On a parabola the tangent leaves the chord by four times its height.
+                    bulge = bulge.max(0.3 * (way[0] - chord).length().max((way[1] + chord).length()));
+                }
+                None => {
+                    *way = [
+                        chord - a.normal * a.normal.dot(chord),
+                        b.normal * b.normal.dot(chord) - chord,
+                    ];
+                    bulge = bulge.max(length * turn_between(a, b) * (1.5 / 8.0));
+                }
+            }
         }
         // No point of a triangle is farther from its nearest corner than this (worst: all
         // sides alike), nor on average from all three than two thirds of the longest side.
         let cover = longest * 0.577_351 + bulge;
         let mean = (value[0] + value[1] + value[2]) / 3.0;
-        let coarse = (lowest - cover).max(mean - longest / 1.5 - bulge);
-        if coarse >= self.limit() || s.iter().any(|spot| spot.slope == DVec3::ZERO) {
-            return coarse;
+        let mut coarse = (lowest - cover).max(mean - longest / 1.5 - bulge);
+        if lowest > 0.0 {
+            coarse = coarse.max(empty_balls(&value, &squares) - bulge);
         }
-        let mut bend = Bend::default();
-        let mut planes = f64::NEG_INFINITY;
-        for i in 0..3 {
-            let along = s[i].slope - s[i].normal * s[i].slope.dot(s[i].normal);
-            let mut plane = value[i];
-            for j in 0..3 {
-                if i != j {
-                    let expected = value[i] + along.dot(s[j].place - s[i].place);
-                    bend.add(value[j] - expected);
-                    plane = plane.min(expected);
+        if coarse >= self.limit() || s.iter().any(|spot| spot.slope == DVec3::ZERO) {
+            return (coarse, None);
+        }
+        let slopes = s.map(|spot| spot.slope);
+        let bend = Bend::new(&value, &slopes, &ways);
+        let valley = bend.valley(&value);
+        let mut fine = if longest < SMALL { valley } else { f64::NEG_INFINITY };
+        let mut at = None;
+        let face = s[0].near.face;
+        if s.iter().all(|spot| spot.near.face == face) {
+            let mut smooth = valley;
+            if lowest > 0.0 && bend.is_gentle(&squares) {
+                let (least, shares) = bend.parabola(&value);
+                at = shares;
+                smooth = smooth.max(least);
+            }
+            // Inside the metal another face coming nearer only makes distance less negative.
+            let inside = s.iter().all(|spot| spot.near.distance < -cover);
+            let others = empty_balls(&s.map(|spot| spot.near.others), &squares) - bulge;
+            // An edge may come out of sight of the corners, but not into the empty balls.
+            if !s[0].near.on_edge() || longest < lowest {
+                fine = fine.max(if inside { smooth } else { smooth.min(others) });
+            }
+        } else if longest >= SMALL / 4.0 {
+            for i in 0..3 {
+                if fine < self.limit() && s[..i].iter().all(|spot| spot.near.face != s[i].near.face) {
+                    let reach = s.iter().map(|spot| spot.place.distance(s[i].place)).fold(0.0, f64::max);
+                    let sure = s[i].near.others - reach - bulge;
+                    if sure > coarse.max(fine) {
+                        let carried = self.carried_bound(&s, i, &ways, &squares);
+                        fine = fine.max(carried.min(sure));
+                    }
                 }
             }
-            planes = planes.max(plane);
         }
-        let fine = bend.lowest(lowest, planes);
-        coarse.max(self.trusted(fine, &s, longest, cover))
+        (coarse.max(fine), at)
     }
 
-    /// A value below which distance does not fall on a piece of edge.
-    fn arc_bound(&self, spots: [u32; 2], tangents: [DVec3; 2]) -> f64 {
-        let s = spots.map(|spot| self.spot(spot));
-        let [f0, f1] = s.map(|spot| spot.near.distance);
-        let length = 0.525 * (tangents[0].length() + tangents[1].length());
-        let coarse = (f0 + f1 - length) / 2.0;
-        if coarse >= self.limit() || s.iter().any(|spot| spot.slope == DVec3::ZERO) {
-            return coarse;
+    /// A value below which the distance to one corner's face, carried on, does not fall on a
+    /// triangle.
+    fn carried_bound(
+        &self,
+        s: &[&Spot; 3],
+        corner: usize,
+        ways: &[[DVec3; 2]; 3],
+        squares: &[f64; 3],
+    ) -> f64 {
+        let face = s[corner].near.face;
+        let mut value = [0.0; 3];
+        let mut slopes = [DVec3::ZERO; 3];
+        for (i, spot) in s.iter().enumerate() {
+            if spot.near.face == face {
+                (value[i], slopes[i]) = (spot.near.distance, spot.slope);
+            } else {
+                match self.question.field.carried_on(face, spot.place) {
+                    Some(carried) if carried.slope != DVec3::ZERO => {
+                        (value[i], slopes[i]) = (carried.distance, carried.slope);
+                    }
+                    _ => return f64::NEG_INFINITY,
+                }
+            }
         }
-        let from_0 = f0 + s[0].slope.dot(tangents[0]);
-        let from_1 = f1 - s[1].slope.dot(tangents[1]);
-        let mut bend = Bend::default();
-        bend.add(f1 - from_0);
-        bend.add(f0 - from_1);
-        let planes = f0.min(from_0).max(f1.min(from_1));
-        let fine = bend.lowest(f0.min(f1), planes);
-        coarse.max(self.trusted(fine, &s, length, length / 2.0))
+        let bend = Bend::new(&value, &slopes, ways);
+        let valley = bend.valley(&value);
+        if bend.is_gentle(squares) { valley.max(bend.parabola(&value).0) } else { valley }
     }
 
-    /// As much of a bound from bending as may be relied on.
-    fn trusted(&self, fine: f64, spots: &[&Spot], longest: f64, cover: f64) -> f64 {
-        if longest < SMALL {
-            return fine;
+    /// Asks where a cell is expected to be lowest; whether that was possible.
+    fn try_lowest(&mut self, index: u32) -> bool {
+        let cell = self.scratch.cells[index as usize];
+        let Some(shares) = cell.lowest else { return false };
+        self.scratch.cells[index as usize].lowest = None;
+        // On a side that is a piece of edge: on the edge.
+        for (i, side) in cell.sides.iter().enumerate() {
+            let Some(piece) = side else { continue };
+            if shares[(i + 2) % 3] > 0.0 {
+                // Inside, but an edge bulges: the point may not be on the face.
+                return false;
+            }
+            let curve = &self.question.samples.curves[piece.edge as usize];
+            let share = shares[(i + 1) % 3];
+            let (place, slope) =
+                curve.point_slope(piece.range[0] + (piece.range[1] - piece.range[0]) * share);
+            let normal = slope.any_orthogonal_vector().normalize_or_zero();
+            self.new_spot(place, normal, DVec2::ZERO);
+            return true;
         }
-        let face = spots[0].near.face;
-        if spots.iter().any(|spot| spot.near.face != face) {
-            return f64::NEG_INFINITY;
-        }
-        // Inside the metal another face coming nearer only makes the distance less negative.
-        if spots.iter().all(|spot| spot.near.distance < -cover) {
-            return fine;
-        }
-        let others = spots.iter().map(|spot| spot.near.others).fold(f64::INFINITY, f64::min);
-        fine.min(others - cover)
+        let [a, b, c] = cell.spots.map(|spot| self.spot(spot).uv);
+        let uv = a * shares[0] + b * shares[1] + c * shares[2];
+        let surface = &self.question.samples.surfaces[cell.face as usize];
+        let (place, su, sv) = surface.point_slopes(uv);
+        self.new_spot(place, su.cross(sv).normalize_or_zero(), uv);
+        true
     }
 
     fn halve(&mut self, index: u32) {
-        match self.scratch.cells[index as usize] {
-            Cell::Triangle { face, spots, sides } => {
-                let length = |i: usize| {
-                    self.spot(spots[i]).place.distance(self.spot(spots[(i + 1) % 3]).place)
-                };
-                let longest = (0..3).fold(0, |k, i| if length(i) > length(k) { i } else { k });
-                if length(longest) < SMALLEST {
-                    let lowest = spots.map(|spot| self.spot(spot).near.distance);
-                    self.floor = lowest.into_iter().fold(self.floor, f64::min);
-                    return;
-                }
-                let turned = |i: usize| (i + longest) % 3;
-                let [a, b, c] = [0, 1, 2].map(|i| spots[turned(i)]);
-                let [ab, bc, ca] = [0, 1, 2].map(|i| sides[turned(i)]);
-                let (uv_a, uv_b) = (self.spot(a).uv, self.spot(b).uv);
-                let (place, normal, uv) = self.question.samples.halfway(face, uv_a, uv_b, ab);
-                let middle = self.new_spot(place, normal, uv);
-                let halves = ab.map(|piece| split(&piece));
-                self.add_triangle(face, [a, middle, c], [halves.map(|h| h[0]), None, ca]);
-                self.add_triangle(face, [middle, b, c], [halves.map(|h| h[1]), bc, None]);
-            }
-            Cell::Arc { piece, spots: [a, b], tangents } => {
-                if tangents[0].length() < SMALLEST {
-                    let (fa, fb) = (self.spot(a).near.distance, self.spot(b).near.distance);
-                    self.floor = self.floor.min(fa).min(fb);
-                    return;
-                }
-                let [first, second] = split(&piece);
-                let curve = &self.question.samples.curves[piece.edge as usize];
-                let (place, slope) = curve.point_slope(first.range[1]);
-                let normal = slope.any_orthogonal_vector().normalize_or_zero();
-                let middle = self.new_spot(place, normal, DVec2::ZERO);
-                self.add_arc(first, [a, middle]);
-                self.add_arc(second, [middle, b]);
-            }
+        let Cell { face, spots, sides, .. } = self.scratch.cells[index as usize];
+        let samples = self.question.samples;
+        let corners = spots.map(|spot| *self.spot(spot));
+        let length =
+            |i: usize| corners[i].place.distance(corners[(i + 1) % 3].place);
+        let longest = (0..3).fold(0, |k, i| if length(i) > length(k) { i } else { k });
+        if length(longest) < SMALLEST {
+            let lowest = corners.map(|corner| corner.near.distance);
+            self.floor = lowest.into_iter().fold(self.floor, f64::min);
+            return;
         }
+        let mut first = longest;
+        if sides.iter().any(Option::is_some) {
+            let surface = &samples.surfaces[face as usize];
+            let own = corners.map(|corner| surface.point(corner.uv));
+            first = samples.first_side(own, &sides).unwrap_or(longest);
+        }
+        let turned = |i: usize| (i + first) % 3;
+        let [a, b, c] = [0, 1, 2].map(|i| spots[turned(i)]);
+        let [ab, bc, ca] = [0, 1, 2].map(|i| sides[turned(i)]);
+        let (uv_a, uv_b) = (corners[turned(0)].uv, corners[turned(1)].uv);
+        let (place, normal, uv) = samples.halfway(face, uv_a, uv_b, ab);
+        let middle = self.new_spot(place, normal, uv);
+        let halves = ab.map(|piece| split(&piece));
+        self.add_cell(face, [a, middle, c], [halves.map(|h| h[0]), None, ca]);
+        self.add_cell(face, [middle, b, c], [halves.map(|h| h[1]), bc, None]);
     }
 
-    /// A spot at a point given in the samples' frame.
-    fn new_spot(&mut self, position: DVec3, normal: DVec3, uv: DVec2) -> u32 {
-        let place = self.moved(position);
-        let near = self.ask(place);
-        self.add_spot(place, self.turned(normal), uv, near)
-    }
-
-    /// Newton steps on the pieces that may hold the least.
+    /// Looks once where the cells left over may be a little lower than the least found.
     fn polish(&mut self) {
-        if self.least > self.question.ceiling || self.least < 0.0 {
+        if self.least >= self.question.ceiling || self.least < self.question.touching {
             return;
         }
         let least = self.least;
@@ -508,82 +556,9 @@ impl<'a, 'b> Search<'a, 'b> {
         left.sort_unstable_by(|a, b| b.cmp(a));
         for entry in left.iter().take(POLISHED) {
             if let Task::Cell(index) = entry.task {
-                match self.scratch.cells[index as usize] {
-                    Cell::Triangle { face, spots, .. } => self.polish_triangle(face, spots),
-                    Cell::Arc { piece, spots, .. } => self.polish_arc(piece, spots),
-                }
+                self.try_lowest(index);
             }
         }
-    }
-
-    /// Newton's method in the plane of a triangle's parameters, held inside the triangle.
-    fn polish_triangle(&mut self, face: u32, spots: [u32; 3]) {
-        let [a, b, c] = spots.map(|spot| self.spot(spot).uv);
-        let (e1, e2) = (b - a, c - a);
-        let mut at = DVec2::splat(1.0 / 3.0);
-        for _ in 0..4 {
-            let here = self.gradient(face, a, e1, e2, at);
-            let aside = 0.02;
-            let right = self.gradient(face, a, e1, e2, at + DVec2::X * aside);
-            let up = self.gradient(face, a, e1, e2, at + DVec2::Y * aside);
-            let (xx, yy) = ((right.x - here.x) / aside, (up.y - here.y) / aside);
-            let xy = ((right.y - here.y) + (up.x - here.x)) / (2.0 * aside);
-            let determinant = xx * yy - xy * xy;
-            if determinant <= 0.0 || xx + yy <= 0.0 {
-                return;
-            }
-            let step = DVec2::new(xy * here.y - yy * here.x, xy * here.x - xx * here.y) / determinant;
-            let next = inside(at, step);
-            let moved = next.distance(at);
-            at = next;
-            if moved < 1e-4 {
-                break;
-            }
-        }
-        self.gradient(face, a, e1, e2, at);
-    }
-
-    /// Slope of the distance by the two sides of a triangle; makes a spot there.
-    fn gradient(&mut self, face: u32, a: DVec2, e1: DVec2, e2: DVec2, at: DVec2) -> DVec2 {
-        let uv = a + e1 * at.x + e2 * at.y;
-        let surface = &self.question.samples.surfaces[face as usize];
-        let (place, su, sv) = surface.point_slopes(uv);
-        let normal = su.cross(sv).normalize_or_zero();
-        let spot = self.new_spot(place, normal, uv);
-        let slope = self.spot(spot).slope;
-        let by_uv = DVec2::new(slope.dot(self.turned(su)), slope.dot(self.turned(sv)));
-        DVec2::new(by_uv.dot(e1), by_uv.dot(e2))
-    }
-
-    /// Secant steps along a piece of edge.
-    fn polish_arc(&mut self, piece: EdgePiece, _spots: [u32; 2]) {
-        let span = piece.range[1] - piece.range[0];
-        let (mut low, mut high) = (0.0, 1.0);
-        let (mut at_low, mut at_high) = (self.rise(piece, 0.0, span), self.rise(piece, 1.0, span));
-        if at_low >= 0.0 || at_high <= 0.0 {
-            return;
-        }
-        for _ in 0..8 {
-            let middle = low + (high - low) * (at_low / (at_low - at_high)).clamp(0.05, 0.95);
-            let slope = self.rise(piece, middle, span);
-            if slope.abs() < 1e-9 {
-                return;
-            }
-            if slope < 0.0 {
-                (low, at_low) = (middle, slope);
-            } else {
-                (high, at_high) = (middle, slope);
-            }
-        }
-    }
-
-    /// Slope of the distance along a piece of edge; makes a spot there.
-    fn rise(&mut self, piece: EdgePiece, share: f64, span: f64) -> f64 {
-        let curve = &self.question.samples.curves[piece.edge as usize];
-        let (place, slope) = curve.point_slope(piece.range[0] + span * share);
-        let normal = slope.any_orthogonal_vector().normalize_or_zero();
-        let spot = self.new_spot(place, normal, DVec2::ZERO);
-        self.spot(spot).slope.dot(self.turned(slope)) * span
     }
 
     fn answer(&mut self) -> Option<Least> {
@@ -598,29 +573,129 @@ impl<'a, 'b> Search<'a, 'b> {
     }
 }
 
-/// How far distance departs from a plane through one corner at the others.
-#[derive(Default)]
+/// How distance on a triangle departs from being flat.
 struct Bend {
-    up: f64,
-    down: f64,
+    /// For each side, by how much the value at its second corner lies over what slope and value
+    /// at the first foretell, and the other way round: half the second derivative along the
+    /// side.
+    misses: [[f64; 2]; 3],
+    /// For each corner, the lowest value its slope foretells on the triangle.
+    planes: [f64; 3],
 }
 
 impl Bend {
-    fn add(&mut self, miss: f64) {
-        self.up = self.up.max(miss);
-        self.down = self.down.max(-miss);
+    /// Of a function with these values and slopes at the corners; `ways` lead along each side
+    /// from its first and from its second corner.
+    fn new(value: &[f64; 3], slopes: &[DVec3; 3], ways: &[[DVec3; 2]; 3]) -> Self {
+        let mut bend = Self { misses: [[0.0; 2]; 3], planes: *value };
+        for (i, way) in ways.iter().enumerate() {
+            let j = (i + 1) % 3;
+            let from_i = value[i] + slopes[i].dot(way[0]);
+            let from_j = value[j] + slopes[j].dot(way[1]);
+            bend.misses[i] = [value[j] - from_i, value[i] - from_j];
+            bend.planes[i] = bend.planes[i].min(from_i);
+            bend.planes[j] = bend.planes[j].min(from_j);
+        }
+        bend
     }
 
-    /// Lowest value the function can take, given the lowest corner and the best of the corners'
-    /// own planes.
+    /// Lowest value where the slope may jump between the corners.
     ///
-    /// Over a piece of side L a second derivative M misses the corners' planes by M L²/2. It
-    /// lets the function fall below the corners by at most M L²/6 where it curves up (a half
-    /// of the miss is three halves of that), and below a corner's plane by the miss itself
-    /// where it curves down.
-    fn lowest(&self, corner: f64, planes: f64) -> f64 {
-        (corner - 0.5 * self.up).max(planes - self.down)
+    /// Upwards (a valley between them) it falls below the lowest corner by at most half the
+    /// misses in a valley of straight walls, two thirds in a funnel. Downwards (a ridge) it
+    /// stays above each corner's plane but for the misses.
+    fn valley(&self, value: &[f64; 3]) -> f64 {
+        let (mut up, mut down): (f64, f64) = (0.0, 0.0);
+        for miss in self.misses.iter().flatten() {
+            up = up.max(*miss);
+            down = down.max(-miss);
+        }
+        let lowest = value[0].min(value[1]).min(value[2]);
+        let plane = self.planes.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        (lowest - 0.7 * up).max(plane - down)
     }
+
+    /// Whether slopes turn so little between the corners that the function can be taken for a
+    /// quadratic. On both sides of a thin rod they are opposite, though both look at one face.
+    fn is_gentle(&self, squares: &[f64; 3]) -> bool {
+        self.misses.iter().zip(squares).all(|(miss, square)| {
+            let steepest = GENTLE * GENTLE * square;
+            miss.iter().all(|miss| miss * miss < steepest)
+        })
+    }
+
+    /// Lowest value of the quadratic function with these corners and second derivatives, less
+    /// what the third derivatives may add; and where it is, as shares of the corners, if not at
+    /// a corner.
+    fn parabola(&self, value: &[f64; 3]) -> (f64, Option<[f64; 3]>) {
+        // A third derivative makes the two misses of a side differ by a sixth of itself times
+        // the length cubed, and moves the function by less than a tenth of that; what is even
+        // in higher derivatives shows in neither and gets a share of the bend. Both grow
+        // towards the middle of the side like the bend itself.
+        let bends = self.misses.map(|[a, b]| {
+            let even = (a + b) / 2.0;
+            even + 2.0 * (a - b).abs() + 0.1 * even.abs()
+        });
+        lowest_of_quadratic(value, &bends)
+    }
+}
+
+/// A distance below which no point of a triangle can be from something that keeps outside
+/// balls of these radii about its corners, given the squares of its sides.
+///
+/// For a point with shares `l` of the corners and any other point, the mean square distance of
+/// the corners from the other is the square of the distance asked for plus `sum l_i l_j d_ij²`.
+fn empty_balls(radii: &[f64; 3], squares: &[f64; 3]) -> f64 {
+    let least = radii.iter().copied().fold(f64::INFINITY, f64::min);
+    if radii.iter().any(|radius| radius.is_infinite()) {
+        let longest = squares.iter().copied().fold(0.0, f64::max).sqrt();
+        return least - longest;
+    }
+    let square = lowest_of_quadratic(&radii.map(|radius| radius * radius), squares).0;
+    // The triangle itself may go through what keeps outside the balls.
+    if square > 0.0 { square.sqrt() } else { f64::NEG_INFINITY }
+}
+
+/// Lowest value over a triangle of `sum l_i f_i - sum l_i l_j m_ij`, `l` being shares of the
+/// corners, and where it is if not at a corner. Sides in the order 01, 12, 20.
+///
+/// This is any quadratic function, `m` being half its second derivative along a side times
+/// the side's length squared.
+fn lowest_of_quadratic(value: &[f64; 3], m: &[f64; 3]) -> (f64, Option<[f64; 3]>) {
+    let mut least = value[0].min(value[1]).min(value[2]);
+    let mut at = None;
+    for i in 0..3 {
+        let j = (i + 1) % 3;
+        let rise = value[j] - value[i];
+        if rise.abs() >= m[i] {
+            continue;
+        }
+        let share = 0.5 - rise / (2.0 * m[i]);
+        let here = value[i] + rise * share - share * (1.0 - share) * m[i];
+        if here < least {
+            least = here;
+            let mut shares = [0.0; 3];
+            (shares[i], shares[j]) = (1.0 - share, share);
+            at = Some(shares);
+        }
+    }
+    let cross = m[0] + m[2] - m[1];
+    let determinant = 4.0 * m[0] * m[2] - cross * cross;
+    if determinant > 0.0 && m[0] > 0.0 {
+        let (p, q) = (m[0] - (value[1] - value[0]), m[2] - (value[2] - value[0]));
+        let x = (2.0 * m[2] * p - cross * q) / determinant;
+        let y = (2.0 * m[0] * q - cross * p) / determinant;
+        let z = 1.0 - x - y;
+        if x > 0.0 && y > 0.0 && z > 0.0 {
+            let flat = z * value[0] + x * value[1] + y * value[2];
+            let here = flat - z * x * m[0] - x * y * m[1] - y * z * m[2];
+            if here < least {
+                least = here;
+                at = Some([z, x, y]);
+            }
+        }
+    }
+    (least, at)
 }
 
 /// Length of the difference of two unit normals; one where the surface degenerates.
@@ -630,15 +705,4 @@ fn turn_between(a: &Spot, b: &Spot) -> f64 {
     } else {
         a.normal.distance(b.normal)
     }
-}
-
-/// As much of a step as stays inside the triangle x, y >= 0, x + y <= 1.
-fn inside(at: DVec2, step: DVec2) -> DVec2 {
-    let mut share: f64 = 1.0;
-    for (value, change) in [(at.x, step.x), (at.y, step.y), (1.0 - at.x - at.y, -step.x - step.y)] {
-        if change < 0.0 {
-            share = share.min(value / -change);
-        }
-    }
-    at + step * share.max(0.0)
 }

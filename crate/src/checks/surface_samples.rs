@@ -1,20 +1,39 @@
 //! The true surface of a body, cut into small pieces under a tree of balls: what a search for
 //! the nearest point walks over.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use glam::{DVec2, DVec3};
 
 use crate::geometry::curve::Curve;
 use crate::geometry::surface::Surface;
-use crate::solids::mesh::{EdgePiece, FaceMesh, SolidMesh};
+use crate::solids::SolidError;
+use crate::solids::brep::Solid;
+use crate::solids::mesh::{EdgePiece, FaceMesh, SolidMesh, mesh};
 
 /// Longest side of a triangle to start from, mm. Neighbours share what is found at their
 /// corners only as long as they are not cut further, so large faces are cut up beforehand.
-const LONGEST_SIDE: f64 = 5.0;
+const LONGEST_SIDE: f64 = 12.0;
 
-/// Pieces under one lowest ball.
-const PIECES_PER_LEAF: usize = 4;
+/// Triangles under one lowest ball.
+const TRIANGLES_PER_LEAF: usize = 4;
+
+/// A side whose edge leaves the surface's own line between its ends by less than this follows
+/// that line, mm.
+const ALONG: f64 = 2e-5;
+
+/// Between a side and an edge that bulges into the triangle there is no face. Halving the other sides stays on the face as long as the triangle's angles at
+/// the side are this many times as steep as the bulge is long for its height. (The edge leaves
+/// the side at four times that; twice as much lets the other sides be halved once.)
+const CLEAR_OF_BULGE: f64 = 8.0;
+
+/// Where a triangle's angles at a side are less steep than this many times bulge for length,
+/// the edge leaves the triangle, and cutting cannot mend it.
+const BEYOND_MENDING: f64 = 4.4;
+
+/// How much finer the mesh is that a narrow face is taken from, and how often to try.
+const FINER: f64 = 0.15;
+const FINER_MESHES: usize = 3;
 
 /// Levels of the tree whose boxes stand in for the body where it is far.
 const BOX_LEVELS: usize = 4;
@@ -36,16 +55,9 @@ pub(super) struct Corner {
 pub(super) struct Triangle {
     pub face: u32,
     pub corners: [u32; 3],
-    /// `sides[i]` leads from `corners[i]` to the next.
+    /// `sides[i]` leads from `corners[i]` to the next. The edge it lies on, unless halving it
+    /// in the surface's parameters stays on the edge anyway (lines, circles round a cylinder).
     pub sides: [Option<EdgePiece>; 3],
-}
-
-/// A piece of a curved edge between two corners. (Straight edges are sides of triangles, and
-/// those cover them wholly.)
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Arc {
-    pub piece: EdgePiece,
-    pub corners: [u32; 2],
 }
 
 /// A ball round some of the surface.
@@ -61,7 +73,7 @@ pub(super) enum Content {
     /// Indices of two smaller balls.
     Balls([u32; 2]),
     /// A range of `SurfaceSamples::order`.
-    Pieces(u32, u32),
+    Triangles(u32, u32),
 }
 
 /// The surface of one body, ready to be searched.
@@ -71,8 +83,7 @@ pub struct SurfaceSamples {
     pub(super) curves: Vec<Curve>,
     pub(super) corners: Vec<Corner>,
     pub(super) triangles: Vec<Triangle>,
-    pub(super) arcs: Vec<Arc>,
-    /// Pieces in the order of the tree: triangles by index, then arcs after the last triangle.
+    /// Triangles in the order of the tree.
     pub(super) order: Vec<u32>,
     pub(super) balls: Vec<Ball>,
     pub(super) sites: usize,
@@ -81,28 +92,50 @@ pub struct SurfaceSamples {
 }
 
 impl SurfaceSamples {
-    /// Samples of a solid's triangles. The chord of the triangles does not limit what is
-    /// found (pieces are cut further on the true surfaces and edges); 0.1 mm is a good start.
-    #[must_use]
-    pub fn new(mesh: &SolidMesh) -> Self {
+    /// Samples of a solid, from a first mesh of it. The mesh's chord does not limit what is
+    /// found: pieces are cut further on the true surfaces and along the true edges. But a face
+    /// narrower than its edges bulge cannot be cut right; it is taken from a finer mesh.
+    ///
+    /// # Errors
+    ///
+    /// If a finer mesh is needed and cannot be made.
+    pub fn new(solid: &Solid, first: &SolidMesh) -> Result<Self, SolidError> {
         let mut samples = Self {
-            surfaces: mesh.faces.iter().map(|face| face.surface.clone()).collect(),
-            curves: mesh.edges.clone(),
+            surfaces: first.faces.iter().map(|face| face.surface.clone()).collect(),
+            curves: first.edges.clone(),
             corners: Vec::new(),
             triangles: Vec::new(),
-            arcs: Vec::new(),
             order: Vec::new(),
             balls: Vec::new(),
             sites: 0,
             boxes: Vec::new(),
         };
-        for (index, face) in mesh.faces.iter().enumerate() {
-            samples.add_face(index as u32, face);
+        let mut narrow = Vec::new();
+        for (index, face) in first.faces.iter().enumerate() {
+            if !samples.add_face(index as u32, face) {
+                narrow.push(index);
+            }
         }
-        samples.add_arcs();
+        let mut chord = first.chord;
+        for _ in 0..FINER_MESHES {
+            if narrow.is_empty() {
+                break;
+            }
+            chord *= FINER;
+            let finer = mesh(solid, chord)?;
+            narrow.retain(|&index| {
+                !finer
+                    .faces
+                    .get(index)
+                    .is_some_and(|face| samples.add_face(index as u32, face))
+            });
+        }
+        if !narrow.is_empty() {
+            return Err(SolidError::new("surface of a part", "a face is too narrow to be searched"));
+        }
         samples.number_sites();
         samples.grow_tree();
-        samples
+        Ok(samples)
     }
 
     /// The smallest axis-parallel box round the whole surface.
@@ -114,7 +147,7 @@ impl SurfaceSamples {
         )
     }
 
-    /// Number of pieces: what walking over the whole surface would cost.
+    /// Number of triangles: what walking over the whole surface would cost.
     #[must_use]
     pub fn size(&self) -> usize {
         self.order.len()
@@ -125,7 +158,8 @@ impl SurfaceSamples {
         self.corners.first().map(|corner| corner.position)
     }
 
-    fn add_face(&mut self, face: u32, mesh: &FaceMesh) {
+    /// Takes in the triangles of a face; `false`, and nothing taken, if an edge leaves them.
+    fn add_face(&mut self, face: u32, mesh: &FaceMesh) -> bool {
         let base = self.corners.len() as u32;
         self.corners.extend(mesh.positions.iter().zip(&mesh.uvs).map(|(&position, &uv)| Corner {
             position,
@@ -133,12 +167,15 @@ impl SurfaceSamples {
             uv,
             site: 0,
         }));
+        let bulging = self.bulging_edges(face, base, mesh);
         let mut on_edge: BTreeMap<(u32, u32), EdgePiece> = BTreeMap::new();
         for (ring, pieces) in mesh.loops.iter().zip(&mesh.pieces) {
             let ends = ring.iter().zip(ring.iter().cycle().skip(1));
             for ((&a, &b), piece) in ends.zip(pieces) {
-                on_edge.insert((base + a, base + b), *piece);
-                on_edge.insert((base + b, base + a), reversed(piece));
+                if bulging.contains(&piece.edge) {
+                    on_edge.insert((base + a, base + b), *piece);
+                    on_edge.insert((base + b, base + a), reversed(piece));
+                }
             }
         }
         let mut triangles: Vec<Triangle> = mesh
@@ -150,9 +187,17 @@ impl SurfaceSamples {
                 Triangle { face, corners, sides: [side(0), side(1), side(2)] }
             })
             .collect();
-        // Each pass halves the longest sides; a side is halved alike in both its triangles.
+        let narrow = |triangle: &Triangle| {
+            self.shallow_side(self.places(triangle), &triangle.sides, BEYOND_MENDING).is_some()
+        };
+        if triangles.iter().any(narrow) {
+            self.corners.truncate(base as usize);
+            return false;
+        }
+        // Each pass halves one side of a triangle. The triangle beyond may halve another first:
+        // its pieces then meet these at the same points, only not corner to corner.
+        let mut middles: BTreeMap<(u32, u32), u32> = BTreeMap::new();
         for _ in 0..12 {
-            let mut middles: BTreeMap<(u32, u32), u32> = BTreeMap::new();
             let mut next = Vec::with_capacity(triangles.len());
             for triangle in &triangles {
                 self.cut(triangle, &mut middles, &mut next);
@@ -164,6 +209,76 @@ impl SurfaceSamples {
             }
         }
         self.triangles.extend(triangles);
+        true
+    }
+
+    /// Edges of a face that leave the surface's own line between two points of its boundary.
+    fn bulging_edges(&self, face: u32, base: u32, mesh: &FaceMesh) -> BTreeSet<u32> {
+        let surface = &self.surfaces[face as usize];
+        let mut bulging = BTreeSet::new();
+        for (ring, pieces) in mesh.loops.iter().zip(&mesh.pieces) {
+            let ends = ring.iter().zip(ring.iter().cycle().skip(1));
+            for ((&a, &b), piece) in ends.zip(pieces) {
+                let curve = self.curves.get(piece.edge as usize);
+                if bulging.contains(&piece.edge) || matches!(curve, None | Some(Curve::Line { .. })) {
+                    continue;
+                }
+                let uv = |corner: u32| self.corners[(base + corner) as usize].uv;
+                let own = surface.point((uv(a) + uv(b)) / 2.0);
+                if self.middle_of(piece).distance(own) > ALONG {
+                    bulging.insert(piece.edge);
+                }
+            }
+        }
+        bulging
+    }
+
+    fn middle_of(&self, piece: &EdgePiece) -> DVec3 {
+        let middle = (piece.range[0] + piece.range[1]) / 2.0;
+        self.curves.get(piece.edge as usize).map_or(DVec3::ZERO, |curve| curve.point(middle))
+    }
+
+    /// From the middle of the chord between two points of an edge to the edge's own middle.
+    fn bulge(&self, piece: &EdgePiece, a: DVec3, b: DVec3) -> DVec3 {
+        self.middle_of(piece) - (a + b) / 2.0
+    }
+
+    /// The side of a triangle that must be cut before the others, if any: its edge bulges into
+    /// the triangle, too far for the triangle's angles at it.
+    pub(super) fn first_side(
+        &self,
+        places: [DVec3; 3],
+        sides: &[Option<EdgePiece>; 3],
+    ) -> Option<usize> {
+        self.shallow_side(places, sides, CLEAR_OF_BULGE)
+    }
+
+    fn shallow_side(
+        &self,
+        places: [DVec3; 3],
+        sides: &[Option<EdgePiece>; 3],
+        clear: f64,
+    ) -> Option<usize> {
+        let mut worst = (ALONG, None);
+        for (i, side) in sides.iter().enumerate() {
+            let Some(piece) = side else { continue };
+            let (a, b, apex) = (places[i], places[(i + 1) % 3], places[(i + 2) % 3]);
+            let length = a.distance(b).max(1e-12);
+            let along = (b - a) / length;
+            let reach = apex - a;
+            let up = reach - along * reach.dot(along);
+            let height = up.length().max(1e-12);
+            let bulge = self.bulge(piece, a, b).dot(up) / height;
+            let flattest = height / reach.dot(along).abs().max((apex - b).dot(along).abs()).max(1e-12);
+            if bulge / length * clear > flattest && bulge > worst.0 {
+                worst = (bulge, Some(i));
+            }
+        }
+        worst.1
+    }
+
+    fn places(&self, triangle: &Triangle) -> [DVec3; 3] {
+        triangle.corners.map(|corner| self.corners[corner as usize].position)
     }
 
     /// Cuts a triangle at the middles of its long sides.
@@ -173,15 +288,16 @@ impl SurfaceSamples {
         middles: &mut BTreeMap<(u32, u32), u32>,
         out: &mut Vec<Triangle>,
     ) {
+        let shallow = self.first_side(self.places(triangle), &triangle.sides);
         let longest = (0..3)
             .map(|i| (i, self.length(triangle.corners[i], triangle.corners[(i + 1) % 3])))
             .filter(|side| side.1 > LONGEST_SIDE)
             .max_by(|a, b| a.1.total_cmp(&b.1));
-        let Some((longest, _)) = longest else {
+        let Some(longest) = shallow.or(longest.map(|side| side.0)) else {
             out.push(*triangle);
             return;
         };
-        // Turned so that the longest side comes first.
+        // Turned so that the side to cut comes first.
         let turned = |i: usize| (i + longest) % 3;
         let c = [0, 1, 2].map(|i| triangle.corners[turned(i)]);
         let s = [0, 1, 2].map(|i| triangle.sides[turned(i)]);
@@ -189,28 +305,8 @@ impl SurfaceSamples {
         let middle = self.middle(face, [c[0], c[1]], s[0], middles);
         let halves = s[0].map(|piece| split(&piece));
         let (near, far) = (halves.map(|h| h[0]), halves.map(|h| h[1]));
-        // A long side left over is cut too, so that the neighbour finds the same corner.
-        let first = Triangle { face, corners: [middle, c[1], c[2]], sides: [far, s[1], None] };
-        let second = Triangle { face, corners: [middle, c[2], c[0]], sides: [None, s[2], near] };
-        for half in [first, second] {
-            if self.length(half.corners[1], half.corners[2]) > LONGEST_SIDE {
-                let [a, b, d] = half.corners;
-                let cut = self.middle(face, [b, d], half.sides[1], middles);
-                let halves = half.sides[1].map(|piece| split(&piece));
-                out.push(Triangle {
-                    face,
-                    corners: [a, b, cut],
-                    sides: [half.sides[0], halves.map(|h| h[0]), None],
-                });
-                out.push(Triangle {
-                    face,
-                    corners: [a, cut, d],
-                    sides: [None, halves.map(|h| h[1]), half.sides[2]],
-                });
-            } else {
-                out.push(half);
-            }
-        }
+        out.push(Triangle { face, corners: [middle, c[1], c[2]], sides: [far, s[1], None] });
+        out.push(Triangle { face, corners: [middle, c[2], c[0]], sides: [None, s[2], near] });
     }
 
     fn length(&self, a: u32, b: u32) -> f64 {
@@ -257,23 +353,6 @@ impl SurfaceSamples {
         (on_curve.unwrap_or(place), su.cross(sv).normalize_or_zero(), uv)
     }
 
-    /// Takes every piece of a curved edge once, from whichever face comes first.
-    fn add_arcs(&mut self) {
-        let mut found: BTreeMap<(u32, u64), Arc> = BTreeMap::new();
-        for triangle in &self.triangles {
-            for (i, side) in triangle.sides.iter().enumerate() {
-                let Some(piece) = side else { continue };
-                if matches!(self.curves.get(piece.edge as usize), None | Some(Curve::Line { .. })) {
-                    continue;
-                }
-                let corners = [triangle.corners[i], triangle.corners[(i + 1) % 3]];
-                let low = piece.range[0].min(piece.range[1]);
-                found.entry((piece.edge, low.to_bits())).or_insert(Arc { piece: *piece, corners });
-            }
-        }
-        self.arcs = found.into_values().collect();
-    }
-
     /// Gives corners at the same position the same number.
     fn number_sites(&mut self) {
         let key = |corner: &Corner| corner.position.to_array().map(|x| (x + 0.0).to_bits());
@@ -292,40 +371,33 @@ impl SurfaceSamples {
     }
 
     fn grow_tree(&mut self) {
-        let count = self.triangles.len() + self.arcs.len();
-        let mut items: Vec<Item> = (0..count as u32).map(|piece| self.item(piece)).collect();
+        let mut items: Vec<Item> =
+            (0..self.triangles.len() as u32).map(|index| self.item(index)).collect();
         if !items.is_empty() {
             self.branch(&mut items, 0);
         }
-        self.order = items.iter().map(|item| item.piece).collect();
+        self.order = items.iter().map(|item| item.triangle).collect();
     }
 
-    fn item(&self, piece: u32) -> Item {
-        let at = |corner: u32| &self.corners[corner as usize];
-        let bulge;
-        let corners: &[u32] = match self.triangles.get(piece as usize) {
-            Some(triangle) => {
-                let [a, b, c] = triangle.corners.map(at);
-                bulge = sagitta(a, b).max(sagitta(b, c)).max(sagitta(c, a));
-                &triangle.corners
+    fn item(&self, index: u32) -> Item {
+        let triangle = &self.triangles[index as usize];
+        let corners = triangle.corners.map(|corner| &self.corners[corner as usize]);
+        let mut bulge: f64 = 0.0;
+        for (i, side) in triangle.sides.iter().enumerate() {
+            let (a, b) = (corners[i], corners[(i + 1) % 3]);
+            bulge = bulge.max(sagitta(a, b));
+            if let Some(piece) = side {
+                bulge = bulge.max(1.5 * self.bulge(piece, a.position, b.position).length());
             }
-            None => {
-                let arc = &self.arcs[piece as usize - self.triangles.len()];
-                let [a, b] = arc.corners.map(at);
-                let middle = (arc.piece.range[0] + arc.piece.range[1]) / 2.0;
-                let top = self.curves[arc.piece.edge as usize].point(middle);
-                bulge = 1.5 * top.distance((a.position + b.position) / 2.0);
-                &arc.corners
-            }
-        };
+        }
         let (low, high) = corners.iter().fold(
             (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)),
-            |sum, &corner| (sum.0.min(at(corner).position), sum.1.max(at(corner).position)),
+            |sum, corner| (sum.0.min(corner.position), sum.1.max(corner.position)),
         );
         let middle = (low + high) / 2.0;
-        let reach = corners.iter().map(|&corner| at(corner).position.distance(middle));
+        let reach = corners.iter().map(|corner| corner.position.distance(middle));
         let radius = reach.fold(0.0, f64::max) + bulge;
-        Item { piece, middle, radius, low: low - bulge, high: high + bulge }
+        Item { triangle: index, middle, radius, low: low - bulge, high: high + bulge }
     }
 
     /// Adds the ball over `items`, which stand at `start` of the whole; gives its index.
@@ -342,8 +414,8 @@ impl SurfaceSamples {
             .min((high - low).length() / 2.0);
         let index = self.balls.len() as u32;
         let end = start + items.len() as u32;
-        self.balls.push(Ball { centre, radius, content: Content::Pieces(start, end) });
-        if items.len() > PIECES_PER_LEAF {
+        self.balls.push(Ball { centre, radius, content: Content::Triangles(start, end) });
+        if items.len() > TRIANGLES_PER_LEAF {
             let size = high - low;
             let axis = if size.x >= size.y && size.x >= size.z {
                 DVec3::X
@@ -354,7 +426,7 @@ impl SurfaceSamples {
             };
             let half = items.len() / 2;
             items.sort_unstable_by(|a, b| {
-                a.middle.dot(axis).total_cmp(&b.middle.dot(axis)).then(a.piece.cmp(&b.piece))
+                a.middle.dot(axis).total_cmp(&b.middle.dot(axis)).then(a.triangle.cmp(&b.triangle))
             });
             let (left, right) = items.split_at_mut(half);
             let first = self.branch(left, start);
@@ -369,10 +441,10 @@ impl SurfaceSamples {
     }
 }
 
-/// A piece on its way into the tree.
+/// A triangle on its way into the tree.
 #[derive(Clone, Copy, Debug)]
 struct Item {
-    piece: u32,
+    triangle: u32,
     middle: DVec3,
     radius: f64,
     low: DVec3,
@@ -381,7 +453,7 @@ struct Item {
 
 /// Boxes over equal shares of items that already stand in the order of the tree.
 fn boxes(items: &[Item], levels: usize) -> Vec<(DVec3, DVec3)> {
-    if levels > 0 && items.len() > PIECES_PER_LEAF {
+    if levels > 0 && items.len() > TRIANGLES_PER_LEAF {
         let (left, right) = items.split_at(items.len() / 2);
         let mut all = boxes(left, levels - 1);
         all.extend(boxes(right, levels - 1));

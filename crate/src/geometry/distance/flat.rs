@@ -18,6 +18,8 @@ const CHORDS_PER_BOX: usize = 8;
 #[derive(Clone, Debug)]
 pub(super) struct FlatField {
     sides: Vec<FlatSide>,
+    /// Sides of the outline, those that do not count among them.
+    count: usize,
 }
 
 /// Distance from a point of the plane to an outline.
@@ -26,9 +28,10 @@ pub(super) struct FlatNear {
     /// Negative inside.
     pub distance: f64,
     pub foot: DVec2,
-    /// Index of the outline's side.
+    /// Index of the outline's side, or of a corner (see [`FlatField::corner_count`]).
     pub side: u32,
-    /// What stands out before `side` carried on smoothly is at least this far away.
+    /// What stands out before `side` carried on smoothly (before both sides of a corner) is at
+    /// least this far away.
     pub others: f64,
 }
 
@@ -41,9 +44,10 @@ struct FlatSide {
     /// angle-weighted normals of Baerentzen & Aanaes, "Signed distance computation using the
     /// angle weighted pseudonormal", 2005).
     corners: [DVec2; 2],
-    /// For each side of the field, whether some of it stands out before this one carried on
-    /// straight (an arc: round).
-    stands_out: Vec<bool>,
+    /// Sides of the field some of which stands out before this one carried on straight (an arc:
+    /// round); and with those before the neighbours at its start and at its end.
+    stands_out: Vec<usize>,
+    at_corners: [Vec<usize>; 2],
 }
 
 /// Points looked at on each side to tell whether it stands out before another.
@@ -101,18 +105,35 @@ impl FlatField {
                 let before = tangents[(i + count - 1) % count].map_or(DVec2::ZERO, |t| t[1]);
                 let after = tangents[(i + 1) % count].map_or(DVec2::ZERO, |t| t[0]);
                 let corners = [own[0] + before, own[1] + after];
-                Some(FlatSide { index: i as u32, form: form?, corners, stands_out: Vec::new() })
+                Some(FlatSide {
+                    index: i as u32,
+                    form: form?,
+                    corners,
+                    stands_out: Vec::new(),
+                    at_corners: [Vec::new(), Vec::new()],
+                })
             })
             .collect();
         let points: Vec<[DVec2; LOOKS + 1]> =
             sides.iter().map(|side| side.form.looks()).collect();
         for side in &mut sides {
-            side.stands_out = points
-                .iter()
-                .map(|points| points.iter().any(|point| side.form.is_before(*point)))
+            side.stands_out = (0..points.len())
+                .filter(|&other| points[other].iter().any(|point| side.form.is_before(*point)))
                 .collect();
         }
-        Self { sides }
+        let before: Vec<(u32, Vec<usize>)> =
+            sides.iter().map(|side| (side.index, side.stands_out.clone())).collect();
+        for side in &mut sides {
+            let index = side.index as usize;
+            for (end, neighbour) in [(index + count - 1) % count, (index + 1) % count].into_iter().enumerate() {
+                let mut both = side.stands_out.clone();
+                if let Some((_, more)) = before.iter().find(|other| other.0 as usize == neighbour) {
+                    both.extend(more.iter().filter(|other| !side.stands_out.contains(other)));
+                }
+                side.at_corners[end] = both;
+            }
+        }
+        Self { sides, count }
     }
 
     /// Signed distance of a point.
@@ -129,30 +150,36 @@ impl FlatField {
         let Some((foot, side)) = best else {
             return FlatNear { distance: f64::INFINITY, foot: point, side: 0, others: f64::INFINITY };
         };
-        let along = match foot.place {
-            Place::Within(along) => along,
-            Place::Start => side.corners[0],
-            Place::End => side.corners[1],
+        let corner = |index: u32| (self.count as u32) + index % self.count as u32;
+        let (along, index, stands_out) = match foot.place {
+            Place::Within(along) => (along, side.index, &side.stands_out),
+            Place::Start => (side.corners[0], corner(side.index), &side.at_corners[0]),
+            Place::End => (side.corners[1], corner(side.index + 1), &side.at_corners[1]),
         };
         let inside = along.perp_dot(point - foot.point) > 0.0;
         let distance = least.sqrt();
-        let others = if matches!(foot.place, Place::Within(_)) {
-            self.sides
-                .iter()
-                .zip(&side.stands_out)
-                .filter(|other| *other.1)
-                .filter_map(|(other, _)| other.form.foot(point, f64::INFINITY))
-                .fold(f64::INFINITY, |least, foot| least.min(foot.square))
-                .sqrt()
-        } else {
-            distance
-        };
+        let others = stands_out
+            .iter()
+            .filter_map(|&other| self.sides[other].form.foot(point, f64::INFINITY))
+            .fold(f64::INFINITY, |least, foot| least.min(foot.square))
+            .sqrt();
         FlatNear {
             distance: if inside { -distance } else { distance },
             foot: foot.point,
-            side: side.index,
+            side: index,
             others: others.max(distance),
         }
+    }
+
+    /// Numbers of corners start here.
+    pub fn corner_count(&self) -> u32 {
+        self.count as u32
+    }
+
+    /// Signed distance to one side carried on straight (an arc: round), and its slope.
+    pub fn carried_on(&self, side: u32, point: DVec2) -> Option<(f64, DVec2)> {
+        let side = self.sides.iter().find(|own| own.index == side)?;
+        side.form.carried_on(point)
     }
 }
 
@@ -202,6 +229,35 @@ impl Form {
                 }
             }
         })
+    }
+
+    fn carried_on(&self, point: DVec2) -> Option<(f64, DVec2)> {
+        let line = |from: DVec2, along: DVec2| (-along.perp_dot(point - from), -along.perp());
+        match self {
+            Self::Line { from, along, .. } => Some(line(*from, *along)),
+            Self::Arc { centre, radius, turn, .. } => {
+                let reach = point - *centre;
+                let length = reach.length();
+                (length > 1e-9).then(|| ((length - radius) * turn, reach / length * *turn))
+            }
+            Self::Cubic(chain) => {
+                let [start, end] = chain.end_tangents();
+                let (first, last) = (chain.flat.first()?.0, chain.flat.last()?.0);
+                if (point - first).dot(start) < 0.0 {
+                    return Some(line(first, start));
+                }
+                if (point - last).dot(end) > 0.0 {
+                    return Some(line(last, end));
+                }
+                let foot = chain.foot(point, f64::INFINITY)?;
+                let along = match foot.place {
+                    Place::Within(along) => along.normalize_or_zero(),
+                    Place::Start => start,
+                    Place::End => end,
+                };
+                Some(line(foot.point, along))
+            }
+        }
     }
 
     /// Whether a point lies before this side carried on: not behind it, where the metal is.

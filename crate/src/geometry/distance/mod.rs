@@ -33,13 +33,35 @@ pub struct Near {
     pub distance: f64,
     /// The nearest point of the surface.
     pub foot: DVec3,
-    /// Which smooth face `foot` lies on; numbers are the body's own.
+    /// Which smooth face `foot` lies on, or which edge (see [`Near::on_edge`]); numbers are the
+    /// body's own.
     pub face: u32,
     /// All metal nearer to the point than this lies behind `face` carried on smoothly beyond its
-    /// edges: as far as that, distance is never less than the distance to `face` so carried on.
-    /// A lower bound, at least `distance.abs()`, and just that where nothing better is known
-    /// (on edges above all). Infinite for a convex body away from its edges.
+    /// edges (of an edge: behind both faces that meet in it). As far as that, distance is never
+    /// less than the distance to `face` so carried on, [`DistanceField::carried_on`]. A lower
+    /// bound, at least `distance.abs()`, and just that where nothing better is known. Infinite
+    /// for a convex body.
     pub others: f64,
+}
+
+/// Face numbers with this bit are edges.
+const EDGE: u32 = 1 << 31;
+
+impl Near {
+    /// Whether the nearest point lies on an edge, where two faces meet.
+    #[must_use]
+    pub fn on_edge(&self) -> bool {
+        self.face & EDGE != 0
+    }
+}
+
+/// Distance to a face carried on smoothly beyond its edges.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CarriedOn {
+    /// Negative behind it, where the metal is.
+    pub distance: f64,
+    /// Unit direction in which the distance grows.
+    pub slope: DVec3,
 }
 
 /// Exact signed distance to one body.
@@ -81,6 +103,21 @@ impl DistanceField {
             Self::Plate(field) => field.near(point),
             Self::Rod(field) => field.near(point),
             Self::Post(field) => field.near(point),
+        }
+    }
+
+    /// Distance to one face (not edge) carried on smoothly beyond its edges: never more than the
+    /// distance to the body, as far as [`Near::others`] says for a point that looks at that
+    /// face. `None` where carrying it on has no clear meaning.
+    #[must_use]
+    pub fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {
+        match self {
+            Self::Tube(field) => field.carried_on(face, point),
+            Self::Turned(field) => field.carried_on(face, point),
+            Self::Sweep(field) => field.carried_on(face, point),
+            Self::Plate(field) => field.carried_on(face, point),
+            Self::Rod(field) => field.carried_on(face, point),
+            Self::Post(field) => field.carried_on(face, point),
         }
     }
 

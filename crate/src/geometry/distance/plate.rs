@@ -6,8 +6,8 @@ use crate::geometry::frame::Frame;
 use crate::geometry::outline::{Outline, Side};
 use crate::geometry::shape::{EdgeHole, HoleEnd, Plate, PlateHole};
 
-use super::{Near, hypotenuse};
 use super::flat::{FlatField, FlatNear};
+use super::{CarriedOn, EDGE, Near, hypotenuse};
 
 /// A plate with its holes. Exact inside and out, as long as holes keep clear of each other and
 /// of the outline (which the job's rules ask for).
@@ -63,12 +63,53 @@ impl PlateField {
         near
     }
 
+    // Face numbers: the outline's sides and corners, the through holes, the flats, then wall and
+    // bottom of each drilling. Edges along the flats are numbered after the wall they end.
+
+    fn first_hole(&self) -> u32 {
+        2 * self.side_count
+    }
+
     fn flats_face(&self, z: f64) -> u32 {
-        self.side_count + self.holes.len() as u32 + u32::from(z < 0.0)
+        self.first_hole() + self.holes.len() as u32 + u32::from(z < 0.0)
     }
 
     fn drilling_face(&self, index: usize) -> u32 {
-        self.side_count + (self.holes.len() + 2 + 2 * index) as u32
+        self.first_hole() + (self.holes.len() + 2 + 2 * index) as u32
+    }
+
+    fn edge_bit(&self, side: u32) -> u32 {
+        if side >= self.side_count && side < self.first_hole() { EDGE } else { 0 }
+    }
+
+    pub(super) fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {
+        let local = self.frame.local(point);
+        let place = local.truncate();
+        let (distance, slope) = if face < self.side_count {
+            let (distance, slope) = self.outline.carried_on(face, place)?;
+            (distance, slope.extend(0.0))
+        } else if let Some(hole) = self.holes.get(face.checked_sub(self.first_hole())? as usize) {
+            let reach = place - hole.centre;
+            let length = reach.length();
+            if length < 1e-9 {
+                return None;
+            }
+            (hole.radius - length, (-reach / length).extend(0.0))
+        } else if face == self.flats_face(1.0) {
+            (local.z - self.half, DVec3::Z)
+        } else if face == self.flats_face(-1.0) {
+            (-local.z - self.half, -DVec3::Z)
+        } else {
+            let index = face - self.drilling_face(0);
+            let drilling = self.drillings.get(index as usize / 2)?;
+            let bearing = drilling.bearing(local);
+            if index % 2 == 0 {
+                (drilling.radius - bearing.radius, -bearing.spoke)
+            } else {
+                (drilling.depth - bearing.depth, (-drilling.inward).extend(0.0))
+            }
+        };
+        Some(CarriedOn { distance, slope: self.frame.direction(slope) })
     }
 
     /// Distance to the plate with its edge holes, all in the plate's frame.
@@ -107,7 +148,7 @@ impl PlateField {
                 near = FlatNear {
                     distance,
                     foot: hole.centre + spoke * hole.radius,
-                    side: self.side_count + index as u32,
+                    side: self.first_hole() + index as u32,
                     others: f64::INFINITY,
                 };
             }
@@ -122,7 +163,7 @@ impl PlateField {
         let wall = |distance: f64| Near {
             distance,
             foot: flat.foot.extend(local.z),
-            face: flat.side,
+            face: flat.side | self.edge_bit(flat.side),
             others: flat.others,
         };
         let flats = |distance: f64| Near {
@@ -134,7 +175,13 @@ impl PlateField {
         match (flat.distance > 0.0, height > 0.0) {
             (true, true) => {
                 let distance = hypotenuse(flat.distance, height);
-                Near { distance, foot: flat.foot.extend(level), face: flat.side, others: distance }
+                let side = 2 * (self.drilling_face(self.drillings.len()) + flat.side);
+                Near {
+                    distance,
+                    foot: flat.foot.extend(level),
+                    face: EDGE | (side + u32::from(local.z < 0.0)),
+                    others: flat.others.max(distance),
+                }
             }
             (true, false) => wall(flat.distance),
             (false, true) => flats(height),
@@ -237,7 +284,7 @@ impl Drilling {
         }
         let distance = hypotenuse(out, beyond);
         let foot = local + to_level - bearing.spoke * out;
-        Near { distance: -distance, foot, face, others: distance }
+        Near { distance: -distance, foot, face: EDGE | face, others: distance }
     }
 
     /// Nearest point of the rim a point stands above.
@@ -247,7 +294,7 @@ impl Drilling {
         let wall = self.radius - bearing.radius;
         let foot = local + (self.inward * climb).extend(0.0) + bearing.spoke * wall;
         let distance = hypotenuse(climb, wall);
-        Near { distance, foot, face: self.side, others: distance }
+        Near { distance, foot, face: EDGE | self.side, others: distance }
     }
 }
 

@@ -5,17 +5,19 @@ use glam::{DVec2, DVec3};
 use crate::geometry::frame::Frame;
 use crate::geometry::shape::Post;
 
-use super::Near;
 use super::rim::{Rim, pierce};
 use super::skin::{Skin, descend};
 use super::track::Mark;
+use super::{CarriedOn, EDGE, Near};
 
-/// Face numbers; the rims, where nothing is smooth, share one of their own.
+/// Face numbers.
 const BARREL: u32 = 0;
 const TOP: u32 = 1;
 const FOOT: u32 = 3;
 const HOLE: u32 = 4;
-const RIMS: u32 = 5;
+const FOOT_RIM: u32 = EDGE;
+const MOUTHS: u32 = EDGE | 1;
+const SHOULDERS: u32 = EDGE | 3;
 
 /// A post with its coped foot and its hinge hole. Exact inside and out: the nearest point lies
 /// within a face, where it is that face's own nearest point, or on a rim.
@@ -106,9 +108,10 @@ impl PostField {
         let radius = off.length();
         let spoke = if radius > 1e-12 { off / radius } else { DVec2::X };
         let mut near =
-            Near { distance: f64::INFINITY, foot: point, face: RIMS, others: f64::INFINITY };
+            Near { distance: f64::INFINITY, foot: point, face: FOOT_RIM, others: f64::INFINITY };
         let mut offer = |distance: f64, foot: DVec3, face: u32| {
             if distance < near.distance {
+                // A post is what lies behind all of its faces carried on.
                 near = Near { distance, foot, face, others: f64::INFINITY };
             }
         };
@@ -127,9 +130,9 @@ impl PostField {
                 offer(foot.distance(profile), place, face);
             }
         }
-        for corner in &self.upper[..2] {
+        for (edge, corner) in (SHOULDERS..).zip(&self.upper[..2]) {
             let place = frame.point((spoke * corner.x).extend(corner.y));
-            offer(corner.distance(profile), place, RIMS);
+            offer(corner.distance(profile), place, edge);
         }
         let barrel = (spoke * self.radius).extend(local.z);
         let barrel_place = frame.point(barrel);
@@ -155,13 +158,10 @@ impl PostField {
         {
             offer(under.distance, under.foot, FOOT);
         }
-        for rim in [&self.foot, &self.mouths[0], &self.mouths[1]] {
+        let rims = [(FOOT_RIM, &self.foot), (MOUTHS, &self.mouths[0]), (MOUTHS + 1, &self.mouths[1])];
+        for (edge, rim) in rims {
             let foot = rim.nearest(point);
-            offer(foot.distance(point), foot, RIMS);
-        }
-        if near.face == RIMS {
-            // Of all faces the metal lies behind, but not of a rim.
-            near.others = near.distance;
+            offer(foot.distance(point), foot, edge);
         }
 
         let chamfer = self.upper[0].x - (local.z - self.upper[0].y).max(0.0);
@@ -170,6 +170,36 @@ impl PostField {
             near.distance = -near.distance;
         }
         near
+    }
+
+    pub(super) fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {
+        let frame = &self.frame;
+        let local = frame.local(point);
+        let off = DVec2::new(local.x, local.y);
+        let radius = off.length();
+        if face == FOOT {
+            let under = self.skin.carried_on(point, self.under, self.foot_offset);
+            return Some(CarriedOn { distance: -under.distance, slope: -under.slope });
+        }
+        if face == HOLE {
+            let across = DVec2::new(local.x, local.z);
+            let clear = across.length();
+            let spoke = across.try_normalize()?;
+            let slope = frame.direction(-DVec3::new(spoke.x, 0.0, spoke.y));
+            return Some(CarriedOn { distance: self.hole_radius - clear, slope });
+        }
+        let spoke = off.try_normalize()?;
+        let profile = DVec2::new(radius, local.z);
+        let (from, out) = if face == BARREL {
+            (self.upper[0], DVec2::X)
+        } else {
+            let (from, to) =
+                (self.upper.get((face - TOP) as usize)?, self.upper.get((face - TOP) as usize + 1)?);
+            // From the barrel to the axis the metal lies to the left.
+            (*from, -(*to - *from).try_normalize()?.perp())
+        };
+        let slope = frame.direction((spoke * out.x).extend(out.y));
+        Some(CarriedOn { distance: out.dot(profile - from), slope })
     }
 
     /// Whether a point (in the post's frame) is in the cylinder of the hinge hole.

@@ -4,7 +4,7 @@ use glam::{DVec2, DVec3};
 
 use crate::geometry::shape::{Rod, RodPiece};
 
-use super::Near;
+use super::{CarriedOn, EDGE, Near};
 
 /// A rod: each piece's skin is a cylinder or a torus, each end a cone with a flat tip. Exact
 /// inside and out for a rod that keeps clear of itself.
@@ -104,12 +104,50 @@ impl RodField {
             }
         }
         if !smooth {
-            best.others = best.distance;
+            best.face |= EDGE;
         }
         if inside {
             best.distance = -best.distance;
         }
         best
+    }
+
+    pub(super) fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {
+        let piece = self.pieces.get((face / FACES_PER_PIECE) as usize)?;
+        let (distance, slope) = piece.carried_on(face % FACES_PER_PIECE, point)?;
+        Some(CarriedOn { distance, slope })
+    }
+}
+
+impl Piece {
+    /// Signed distance to a face of this piece carried on, and its slope.
+    fn carried_on(&self, face: u32, point: DVec3) -> Option<(f64, DVec3)> {
+        match self {
+            Self::Straight { from, along, radius, .. } => {
+                let (_, off, unit) = spoke(point, *from, *along);
+                Some((off - radius, unit))
+            }
+            Self::Point { tip, along, profile } => {
+                let (height, off, unit) = spoke(point, *tip, *along);
+                let (from, to) = (profile.get(face as usize)?, profile.get(face as usize + 1)?);
+                let side = (*to - *from).try_normalize()?;
+                // The metal lies to the right.
+                let out = side.perp();
+                let distance = out.dot(DVec2::new(height, off) - *from);
+                Some((distance, *along * out.x + unit * out.y))
+            }
+            Self::Bend { centre, axis, major, radius, .. } => {
+                let reach = point - *centre;
+                let flat = reach - *axis * reach.dot(*axis);
+                let length = flat.length();
+                if length < 1e-9 {
+                    return None;
+                }
+                let off = reach - flat * (*major / length);
+                let distance = off.length();
+                (distance > 1e-9).then(|| (distance - radius, off / distance))
+            }
+        }
     }
 }
 

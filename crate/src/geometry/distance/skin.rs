@@ -4,6 +4,7 @@ use glam::{DVec2, DVec3};
 
 use crate::geometry::neck::Neck;
 
+use super::CarriedOn;
 use super::track::{Mark, Section, Track, View};
 
 /// Steps of a minimisation over the station before giving up; two or three are usual.
@@ -47,6 +48,20 @@ pub(super) struct Reach {
     pub mark: Mark,
     /// The foot lies inside an end face, not on its boundary.
     pub on_end: bool,
+}
+
+impl Reach {
+    /// Distance and slope with the sign of the section's own distance.
+    pub fn signed(&self, point: DVec3) -> CarriedOn {
+        let sign = if self.edge.distance < 0.0 { -1.0 } else { 1.0 };
+        // Without distance there is no direction; whoever asks does without.
+        let slope = if self.distance > 1e-9 {
+            (point - self.foot) * (sign / self.distance)
+        } else {
+            DVec3::ZERO
+        };
+        CarriedOn { distance: self.distance * sign, slope }
+    }
 }
 
 /// Marks for the track of a body between two stations: every station where a law changes.
@@ -95,6 +110,22 @@ impl Skin {
             face: 0,
             others: f64::INFINITY,
         }
+    }
+
+    /// Distance to the surface `offset` over the bore, carried on as a straight cone beyond both
+    /// ends of the track; positive outside it.
+    pub fn carried_on(&self, point: DVec3, near: Mark, offset: f64) -> CarriedOn {
+        let (mark, section, view) = self.track.foot(point, near);
+        if view.height.abs() > 1e-9 {
+            let edge = self.circle(mark, view.flat, offset);
+            let cosine = 1.0 / (1.0 + edge.growth * edge.growth).sqrt();
+            return CarriedOn {
+                distance: (edge.distance - edge.growth * view.height) * cosine,
+                slope: section.direction(-edge.growth * cosine, edge.out * cosine),
+            };
+        }
+        descend(&self.track, point, mark, true, |mark, flat| self.circle(mark, flat, offset))
+            .signed(point)
     }
 
     /// Height of a point over the surface in its own section, with the direction in which it

@@ -5,9 +5,9 @@ use glam::{DVec2, DVec3};
 use crate::geometry::frame::unit;
 use crate::geometry::shape::{Azimuth, Link, Sweep};
 
-use super::Near;
 use super::skin::{Edge, Reach, descend, end_face, hermite, marks};
 use super::track::{Mark, Track};
+use super::{CarriedOn, EDGE, Near};
 
 /// A profile that moves by more than this per mm of station counts as steep: a foot may then
 /// lie far from where the section plane passes the point, and every span is tried.
@@ -24,6 +24,8 @@ pub struct SweepField {
     /// For each link, the links that stand out before it carried on (straight, or round the
     /// centreline).
     stands_out: Vec<Vec<usize>>,
+    /// For each corner, those that stand out before either of its links.
+    at_corners: Vec<Vec<usize>>,
     steep: bool,
     /// No metal lies before the plane of an end nearer to it than this.
     behind_ends: f64,
@@ -92,6 +94,7 @@ impl SweepField {
             track,
             corners,
             stands_out: vec![Vec::new(); sweep.links.len()],
+            at_corners: Vec::new(),
             links: sweep.links.clone(),
             steep: steepest > STEEP,
             slant: 0.98 / (1.0 + slope * slope).sqrt(),
@@ -121,6 +124,15 @@ impl SweepField {
                 }
             }
         }
+        self.at_corners = (0..count)
+            .map(|corner| {
+                let mut both = self.stands_out[corner].clone();
+                both.extend(&self.stands_out[(corner + count - 1) % count]);
+                both.sort_unstable();
+                both.dedup();
+                both
+            })
+            .collect();
     }
 
     fn corner(&self, mark: Mark, index: usize) -> DVec2 {
@@ -154,7 +166,12 @@ impl SweepField {
             }
             a = b;
         }
-        let others = self.stands_out[best.link]
+        let stands_out = match best.place {
+            Place::Within(_) => &self.stands_out[best.link],
+            Place::Start => &self.at_corners[best.link],
+            Place::End => &self.at_corners[(best.link + 1) % self.links.len()],
+        };
+        let others = stands_out
             .iter()
             .map(|&link| {
                 let (a, b) = (self.corner(mark, link), self.corner(mark, link + 1));
@@ -172,19 +189,8 @@ impl SweepField {
         let (out, rate) = match foot.place {
             Place::Within(share) => {
                 let along = self.direction(mark, foot.link, foot.foot);
-                let rate = match self.links[foot.link] {
-                    Link::Straight => self
-                        .corner_slope(mark, foot.link)
-                        .lerp(self.corner_slope(mark, foot.link + 1), share),
-                    Link::Arc { .. } => {
-                        let corner = self.corner(mark, foot.link);
-                        let spoke = foot.foot / foot.foot.length().max(1e-12);
-                        let slope = self.corner_slope(mark, foot.link);
-                        spoke * (corner.dot(slope) / corner.length().max(1e-12))
-                    }
-                };
                 // The metal lies to the left.
-                (-along.perp(), rate)
+                (-along.perp(), self.rate(mark, foot.link, foot.foot, share))
             }
             Place::Start | Place::End => {
                 let corner = if foot.place == Place::Start { foot.link } else { foot.link + 1 };
@@ -206,9 +212,84 @@ impl SweepField {
             foot: foot.foot,
             out,
             growth: rate.dot(out),
-            face: foot.link as u32,
+            face: match foot.place {
+                Place::Within(_) => foot.link as u32,
+                Place::Start => EDGE | foot.link as u32,
+                Place::End => EDGE | ((foot.link + 1) % count) as u32,
+            },
             others,
         }
+    }
+
+    /// How fast a link moves at a point of it, per mm of station.
+    fn rate(&self, mark: Mark, link: usize, at: DVec2, share: f64) -> DVec2 {
+        let slope = self.corner_slope(mark, link);
+        match self.links[link] {
+            Link::Straight => slope.lerp(self.corner_slope(mark, link + 1), share),
+            Link::Arc { .. } => {
+                let corner = self.corner(mark, link);
+                at.normalize_or_zero() * (corner.dot(slope) / corner.length().max(1e-12))
+            }
+        }
+    }
+
+    /// Distance from a shadow to one link carried on straight, or round the centreline.
+    fn carried_link(&self, mark: Mark, flat: DVec2, link: usize) -> Edge {
+        let (a, b) = (self.corner(mark, link), self.corner(mark, link + 1));
+        let (foot, share) = match self.links[link] {
+            Link::Straight => {
+                let along = b - a;
+                let share = (flat - a).dot(along) / along.length_squared().max(1e-300);
+                (a + along * share, share)
+            }
+            Link::Arc { .. } => (flat.normalize_or_zero() * a.length(), 0.0),
+        };
+        let out = -self.direction(mark, link, foot).perp();
+        Edge {
+            distance: out.dot(flat - foot),
+            foot,
+            out,
+            growth: self.rate(mark, link, foot, share).dot(out),
+            face: link as u32,
+            others: f64::INFINITY,
+        }
+    }
+
+    pub(super) fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {
+        let links = self.links.len();
+        let link = face as usize;
+        if link >= links {
+            let (mark, sign) =
+                if link == links { (self.track.start(), -1.0) } else { (self.track.end(), 1.0) };
+            let section = self.track.section(mark);
+            let slope = section.direction(sign, DVec2::ZERO);
+            return Some(CarriedOn { distance: section.view(point).height * sign, slope });
+        }
+        if self.steep {
+            return None;
+        }
+        let mut best: Option<CarriedOn> = None;
+        self.track.feet(point, |mark| {
+            let (mark, section, view) = self.track.foot(point, mark);
+            let here = if view.height.abs() > 1e-9 {
+                // Straight on beyond the ends.
+                let edge = self.carried_link(mark, view.flat, link);
+                let cosine = 1.0 / (1.0 + edge.growth * edge.growth).sqrt();
+                CarriedOn {
+                    distance: (edge.distance - edge.growth * view.height) * cosine,
+                    slope: section.direction(-edge.growth * cosine, edge.out * cosine),
+                }
+            } else {
+                let reach = descend(&self.track, point, mark, true, |mark, flat| {
+                    self.carried_link(mark, flat, link)
+                });
+                reach.signed(point)
+            };
+            if best.as_ref().is_none_or(|best| here.distance < best.distance) {
+                best = Some(here);
+            }
+        });
+        best
     }
 
     /// Unit direction in which a link runs at a point of it.
@@ -282,18 +363,25 @@ impl SweepField {
     fn answer(&self, reach: &Reach, inside: bool) -> Near {
         let links = self.links.len() as u32;
         let at_start = reach.mark == self.track.start();
+        let behind_end = reach.distance + self.behind_ends;
+        let beside = reach.edge.others * self.slant;
         let (face, others) = if reach.on_end {
-            (if at_start { links } else { links + 1 }, reach.distance + self.behind_ends)
-        } else if at_start || reach.mark == self.track.end() || self.steep {
-            (reach.edge.face, reach.distance)
+            (if at_start { links } else { links + 1 }, behind_end)
+        } else if at_start || reach.mark == self.track.end() {
+            // Edges of the ends are numbered after those along the stations.
+            let end = if at_start { 1 } else { 2 };
+            let corner = if reach.edge.face & EDGE == 0 { 0 } else { links };
+            let edge = EDGE | (2 * links * end + corner + (reach.edge.face & !EDGE));
+            (edge, beside.min(behind_end))
         } else {
-            (reach.edge.face, (reach.edge.others * self.slant).max(reach.distance))
+            (reach.edge.face, beside)
         };
+        let others = if self.steep && !reach.on_end { reach.distance } else { others };
         Near {
             distance: if inside { -reach.distance } else { reach.distance },
             foot: reach.foot,
             face,
-            others,
+            others: others.max(reach.distance),
         }
     }
 }

@@ -5,10 +5,10 @@ use glam::DVec3;
 use crate::geometry::frame::Frame;
 use crate::geometry::shape::Tube;
 
-use super::Near;
 use super::rim::{Rim, pierce};
 use super::skin::{Edge, Reach, Skin, descend, end_face};
 use super::track::Mark;
+use super::{CarriedOn, EDGE, Near};
 
 /// Face numbers.
 const OUTSIDE: u32 = 0;
@@ -16,7 +16,7 @@ const BORE: u32 = 1;
 const START: u32 = 2;
 const END: u32 = 3;
 const HOLE: u32 = 4;
-const RIM: u32 = 5;
+const HOLE_RIMS: u32 = EDGE | 4;
 
 /// The tube with the vent's hole. Exact inside and out.
 #[derive(Clone, Debug)]
@@ -124,7 +124,8 @@ impl TubeField {
         let (face, others) = if reach.on_end {
             (if reach.mark == start { START } else { END }, reach.distance + self.behind_ends)
         } else if reach.mark == start || reach.mark == end {
-            (reach.edge.face, reach.distance)
+            let rim = if reach.mark == start { reach.edge.face } else { 2 + reach.edge.face };
+            (EDGE | rim, reach.distance + self.behind_ends)
         } else {
             (reach.edge.face, f64::INFINITY)
         };
@@ -133,6 +134,42 @@ impl TubeField {
             foot: reach.foot,
             face,
             others,
+        }
+    }
+
+    pub(super) fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {
+        let track = &self.skin.track;
+        let skin = |offset: f64| {
+            let mut best: Option<CarriedOn> = None;
+            track.feet(point, |mark| {
+                let here = self.skin.carried_on(point, mark, offset);
+                if best.as_ref().is_none_or(|best| here.distance < best.distance) {
+                    best = Some(here);
+                }
+            });
+            best
+        };
+        let plane = |mark: Mark, sign: f64| {
+            let section = track.section(mark);
+            let slope = section.direction(sign, glam::DVec2::ZERO);
+            CarriedOn { distance: section.view(point).height * sign, slope }
+        };
+        match face {
+            OUTSIDE => skin(self.wall),
+            BORE => skin(0.0).map(|bore| CarriedOn { distance: -bore.distance, slope: -bore.slope }),
+            START => Some(plane(track.start(), -1.0)),
+            END => Some(plane(track.end(), 1.0)),
+            HOLE => {
+                let hole = self.hole.as_ref()?;
+                let local = hole.frame.local(point);
+                let radius = (local.x * local.x + local.y * local.y).sqrt();
+                (radius > 1e-9).then(|| {
+                    let spoke = DVec3::new(local.x, local.y, 0.0) / radius;
+                    let slope = hole.frame.direction(-spoke);
+                    CarriedOn { distance: hole.radius - radius, slope }
+                })
+            }
+            _ => None,
         }
     }
 
@@ -153,11 +190,13 @@ impl TubeField {
         if foot_in_hole {
             near.distance = f64::INFINITY;
         }
-        for rim in [&hole.outer, &hole.inner] {
+        // From below the hole the bore's far side is in front of its rims.
+        let free = hole.frame.local(point).z;
+        for (edge, rim) in (HOLE_RIMS..).zip([&hole.outer, &hole.inner]) {
             let foot = rim.nearest(point);
             let distance = foot.distance(point);
             if distance < near.distance {
-                near = Near { distance, foot, face: RIM, others: distance };
+                near = Near { distance, foot, face: edge, others: free.max(distance) };
             }
         }
         let radius = (local.x * local.x + local.y * local.y).sqrt();

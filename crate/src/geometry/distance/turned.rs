@@ -6,8 +6,8 @@ use crate::geometry::frame::Frame;
 use crate::geometry::outline::Side;
 use crate::geometry::shape::Turned;
 
-use super::Near;
 use super::flat::FlatField;
+use super::{CarriedOn, EDGE, Near};
 
 /// Radii below this are the axis itself, mm.
 const AXIS: f64 = 1e-9;
@@ -30,7 +30,8 @@ impl TurnedField {
         }
     }
 
-    pub(super) fn near(&self, point: DVec3) -> Near {
+    /// The point in the half plane of the profile, with the unit spoke towards it.
+    fn flatten(&self, point: DVec3) -> (DVec2, DVec3) {
         let local = self.axis.local(point);
         let radius = (local.x * local.x + local.y * local.y).sqrt();
         let out = if radius > AXIS {
@@ -38,12 +39,24 @@ impl TurnedField {
         } else {
             self.axis.x
         };
-        let flat = self.profile.near(DVec2::new(local.z, radius));
+        (DVec2::new(local.z, radius), out)
+    }
+
+    pub(super) fn near(&self, point: DVec3) -> Near {
+        let (place, out) = self.flatten(point);
+        let flat = self.profile.near(place);
+        let edge = if flat.side < self.profile.corner_count() { 0 } else { EDGE };
         Near {
             distance: flat.distance,
             foot: self.axis.origin + self.axis.z * flat.foot.x + out * flat.foot.y,
-            face: flat.side,
+            face: flat.side | edge,
             others: flat.others,
         }
+    }
+
+    pub(super) fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {
+        let (place, out) = self.flatten(point);
+        let (distance, slope) = self.profile.carried_on(face, place)?;
+        Some(CarriedOn { distance, slope: self.axis.z * slope.x + out * slope.y })
     }
 }

@@ -140,7 +140,7 @@ fn face_mesh(
         boundary.pieces.push(pieces);
         boundary.loops.push((start..boundary.positions.len() as u32).collect());
     }
-    let target = chord * 0.5;
+    let target = chord * 0.45;
     let mut out = match lattice(face, &boundary, target) {
         Some((mut laid, cells)) => {
             split_departing(&mut laid, &cells, chord);

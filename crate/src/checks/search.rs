@@ -22,11 +22,11 @@ use std::collections::BinaryHeap;
 
 use glam::{DVec2, DVec3};
 
-use crate::geometry::distance::{DistanceField, Near};
+use crate::geometry::distance::{DistanceField, Faces, Near};
 use crate::geometry::motion::Motion;
 use crate::solids::mesh::EdgePiece;
 
-use super::surface_samples::{Content, SurfaceSamples, split};
+use super::surface_samples::{Content, Corner, SurfaceSamples, split};
 
 /// How far the reported least may lie over the true one, mm; the last steps mostly do better.
 const TOLERANCE: f64 = 2e-4;
@@ -44,6 +44,9 @@ const GENTLE: f64 = 0.35;
 
 /// Triangles this small are not halved again, mm.
 const SMALLEST: f64 = 1e-3;
+
+/// Faces carried on are exact but for this, mm.
+const UNSURE: f64 = 2e-6;
 
 /// Triangles looked at for a better point at the end.
 const POLISHED: usize = 4;
@@ -99,7 +102,8 @@ pub struct Scratch {
 #[derive(Clone, Copy, Debug)]
 struct Spot {
     place: DVec3,
-    normal: DVec3,
+    /// Derivatives of the surface by its parameters.
+    sides: [DVec3; 2],
     uv: DVec2,
     near: Near,
     /// Direction in which distance grows; zero where it is not known.
@@ -322,15 +326,15 @@ impl<'a, 'b> Search<'a, 'b> {
             self.scratch.sites[site] = (round, near);
             near
         };
-        let spot = self.add_spot(place, self.turned(own.normal), own.uv, near);
+        let spot = self.add_spot(place, own.slopes.map(|slope| self.turned(slope)), own.uv, near);
         self.scratch.corners[corner as usize] = (round, spot);
         spot
     }
 
-    fn add_spot(&mut self, place: DVec3, normal: DVec3, uv: DVec2, near: Near) -> u32 {
-        let slope = self.slope(place, normal, &near);
+    fn add_spot(&mut self, place: DVec3, sides: [DVec3; 2], uv: DVec2, near: Near) -> u32 {
+        let slope = self.slope(place, sides, &near);
         let index = self.scratch.spots.len() as u32;
-        self.scratch.spots.push(Spot { place, normal, uv, near, slope });
+        self.scratch.spots.push(Spot { place, sides, uv, near, slope });
         if near.distance < self.least {
             self.least = near.distance;
             self.best = Some(index);
@@ -338,20 +342,21 @@ impl<'a, 'b> Search<'a, 'b> {
         index
     }
 
-    /// A spot at a point given in the samples' frame.
-    fn new_spot(&mut self, position: DVec3, normal: DVec3, uv: DVec2) -> u32 {
-        let place = self.moved(position);
+    /// A spot at a point of the samples.
+    fn new_spot(&mut self, corner: &Corner) -> u32 {
+        let place = self.moved(corner.position);
         let near = self.ask(place);
-        self.add_spot(place, self.turned(normal), uv, near)
+        self.add_spot(place, corner.slopes.map(|slope| self.turned(slope)), corner.uv, near)
     }
 
     /// Direction in which distance grows at a point.
-    fn slope(&mut self, place: DVec3, normal: DVec3, near: &Near) -> DVec3 {
+    fn slope(&mut self, place: DVec3, sides: [DVec3; 2], near: &Near) -> DVec3 {
         if near.distance.abs() > TOUCHING {
             return (place - near.foot) / near.distance;
         }
         // On the surface itself: look from a little off it.
-        let side = normal.any_orthogonal_vector().normalize_or_zero();
+        let normal = sides[0].cross(sides[1]).normalize_or_zero();
+        let side = sides[0].normalize_or_zero();
         for way in [normal, side, normal.cross(side)] {
             let aside = place + way * 1e-4;
             let near = self.ask(aside);
@@ -401,17 +406,17 @@ impl<'a, 'b> Search<'a, 'b> {
                     let curve = &self.question.samples.curves[piece.edge as usize];
                     *way = piece.range.map(|t| self.turned(curve.point_slope(t).1 * span));
                     way[1] = -way[1];
-                    // On a parabola the tangent leaves the chord by four times its height.
-                    bulge = bulge.max(0.3 * (way[0] - chord).length().max((way[1] + chord).length()));
                 }
                 None => {
+                    let step = b.uv - a.uv;
                     *way = [
-                        chord - a.normal * a.normal.dot(chord),
-                        b.normal * b.normal.dot(chord) - chord,
+                        a.sides[0] * step.x + a.sides[1] * step.y,
+                        b.sides[0] * -step.x - b.sides[1] * step.y,
                     ];
-                    bulge = bulge.max(length * turn_between(a, b) * (1.5 / 8.0));
                 }
             }
+            // On a parabola the tangent leaves the chord by four times its height.
+            bulge = bulge.max(0.3 * (way[0] - chord).length().max((way[1] + chord).length()));
         }
         // No point of a triangle is farther from its nearest corner than this (worst: all
         // sides alike), nor on average from all three than two thirds of the longest side.
@@ -430,45 +435,64 @@ impl<'a, 'b> Search<'a, 'b> {
         let mut fine = if longest < SMALL { valley } else { f64::NEG_INFINITY };
         let mut at = None;
         let face = s[0].near.face;
-        if s.iter().all(|spot| spot.near.face == face) {
-            let mut smooth = valley;
-            if lowest > 0.0 && bend.is_gentle(&squares) {
-                let (least, shares) = bend.parabola(&value);
-                at = shares;
-                smooth = smooth.max(least);
-            }
-            // Inside the metal another face coming nearer only makes distance less negative.
-            let inside = s.iter().all(|spot| spot.near.distance < -cover);
-            let others = empty_balls(&s.map(|spot| spot.near.others), &squares) - bulge;
-            // An edge may come out of sight of the corners, but not into the empty balls.
-            if !s[0].near.on_edge() || longest < lowest {
-                fine = fine.max(if inside { smooth } else { smooth.min(others) });
-            }
-        } else if longest >= SMALL / 4.0 {
-            for i in 0..3 {
-                if fine < self.limit() && s[..i].iter().all(|spot| spot.near.face != s[i].near.face) {
-                    let reach = s.iter().map(|spot| spot.place.distance(s[i].place)).fold(0.0, f64::max);
-                    let sure = s[i].near.others - reach - bulge;
-                    if sure > coarse.max(fine) {
-                        let carried = self.carried_bound(&s, i, &ways, &squares);
-                        fine = fine.max(carried.min(sure));
-                    }
+        let one_face = s.iter().all(|spot| spot.near.face == face);
+        if one_face && lowest > 0.0 && bend.is_gentle(&squares) {
+            at = bend.parabola(&value).1;
+        }
+        // Inside the metal another face coming nearer only makes distance less negative.
+        if one_face && s.iter().all(|spot| spot.near.distance < -cover) {
+            return (coarse.max(valley), at);
+        }
+        // Faces that cover the body, from what the corners look at.
+        let mut tried = [u32::MAX; 9];
+        let mut count = 0;
+        for spot in &s {
+            let looked_at = if spot.near.on_edge() {
+                self.question.field.faces_at(spot.near.face)
+            } else {
+                Faces::from(spot.near.face)
+            };
+            for &face in looked_at.as_slice() {
+                if coarse.max(fine) >= self.limit() {
+                    return (coarse.max(fine), at);
+                }
+                if tried[..count].contains(&face) {
+                    continue;
+                }
+                tried[count] = face;
+                count += 1;
+                if let Some(cover) = self.question.field.cover(face) {
+                    let least = cover
+                        .as_slice()
+                        .iter()
+                        .map(|&face| self.carried_bound(&s, face, &ways, &squares))
+                        .fold(f64::INFINITY, f64::min);
+                    fine = fine.max(least - UNSURE);
                 }
             }
+        }
+        // Without such faces: as far as no other metal is near. An edge may come out of sight of
+        // the corners, but not into the empty balls.
+        if one_face && (!s[0].near.on_edge() || longest < lowest) {
+            let others = empty_balls(&s.map(|spot| spot.near.others), &squares) - bulge;
+            let smooth = if at.is_some() || bend.is_gentle(&squares) && lowest > 0.0 {
+                valley.max(bend.parabola(&value).0)
+            } else {
+                valley
+            };
+            fine = fine.max(smooth.min(others));
         }
         (coarse.max(fine), at)
     }
 
-    /// A value below which the distance to one corner's face, carried on, does not fall on a
-    /// triangle.
+    /// A value below which the distance to a face, carried on, does not fall on a triangle.
     fn carried_bound(
         &self,
         s: &[&Spot; 3],
-        corner: usize,
+        face: u32,
         ways: &[[DVec3; 2]; 3],
         squares: &[f64; 3],
     ) -> f64 {
-        let face = s[corner].near.face;
         let mut value = [0.0; 3];
         let mut slopes = [DVec3::ZERO; 3];
         for (i, spot) in s.iter().enumerate() {
@@ -502,18 +526,21 @@ impl<'a, 'b> Search<'a, 'b> {
             }
             let curve = &self.question.samples.curves[piece.edge as usize];
             let share = shares[(i + 1) % 3];
-            let (place, slope) =
-                curve.point_slope(piece.range[0] + (piece.range[1] - piece.range[0]) * share);
-            let normal = slope.any_orthogonal_vector().normalize_or_zero();
-            self.new_spot(place, normal, DVec2::ZERO);
+            let at = piece.range[0] + (piece.range[1] - piece.range[0]) * share;
+            self.look(curve.point(at));
             return true;
         }
         let [a, b, c] = cell.spots.map(|spot| self.spot(spot).uv);
         let uv = a * shares[0] + b * shares[1] + c * shares[2];
         let surface = &self.question.samples.surfaces[cell.face as usize];
-        let (place, su, sv) = surface.point_slopes(uv);
-        self.new_spot(place, su.cross(sv).normalize_or_zero(), uv);
+        self.look(surface.point(uv));
         true
+    }
+
+    /// Asks at a point of the surface that no triangle will have as a corner.
+    fn look(&mut self, position: DVec3) {
+        let corner = Corner { position, slopes: [DVec3::ZERO; 2], uv: DVec2::ZERO, site: 0 };
+        self.new_spot(&corner);
     }
 
     fn halve(&mut self, index: u32) {
@@ -538,8 +565,7 @@ impl<'a, 'b> Search<'a, 'b> {
         let [a, b, c] = [0, 1, 2].map(|i| spots[turned(i)]);
         let [ab, bc, ca] = [0, 1, 2].map(|i| sides[turned(i)]);
         let (uv_a, uv_b) = (corners[turned(0)].uv, corners[turned(1)].uv);
-        let (place, normal, uv) = samples.halfway(face, uv_a, uv_b, ab);
-        let middle = self.new_spot(place, normal, uv);
+        let middle = self.new_spot(&samples.halfway(face, uv_a, uv_b, ab));
         let halves = ab.map(|piece| split(&piece));
         self.add_cell(face, [a, middle, c], [halves.map(|h| h[0]), None, ca]);
         self.add_cell(face, [middle, b, c], [halves.map(|h| h[1]), bc, None]);
@@ -565,7 +591,7 @@ impl<'a, 'b> Search<'a, 'b> {
         if self.best.is_none() {
             // Put aside unseen: any point of the surface stands for it.
             let point = self.question.samples.any_point()?;
-            self.new_spot(point, DVec3::ZERO, DVec2::ZERO);
+            self.look(point);
         }
         let spot = *self.spot(self.best?);
         let bound = self.floor.min(spot.near.distance);
@@ -696,13 +722,4 @@ fn lowest_of_quadratic(value: &[f64; 3], m: &[f64; 3]) -> (f64, Option<[f64; 3]>
         }
     }
     (least, at)
-}
-
-/// Length of the difference of two unit normals; one where the surface degenerates.
-fn turn_between(a: &Spot, b: &Spot) -> f64 {
-    if a.normal == DVec3::ZERO || b.normal == DVec3::ZERO {
-        1.0
-    } else {
-        a.normal.distance(b.normal)
-    }
 }

@@ -42,8 +42,8 @@ const BOX_LEVELS: usize = 4;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Corner {
     pub position: DVec3,
-    /// Unit normal of the surface, either way; zero where the surface degenerates.
-    pub normal: DVec3,
+    /// Derivatives of the surface by its parameters.
+    pub slopes: [DVec3; 2],
     pub uv: DVec2,
     /// Corners of neighbouring faces at the same position share a site.
     pub site: u32,
@@ -161,11 +161,9 @@ impl SurfaceSamples {
     /// Takes in the triangles of a face; `false`, and nothing taken, if an edge leaves them.
     fn add_face(&mut self, face: u32, mesh: &FaceMesh) -> bool {
         let base = self.corners.len() as u32;
-        self.corners.extend(mesh.positions.iter().zip(&mesh.uvs).map(|(&position, &uv)| Corner {
-            position,
-            normal: mesh.surface.normal(uv),
-            uv,
-            site: 0,
+        self.corners.extend(mesh.positions.iter().zip(&mesh.uvs).map(|(&position, &uv)| {
+            let (_, su, sv) = mesh.surface.point_slopes(uv);
+            Corner { position, slopes: [su, sv], uv, site: 0 }
         }));
         let bulging = self.bulging_edges(face, base, mesh);
         let mut on_edge: BTreeMap<(u32, u32), EdgePiece> = BTreeMap::new();
@@ -326,21 +324,15 @@ impl SurfaceSamples {
             return corner;
         }
         let [a, b] = ends.map(|end| self.corners[end as usize]);
-        let (position, normal, uv) = self.halfway(face, a.uv, b.uv, side);
+        let corner = self.halfway(face, a.uv, b.uv, side);
         let index = self.corners.len() as u32;
-        self.corners.push(Corner { position, normal, uv, site: 0 });
+        self.corners.push(corner);
         known.insert(key, index);
         index
     }
 
-    /// Position, normal and parameters halfway between two points of a face.
-    pub(super) fn halfway(
-        &self,
-        face: u32,
-        a: DVec2,
-        b: DVec2,
-        side: Option<EdgePiece>,
-    ) -> (DVec3, DVec3, DVec2) {
+    /// The point halfway between two points of a face, on the surface or on an edge.
+    pub(super) fn halfway(&self, face: u32, a: DVec2, b: DVec2, side: Option<EdgePiece>) -> Corner {
         let surface = &self.surfaces[face as usize];
         let mut uv = (a + b) / 2.0;
         let curve = side.and_then(|piece| Some((self.curves.get(piece.edge as usize)?, piece)));
@@ -350,7 +342,7 @@ impl SurfaceSamples {
             point
         });
         let (place, su, sv) = surface.point_slopes(uv);
-        (on_curve.unwrap_or(place), su.cross(sv).normalize_or_zero(), uv)
+        Corner { position: on_curve.unwrap_or(place), slopes: [su, sv], uv, site: 0 }
     }
 
     /// Gives corners at the same position the same number.
@@ -465,16 +457,14 @@ fn boxes(items: &[Item], levels: usize) -> Vec<(DVec3, DVec3)> {
     )]
 }
 
-/// How far the surface can leave the chord between two of its points: an eighth of chord times
-/// turn of the normal on a circle, and half as much again for what is not one.
+/// How far the surface's own line between two of its points can leave their chord: on a
+/// parabola a quarter of how far the tangent does, and a fifth as much again for what is none.
 fn sagitta(a: &Corner, b: &Corner) -> f64 {
-    let chord = a.position.distance(b.position);
-    let turn = if a.normal == DVec3::ZERO || b.normal == DVec3::ZERO {
-        1.0
-    } else {
-        a.normal.distance(b.normal)
-    };
-    chord * turn * (1.5 / 8.0)
+    let chord = b.position - a.position;
+    let step = b.uv - a.uv;
+    let from_a = a.slopes[0] * step.x + a.slopes[1] * step.y - chord;
+    let from_b = b.slopes[0] * step.x + b.slopes[1] * step.y - chord;
+    0.3 * from_a.length().max(from_b.length())
 }
 
 pub(super) fn reversed(piece: &EdgePiece) -> EdgePiece {

@@ -7,6 +7,8 @@ use glam::DVec2;
 use crate::geometry::frame::unit;
 use crate::geometry::outline::{Node, Outline, Side};
 
+use super::Faces;
+
 /// Chord error of the polylines on which the nearest piece of a cubic is sought, mm. Only a
 /// start: the foot itself is found on the cubic.
 const SEARCH_CHORD: f64 = 2e-3;
@@ -48,6 +50,8 @@ struct FlatSide {
     /// round); and with those before the neighbours at its start and at its end.
     stands_out: Vec<usize>,
     at_corners: [Vec<usize>; 2],
+    /// Sides behind which, carried on, the whole outline lies, this one first.
+    cover: Option<Faces>,
 }
 
 /// Points looked at on each side to tell whether it stands out before another.
@@ -111,6 +115,7 @@ impl FlatField {
                     corners,
                     stands_out: Vec::new(),
                     at_corners: [Vec::new(), Vec::new()],
+                    cover: None,
                 })
             })
             .collect();
@@ -133,7 +138,36 @@ impl FlatField {
                 side.at_corners[end] = both;
             }
         }
+        for index in 0..sides.len() {
+            let before: Vec<DVec2> = points
+                .iter()
+                .flatten()
+                .copied()
+                .filter(|point| sides[index].form.is_before(*point))
+                .collect();
+            sides[index].cover = cover(&sides, index, &points[index], &before);
+        }
         Self { sides, count }
+    }
+
+    fn side(&self, index: u32) -> Option<&FlatSide> {
+        self.sides.iter().find(|side| side.index == index)
+    }
+
+    /// Sides behind one or another of which, carried on, the whole outline lies.
+    pub fn cover(&self, side: u32) -> Option<Faces> {
+        self.side(side)?.cover
+    }
+
+    /// The sides that meet in a corner, those that do not count left out.
+    pub fn sides_at(&self, corner: u32) -> Faces {
+        let count = self.count as u32;
+        let after = corner.saturating_sub(count);
+        let both: Vec<u32> = [(after + count - 1) % count, after]
+            .into_iter()
+            .filter(|side| self.side(*side).is_some())
+            .collect();
+        Faces::new(&both)
     }
 
     /// Signed distance of a point.
@@ -158,11 +192,17 @@ impl FlatField {
         };
         let inside = along.perp_dot(point - foot.point) > 0.0;
         let distance = least.sqrt();
-        let others = stands_out
-            .iter()
-            .filter_map(|&other| self.sides[other].form.foot(point, f64::INFINITY))
-            .fold(f64::INFINITY, |least, foot| least.min(foot.square))
-            .sqrt();
+        let others = if stands_out.is_empty() {
+            f64::INFINITY
+        } else if side.cover.is_some() {
+            distance
+        } else {
+            stands_out
+                .iter()
+                .filter_map(|&other| self.sides[other].form.foot(point, f64::INFINITY))
+                .fold(f64::INFINITY, |least, foot| least.min(foot.square))
+                .sqrt()
+        };
         FlatNear {
             distance: if inside { -distance } else { distance },
             foot: foot.point,
@@ -178,9 +218,38 @@ impl FlatField {
 
     /// Signed distance to one side carried on straight (an arc: round), and its slope.
     pub fn carried_on(&self, side: u32, point: DVec2) -> Option<(f64, DVec2)> {
-        let side = self.sides.iter().find(|own| own.index == side)?;
-        side.form.carried_on(point)
+        self.side(side)?.form.carried_on(point)
     }
+}
+
+/// One or two sides that cover the points which lie before side `index`, if there are any. That
+/// side itself (`own` are points of it) lies before those, so that they tell something there.
+fn cover(sides: &[FlatSide], index: usize, own: &[DVec2], before: &[DVec2]) -> Option<Faces> {
+    let number = sides[index].index;
+    if before.is_empty() {
+        return Some(Faces::new(&[number]));
+    }
+    let faces_own = |side: &FlatSide| {
+        own.iter().all(|point| side.form.carried_on(*point).is_some_and(|on| on.0 > -FLUSH))
+    };
+    // Only what is behind a straight side stays behind it between two points.
+    let straight: Vec<&FlatSide> = sides
+        .iter()
+        .filter(|side| !matches!(side.form, Form::Arc { .. }) && faces_own(side))
+        .collect();
+    let mut pair = None;
+    for one in &straight {
+        let left: Vec<DVec2> =
+            before.iter().copied().filter(|point| one.form.is_before(*point)).collect();
+        if left.is_empty() {
+            return Some(Faces::new(&[number, one.index]));
+        }
+        let covers = |other: &&&FlatSide| !left.iter().any(|point| other.form.is_before(*point));
+        if let (None, Some(other)) = (pair, straight.iter().find(covers)) {
+            pair = Some(Faces::new(&[number, one.index, other.index]));
+        }
+    }
+    pair
 }
 
 fn form(side: &Side) -> Option<Form> {

@@ -37,10 +37,9 @@ pub struct Near {
     /// body's own.
     pub face: u32,
     /// All metal nearer to the point than this lies behind `face` carried on smoothly beyond its
-    /// edges (of an edge: behind both faces that meet in it). As far as that, distance is never
-    /// less than the distance to `face` so carried on, [`DistanceField::carried_on`]. A lower
-    /// bound, at least `distance.abs()`, and just that where nothing better is known. Infinite
-    /// for a convex body.
+    /// edges (of an edge: behind all faces that meet in it). A lower bound, at least
+    /// `distance.abs()`, and just that where nothing better is known or
+    /// [`DistanceField::cover`] knows better.
     pub others: f64,
 }
 
@@ -52,6 +51,35 @@ impl Near {
     #[must_use]
     pub fn on_edge(&self) -> bool {
         self.face & EDGE != 0
+    }
+}
+
+/// Up to three faces.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Faces {
+    faces: [u32; 3],
+    count: usize,
+}
+
+impl Faces {
+    /// The first three of the given faces.
+    fn new(faces: &[u32]) -> Self {
+        let mut all = Self { faces: [0; 3], count: faces.len().min(3) };
+        for (place, face) in all.faces.iter_mut().zip(faces) {
+            *place = *face;
+        }
+        all
+    }
+
+    #[must_use]
+    pub fn as_slice(&self) -> &[u32] {
+        self.faces.get(..self.count).unwrap_or_default()
+    }
+}
+
+impl From<u32> for Faces {
+    fn from(face: u32) -> Self {
+        Self::new(&[face])
     }
 }
 
@@ -106,9 +134,37 @@ impl DistanceField {
         }
     }
 
-    /// Distance to one face (not edge) carried on smoothly beyond its edges: never more than the
-    /// distance to the body, as far as [`Near::others`] says for a point that looks at that
-    /// face. `None` where carrying it on has no clear meaning.
+    /// Faces such that all metal lies behind one or another of them carried on, the given face
+    /// among them: the distance to the body is never less than the least of the distances to
+    /// these. A convex body's faces each cover it alone; from inside a cup it takes wall and
+    /// bottom. `None` where no few faces do.
+    #[must_use]
+    pub fn cover(&self, face: u32) -> Option<Faces> {
+        match self {
+            Self::Tube(field) => field.cover(face),
+            Self::Turned(field) => field.cover(face),
+            Self::Sweep(field) => field.cover(face),
+            Self::Plate(field) => field.cover(face),
+            Self::Rod(_) => None,
+            Self::Post(_) => Some(Faces::new(&[face])),
+        }
+    }
+
+    /// The faces that meet in an edge.
+    #[must_use]
+    pub fn faces_at(&self, edge: u32) -> Faces {
+        match self {
+            Self::Tube(field) => field.faces_at(edge),
+            Self::Turned(field) => field.faces_at(edge),
+            Self::Sweep(field) => field.faces_at(edge),
+            Self::Plate(field) => field.faces_at(edge),
+            Self::Rod(field) => field.faces_at(edge),
+            Self::Post(field) => field.faces_at(edge),
+        }
+    }
+
+    /// Distance to one face (not edge) carried on smoothly beyond its edges; `None` where that
+    /// has no clear meaning.
     #[must_use]
     pub fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {
         match self {

@@ -7,7 +7,7 @@ use crate::geometry::outline::{Outline, Side};
 use crate::geometry::shape::{EdgeHole, HoleEnd, Plate, PlateHole};
 
 use super::flat::{FlatField, FlatNear};
-use super::{CarriedOn, EDGE, Near, hypotenuse};
+use super::{CarriedOn, EDGE, Faces, Near, hypotenuse};
 
 /// A plate with its holes. Exact inside and out, as long as holes keep clear of each other and
 /// of the outline (which the job's rules ask for).
@@ -80,6 +80,43 @@ impl PlateField {
 
     fn edge_bit(&self, side: u32) -> u32 {
         if side >= self.side_count && side < self.first_hole() { EDGE } else { 0 }
+    }
+
+    pub(super) fn cover(&self, face: u32) -> Option<Faces> {
+        if face < self.side_count {
+            return self.outline.cover(face);
+        }
+        let index = face.checked_sub(self.drilling_face(0));
+        match index.and_then(|index| Some((index % 2, self.drillings.get(index as usize / 2)?))) {
+            Some((0, drilling)) if drilling.blind => Some(Faces::new(&[face, face + 1])),
+            Some((1, _)) => Some(Faces::new(&[face, face - 1])),
+            _ => Some(Faces::new(&[face])),
+        }
+    }
+
+    /// First number of edges along the flats.
+    fn first_flat_edge(&self) -> u32 {
+        self.drilling_face(self.drillings.len())
+    }
+
+    pub(super) fn faces_at(&self, edge: u32) -> Faces {
+        let edge = edge & !EDGE;
+        let Some(flat_edge) = edge.checked_sub(2 * self.first_flat_edge()) else {
+            if edge >= self.side_count && edge < self.first_hole() {
+                return self.outline.sides_at(edge);
+            }
+            // Rim of a drilling: numbered as its side or its wall.
+            return Faces::new(&[edge]);
+        };
+        let wall = flat_edge / 2;
+        let flat = self.flats_face(if flat_edge % 2 == 0 { 1.0 } else { -1.0 });
+        if wall >= self.side_count && wall < self.first_hole() {
+            let mut faces = self.outline.sides_at(wall).as_slice().to_vec();
+            faces.push(flat);
+            Faces::new(&faces)
+        } else {
+            Faces::new(&[wall, flat])
+        }
     }
 
     pub(super) fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {
@@ -175,7 +212,7 @@ impl PlateField {
         match (flat.distance > 0.0, height > 0.0) {
             (true, true) => {
                 let distance = hypotenuse(flat.distance, height);
-                let side = 2 * (self.drilling_face(self.drillings.len()) + flat.side);
+                let side = 2 * (self.first_flat_edge() + flat.side);
                 Near {
                     distance,
                     foot: flat.foot.extend(level),

@@ -8,7 +8,7 @@ use crate::geometry::shape::Post;
 use super::rim::{Rim, pierce};
 use super::skin::{Skin, descend};
 use super::track::Mark;
-use super::{CarriedOn, EDGE, Near};
+use super::{CarriedOn, EDGE, Faces, Near};
 
 /// Face numbers.
 const BARREL: u32 = 0;
@@ -170,6 +170,15 @@ impl PostField {
             near.distance = -near.distance;
         }
         near
+    }
+
+    pub(super) fn faces_at(&self, edge: u32) -> Faces {
+        match edge {
+            FOOT_RIM => Faces::new(&[BARREL, FOOT]),
+            SHOULDERS => Faces::new(&[BARREL, TOP]),
+            edge if edge > SHOULDERS => Faces::new(&[TOP, TOP + 1]),
+            _ => Faces::new(&[BARREL, HOLE]),
+        }
     }
 
     pub(super) fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {

@@ -4,7 +4,7 @@ use glam::{DVec2, DVec3};
 
 use crate::geometry::shape::{Rod, RodPiece};
 
-use super::{CarriedOn, EDGE, Near};
+use super::{CarriedOn, EDGE, Faces, Near};
 
 /// A rod: each piece's skin is a cylinder or a torus, each end a cone with a flat tip. Exact
 /// inside and out for a rod that keeps clear of itself.
@@ -110,6 +110,11 @@ impl RodField {
             best.distance = -best.distance;
         }
         best
+    }
+
+    /// Edges are numbered as the face their foot was found on.
+    pub(super) fn faces_at(&self, edge: u32) -> Faces {
+        Faces::new(&[edge & !EDGE])
     }
 
     pub(super) fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {

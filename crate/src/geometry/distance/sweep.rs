@@ -7,7 +7,7 @@ use crate::geometry::shape::{Azimuth, Link, Sweep};
 
 use super::skin::{Edge, Reach, descend, end_face, hermite, marks};
 use super::track::{Mark, Track};
-use super::{CarriedOn, EDGE, Near};
+use super::{CarriedOn, EDGE, Faces, Near};
 
 /// A profile that moves by more than this per mm of station counts as steep: a foot may then
 /// lie far from where the section plane passes the point, and every span is tried.
@@ -26,6 +26,8 @@ pub struct SweepField {
     stands_out: Vec<Vec<usize>>,
     /// For each corner, those that stand out before either of its links.
     at_corners: Vec<Vec<usize>>,
+    /// For each link, links behind which, carried on, the whole body lies.
+    covers: Vec<Option<Faces>>,
     steep: bool,
     /// No metal lies before the plane of an end nearer to it than this.
     behind_ends: f64,
@@ -95,6 +97,7 @@ impl SweepField {
             corners,
             stands_out: vec![Vec::new(); sweep.links.len()],
             at_corners: Vec::new(),
+            covers: Vec::new(),
             links: sweep.links.clone(),
             steep: steepest > STEEP,
             slant: 0.98 / (1.0 + slope * slope).sqrt(),
@@ -106,6 +109,7 @@ impl SweepField {
     /// Finds out which links stand out before which, at the ends of every span.
     fn compare_links(&mut self) {
         let count = self.links.len();
+        let mut sections = Vec::new();
         for span in 0..self.track.span_count() {
             for within in [0.0, self.track.span(span).1] {
                 let mark = Mark { span, within };
@@ -122,8 +126,10 @@ impl SweepField {
                         }
                     }
                 }
+                sections.push((mark, looks));
             }
         }
+        self.covers = (0..count).map(|link| self.find_cover(link, &sections)).collect();
         self.at_corners = (0..count)
             .map(|corner| {
                 let mut both = self.stands_out[corner].clone();
@@ -133,6 +139,74 @@ impl SweepField {
                 both
             })
             .collect();
+    }
+
+    /// One or two links that cover what stands out before `link` in every section.
+    fn find_cover(&self, link: usize, sections: &[(Mark, Vec<Vec<DVec2>>)]) -> Option<Faces> {
+        if self.steep {
+            return None;
+        }
+        let is_before = |link: usize, mark: Mark, point: DVec2| {
+            let (a, b) = (self.corner(mark, link), self.corner(mark, link + 1));
+            self.links[link].is_before(a, b, point)
+        };
+        let before = |link: usize, points: &[(Mark, DVec2)]| -> Vec<(Mark, DVec2)> {
+            points.iter().copied().filter(|(mark, point)| is_before(link, *mark, *point)).collect()
+        };
+        let all: Vec<(Mark, DVec2)> = sections
+            .iter()
+            .flat_map(|(mark, looks)| looks.iter().flatten().map(|point| (*mark, *point)))
+            .collect();
+        let out = before(link, &all);
+        if out.is_empty() {
+            return Some(Faces::new(&[link as u32]));
+        }
+        // The link itself must lie before those that cover, so that they tell something there.
+        let faces_own = |other: usize| {
+            sections.iter().all(|(mark, looks)| {
+                let on = |point: &DVec2| self.carried_link(*mark, *point, other).distance;
+                looks[link].iter().all(|point| on(point) > -FLUSH)
+            })
+        };
+        // What is within a straight link or the outside of a ring stays so between two points.
+        let solid: Vec<usize> = (0..self.links.len())
+            .filter(|&other| self.links[other] != Link::Arc { growing: true } && faces_own(other))
+            .collect();
+        let mut pair = None;
+        for &one in &solid {
+            let left = before(one, &out);
+            if left.is_empty() {
+                return Some(Faces::new(&[link as u32, one as u32]));
+            }
+            if let (None, Some(other)) =
+                (pair, solid.iter().find(|&&other| before(other, &left).is_empty()))
+            {
+                pair = Some(Faces::new(&[link as u32, one as u32, *other as u32]));
+            }
+        }
+        pair
+    }
+
+    pub(super) fn cover(&self, face: u32) -> Option<Faces> {
+        match self.covers.get(face as usize) {
+            Some(cover) => *cover,
+            None => self.behind_ends.is_infinite().then(|| Faces::new(&[face])),
+        }
+    }
+
+    pub(super) fn faces_at(&self, edge: u32) -> Faces {
+        let links = self.links.len() as u32;
+        let edge = edge & !EDGE;
+        let (end, along) = (edge / (2 * links), edge % (2 * links));
+        let corner = if end == 0 { Some(along) } else { along.checked_sub(links) };
+        let mut faces = match corner {
+            Some(corner) => vec![(corner + links - 1) % links, corner % links],
+            None => vec![along],
+        };
+        if end > 0 {
+            faces.push(links + end - 1);
+        }
+        Faces::new(&faces)
     }
 
     fn corner(&self, mark: Mark, index: usize) -> DVec2 {
@@ -171,6 +245,10 @@ impl SweepField {
             Place::Start => &self.at_corners[best.link],
             Place::End => &self.at_corners[(best.link + 1) % self.links.len()],
         };
+        if self.covers.get(best.link).is_some_and(Option::is_some) {
+            let others = if stands_out.is_empty() { f64::INFINITY } else { 0.0 };
+            return self.edge(mark, flat, &best, others);
+        }
         let others = stands_out
             .iter()
             .map(|&link| {

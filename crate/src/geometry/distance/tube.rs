@@ -8,7 +8,7 @@ use crate::geometry::shape::Tube;
 use super::rim::{Rim, pierce};
 use super::skin::{Edge, Reach, Skin, descend, end_face};
 use super::track::Mark;
-use super::{CarriedOn, EDGE, Near};
+use super::{CarriedOn, EDGE, Faces, Near};
 
 /// Face numbers.
 const OUTSIDE: u32 = 0;
@@ -134,6 +134,23 @@ impl TubeField {
             foot: reach.foot,
             face,
             others,
+        }
+    }
+
+    pub(super) fn cover(&self, face: u32) -> Option<Faces> {
+        let alone = match face {
+            OUTSIDE | BORE => true,
+            START | END => self.behind_ends.is_infinite(),
+            _ => false,
+        };
+        alone.then(|| Faces::new(&[face]))
+    }
+
+    pub(super) fn faces_at(&self, edge: u32) -> Faces {
+        match edge & !EDGE {
+            rim @ 0..2 => Faces::new(&[rim, START]),
+            rim @ 2..4 => Faces::new(&[rim - 2, END]),
+            rim => Faces::new(&[rim - 4, HOLE]),
         }
     }
 

@@ -7,7 +7,7 @@ use crate::geometry::outline::Side;
 use crate::geometry::shape::Turned;
 
 use super::flat::FlatField;
-use super::{CarriedOn, EDGE, Near};
+use super::{CarriedOn, EDGE, Faces, Near};
 
 /// Radii below this are the axis itself, mm.
 const AXIS: f64 = 1e-9;
@@ -52,6 +52,14 @@ impl TurnedField {
             face: flat.side | edge,
             others: flat.others,
         }
+    }
+
+    pub(super) fn cover(&self, face: u32) -> Option<Faces> {
+        self.profile.cover(face)
+    }
+
+    pub(super) fn faces_at(&self, edge: u32) -> Faces {
+        self.profile.sides_at(edge & !EDGE)
     }
 
     pub(super) fn carried_on(&self, face: u32, point: DVec3) -> Option<CarriedOn> {

@@ -38,7 +38,7 @@ impl Built {
         let solid = build(&part.shape)?;
         let coarse = mesh(&solid, SEARCH_CHORD)?;
         let bounds = bounds(&coarse);
-        let samples = SurfaceSamples::new(&coarse);
+        let samples = SurfaceSamples::new(&solid, &coarse)?;
         let field = DistanceField::new(&part.shape);
         Ok(Self { part, solid, field, samples, bounds, properties: OnceLock::new() })
     }

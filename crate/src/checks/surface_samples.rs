@@ -112,26 +112,25 @@ impl SurfaceSamples {
         };
         let mut narrow = Vec::new();
         for (index, face) in first.faces.iter().enumerate() {
-            if !samples.add_face(index as u32, face) {
+            if !samples.add_face(index as u32, face, true) {
                 narrow.push(index);
             }
         }
         let mut chord = first.chord;
-        for _ in 0..FINER_MESHES {
+        for round in 1..=FINER_MESHES {
             if narrow.is_empty() {
                 break;
             }
             chord *= FINER;
             let finer = mesh(solid, chord)?;
+            // At the finest chord an edge leaves its triangle by less than anyone can measure.
+            let strict = round < FINER_MESHES;
             narrow.retain(|&index| {
                 !finer
                     .faces
                     .get(index)
-                    .is_some_and(|face| samples.add_face(index as u32, face))
+                    .is_some_and(|face| samples.add_face(index as u32, face, strict))
             });
-        }
-        if !narrow.is_empty() {
-            return Err(SolidError::new("surface of a part", "a face is too narrow to be searched"));
         }
         samples.number_sites();
         samples.grow_tree();
@@ -158,8 +157,9 @@ impl SurfaceSamples {
         self.corners.first().map(|corner| corner.position)
     }
 
-    /// Takes in the triangles of a face; `false`, and nothing taken, if an edge leaves them.
-    fn add_face(&mut self, face: u32, mesh: &FaceMesh) -> bool {
+    /// Takes in the triangles of a face; `false`, and nothing taken, if an edge leaves them and
+    /// that is asked for (`strict`).
+    fn add_face(&mut self, face: u32, mesh: &FaceMesh, strict: bool) -> bool {
         let base = self.corners.len() as u32;
         self.corners.extend(mesh.positions.iter().zip(&mesh.uvs).map(|(&position, &uv)| {
             let (_, su, sv) = mesh.surface.point_slopes(uv);
@@ -188,7 +188,7 @@ impl SurfaceSamples {
         let narrow = |triangle: &Triangle| {
             self.shallow_side(self.places(triangle), &triangle.sides, BEYOND_MENDING).is_some()
         };
-        if triangles.iter().any(narrow) {
+        if strict && triangles.iter().any(narrow) {
             self.corners.truncate(base as usize);
             return false;
         }

@@ -37,8 +37,8 @@ fn arc(frame: &neckwright::geometry::frame::Frame, radius: f64, start: f64, swee
     let points = (0..5)
         .map(|k| {
             let angle = start + sweep * f64::from(k) / 4.0;
-            let weight = if k % 2 == 0 { 1.0 } else { (sweep / 4.0).cos() };
-            let out = (frame.x * angle.cos() + frame.y * angle.sin()) * radius;
+            let weight = if k % 2 == 0 { 1.0 } else { libm::cos(sweep / 4.0) };
+            let out = (frame.x * libm::cos(angle) + frame.y * libm::sin(angle)) * radius;
             control((frame.origin * weight + out).extend(weight))
         })
         .collect();

@@ -8,6 +8,8 @@
 
 // The wasm boundary's generated glue needs unsafe; nothing of ours does.
 #![cfg_attr(not(target_arch = "wasm32"), forbid(unsafe_code))]
+// No panic is reachable from outside.
+#![cfg_attr(not(test), warn(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
 pub mod units;
 

@@ -140,7 +140,7 @@ impl PlateField {
             let index = face - self.drilling_face(0);
             let drilling = self.drillings.get(index as usize / 2)?;
             let bearing = drilling.bearing(local);
-            if index % 2 == 0 {
+            if index.is_multiple_of(2) {
                 (drilling.radius - bearing.radius, -bearing.spoke)
             } else {
                 (drilling.depth - bearing.depth, (-drilling.inward).extend(0.0))
@@ -157,7 +157,7 @@ impl PlateField {
             let bearing = drilling.bearing(local);
             let face = self.drilling_face(index);
             if drilling.is_void(&bearing) {
-                return drilling.from_within(local, &bearing, face);
+                return drilling.seen_within(local, &bearing, face);
             }
             if plain.distance > 0.0 {
                 if drilling.opens(&plain, &bearing) {
@@ -165,7 +165,7 @@ impl PlateField {
                 }
                 continue;
             }
-            let wall = drilling.from_metal(local, &bearing, face);
+            let wall = drilling.seen_from_metal(local, &bearing, face);
             if wall.distance > near.distance {
                 near = wall;
             }
@@ -294,7 +294,7 @@ impl Drilling {
     }
 
     /// A point in the hole: its wall or its bottom.
-    fn from_within(&self, local: DVec3, bearing: &Bearing, face: u32) -> Near {
+    fn seen_within(&self, local: DVec3, bearing: &Bearing, face: u32) -> Near {
         let wall = self.radius - bearing.radius;
         let below = self.depth - bearing.depth;
         if self.blind && below < wall {
@@ -306,7 +306,7 @@ impl Drilling {
     }
 
     /// A point in the metal: distance to the hole, negative.
-    fn from_metal(&self, local: DVec3, bearing: &Bearing, face: u32) -> Near {
+    fn seen_from_metal(&self, local: DVec3, bearing: &Bearing, face: u32) -> Near {
         let beyond = bearing.depth - bearing.depth.clamp(0.0, self.depth);
         let out = bearing.radius - self.radius;
         let to_level = (self.inward * -beyond).extend(0.0);

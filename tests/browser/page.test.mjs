@@ -265,7 +265,7 @@ test("the ways of saying one thing can be exchanged, and lists take and lose row
   assert.equal(await page.locator('#card [data-path="bore.half_angle_deg"]').inputValue(), String(alto().bore.half_angle_deg));
 
   await choose("Measured points");
-  await settled(page);
+  await good("centreline as measured points");
   assert.ok((await page.locator("#card .row").count()) > 8);
   await choose("Straight pieces and bends");
   await good("centreline as pieces again");

@@ -63,8 +63,14 @@ function lengthOf(centreline: Json | undefined): number {
     return pieces.reduce((sum, piece) => sum + number(piece["straight_mm"], arcLength(piece)), 0);
   }
   const points = rows(centreline["points"]);
-  const chords = points.slice(1).reduce((sum, point, index) => sum + distance(points[index] ?? point, point), 0);
+  const start = startOf(centreline);
+  const chords = points.reduce((sum, point, index) => sum + distance(points[index - 1] ?? start, point), 0);
   return number(centreline["straight_start_mm"], 0) + chords + number(centreline["straight_end_mm"], 0);
+}
+
+/** The end of the straight start: measured points come after it. */
+function startOf(centreline: JsonObject): JsonObject {
+  return { x_mm: number(centreline["straight_start_mm"], 0), z_mm: 0 };
 }
 
 function arcLength(piece: JsonObject): number {
@@ -78,7 +84,7 @@ function distance(a: JsonObject, b: JsonObject): number {
 function piecesAsPoints(pieces: JsonObject[]): JsonObject {
   const first = pieces[0];
   const last = pieces.at(-1);
-  const start = number(first?.["straight_mm"], 0);
+  const start = Math.max(number(first?.["straight_mm"], 0), 5);
   const end = pieces.length > 1 ? number(last?.["straight_mm"], 0) : 0;
   const between = pieces.slice(first !== undefined && "straight_mm" in first ? 1 : 0, end > 0 ? -1 : undefined);
   const total = lengthOf({ pieces: between });
@@ -86,7 +92,6 @@ function piecesAsPoints(pieces: JsonObject[]): JsonObject {
   let x = start;
   let z = 0;
   let down = 0;
-  points.push({ x_mm: round(x), z_mm: round(z) });
   for (const piece of between) {
     const length = number(piece["straight_mm"], arcLength(piece));
     const turn = (number(piece["bend_deg"], 0) * Math.PI) / 180;
@@ -101,13 +106,13 @@ function piecesAsPoints(pieces: JsonObject[]): JsonObject {
       points.push({ x_mm: round(x), z_mm: round(z) });
     }
   }
-  return { straight_start_mm: Math.max(start, 5), points, straight_end_mm: Math.max(end, 5) };
+  return { straight_start_mm: start, points, straight_end_mm: Math.max(end, 5) };
 }
 
 /** One bend between two straight ends, with the turn of the last chord and the distance of the end points. */
 function pointsAsPieces(now: JsonObject): JsonObject {
   const points = rows(now["points"]);
-  const first = points[0] ?? {};
+  const first = startOf(now);
   const last = points.at(-1) ?? {};
   const turn = 2 * Math.atan2(number(first["z_mm"], 0) - number(last["z_mm"], 0), number(last["x_mm"], 0) - number(first["x_mm"], 0));
   const radius = distance(first, last) / (2 * Math.sin(Math.abs(turn) / 2) || 1);

@@ -81,7 +81,9 @@ pub fn clearance(
             State::Clear
         };
     }
-    let at_least = state == State::Clear && found.distance > EXACT_TO;
+    // Just beyond the limit the bound may still lie below it; the distance found is exact there.
+    let at_least =
+        state == State::Clear && found.distance > EXACT_TO && first.bound >= EXACT_TO;
     let (a_point, b_point) =
         if walk_b { (found.asked, found.walked) } else { (found.walked, found.asked) };
     Some(Clearance {

@@ -24,7 +24,10 @@ const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url)
     delete byId("view").dataset["chordMm"];
     bench.set({ work: "idle", good: job, parts, clearances, warnings, violations: [], milliseconds });
   },
-  refused: (violations) => bench.set({ work: "idle", violations, warnings: [] }),
+  refused: (violations) => {
+    if (bench.get().good === undefined) setText(byId("view-wait"), "There is no neck to show yet: what keeps it from being built stands below.");
+    bench.set({ work: "idle", violations, warnings: [] });
+  },
   meshes: (chordMm, meshes) => {
     view?.setMeshes(meshes);
     byId("view").dataset["chordMm"] = String(chordMm);

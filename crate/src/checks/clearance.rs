@@ -50,8 +50,11 @@ pub struct Clearance {
 
 /// Measures two bodies with the key turned by `key` (none: closed).
 ///
-/// Exact to about 1e-6 mm against the modelled surface of one body and the definition of the
-/// other, which differ by at most 0.002 mm from each other. Depths of overlap are found to 0.005 mm.
+/// The gap is the distance of two true points, one on the modelled surface of one body, the
+/// other on the other body by its definition, and at most 0.00001 mm more than the least there
+/// is. Modelled surfaces keep to the definitions within 0.001 mm, mostly far better; how they
+/// ripple within that is not searched for. Depths of overlap are found to 0.001 mm.
+///
 /// `None` only for a body without surface.
 #[must_use]
 pub fn clearance(
@@ -61,7 +64,8 @@ pub fn clearance(
     scratch: &mut Scratch,
 ) -> Option<Clearance> {
     // Walk over the one whose surface is cheap to walk over and whose field is dear to ask.
-    let walk_b = a.field.price() * b.samples.size() as f64 <= b.field.price() * a.samples.size() as f64;
+    let walk_b =
+        a.field.price() * b.samples.size() as f64 <= b.field.price() * a.samples.size() as f64;
     let (asked, walked) = if walk_b { (a, b) } else { (b, a) };
     let first = search(asked, walked, key, (EXACT_TO, TOUCHING), scratch)?;
     let mut found = Found { distance: first.distance, walked: first.point, asked: first.foot };
@@ -82,8 +86,7 @@ pub fn clearance(
         };
     }
     // Just beyond the limit the bound may still lie below it; the distance found is exact there.
-    let at_least =
-        state == State::Clear && found.distance > EXACT_TO && first.bound >= EXACT_TO;
+    let at_least = state == State::Clear && found.distance > EXACT_TO && first.bound >= EXACT_TO;
     let (a_point, b_point) =
         if walk_b { (found.asked, found.walked) } else { (found.walked, found.asked) };
     Some(Clearance {

@@ -108,7 +108,8 @@ impl ClearanceList {
 #[must_use]
 pub fn judge(a: &Body<'_>, b: &Body<'_>, found: &Clearance, limits: &Limits) -> Pair {
     let relation = relation(a.id, b.id, limits);
-    let required = if a.keepout && b.keepout { Required::NOTHING } else { relation.required(limits) };
+    let required =
+        if a.keepout && b.keepout { Required::NOTHING } else { relation.required(limits) };
     let pose = if a.moves_with_key == b.moves_with_key { Pose::Static } else { Pose::Closed };
     // Judged as printed, so that a row never contradicts its own numbers.
     let gap = rounded(found.gap);

@@ -7,7 +7,7 @@ mod relations;
 mod search;
 mod surface_samples;
 
-pub use clearance::{Body, Clearance, State, clearance};
+pub use clearance::{Body, Clearance, EXACT_TO, State, TOUCHING, clearance};
 pub use list::{ClearanceList, Pair, PairState, Pose, clearance_list, judge};
 pub use relations::{Limits, Relation, Required, relation};
 pub use search::Scratch;

@@ -1,18 +1,22 @@
 //! The least signed distance from the surface of one body to another body.
 //!
-//! Branch and bound over the triangles of the surface, lowest bound first. Three bounds are
-//! used, each where it is the best:
+//! Branch and bound over the triangles of the surface, lowest bound first. Bounds come from
+//! what is known at a triangle's corners, each where it is the best:
 //!
 //! * Distance never changes faster than the point moves: a value bounds a ball, three values
 //!   what lies between them. This disposes of what is far, but near-parallel neighbours differ
 //!   by less than any ball.
-//! * Where all of a triangle looks at one smooth face of the other body, distance is a smooth
-//!   function on it. Values and slopes at the corners give its second derivatives, and with
-//!   them the least it can take, to third order. The other body's own word that no metal
-//!   stands out before that face (`Near::others`) makes this hold at any size of triangle: a
-//!   cork on its tube takes a few hundred questions.
-//! * Across edges of the other body slopes say how deep a valley between the corners can be,
-//!   on triangles below [`SMALL`].
+//! * Distance to one smooth face, carried on beyond its edges, is a smooth function. Values and
+//!   slopes at the corners give its second derivatives along the sides, and with them the least
+//!   it can take, to third order. Where all metal lies behind one or another of a few faces
+//!   carried on ([`DistanceField::cover`]), the least of these bounds the distance to the body,
+//!   at any size of triangle and across its edges too: a cork on its tube takes a few hundred
+//!   questions.
+//! * Where no faces cover the body, the same holds for the face all corners look at, as far as
+//!   no other metal is near (`Near::others`); or else, on triangles below [`SMALL`], slopes say
+//!   how deep a valley between the corners can be.
+//! * In the metal distance is lowest along ridges between two faces; there the mean of both
+//!   bounds it.
 //!
 //! Triangles are halved on the true surface and along the true edges, so their chord does not
 //! matter; a side on an edge is taken for the curve it is.
@@ -28,11 +32,15 @@ use crate::solids::mesh::EdgePiece;
 
 use super::surface_samples::{Content, Corner, SurfaceSamples, split};
 
-/// How far the reported least may lie over the true one, mm; the last steps mostly do better.
-const TOLERANCE: f64 = 2e-4;
+/// How far the reported least may lie over the true one, mm.
+const TOLERANCE: f64 = 1e-5;
 
 /// The same for depths of overlap.
-const DEPTH_TOLERANCE: f64 = 4e-3;
+const DEPTH_TOLERANCE: f64 = 1e-3;
+
+/// A search that has asked so often settles for a coarser tolerance, mm, so that no shape can
+/// hold up the list. The pairs of a neck take a few hundred questions, seldom two thousand.
+const PATIENCE: [(u32, f64); 2] = [(20_000, 1e-3), (100_000, 5e-3)];
 
 /// Longest side of a triangle on which a valley is judged across edges of the other body, mm.
 /// Parts have no detail finer than this that stands proud.
@@ -123,7 +131,11 @@ struct Cell {
 #[derive(Clone, Copy, Debug)]
 enum Task {
     /// A ball, and between what values the distance of its centre lies.
-    Ball { index: u32, low: f64, high: f64 },
+    Ball {
+        index: u32,
+        low: f64,
+        high: f64,
+    },
     Cell(u32),
 }
 
@@ -174,6 +186,8 @@ struct Search<'a, 'b> {
     /// Lowest bound of all that was put aside.
     floor: f64,
     rank: u32,
+    /// Questions put so far.
+    asked: u32,
 }
 
 impl<'a, 'b> Search<'a, 'b> {
@@ -197,6 +211,7 @@ impl<'a, 'b> Search<'a, 'b> {
             upper: f64::INFINITY,
             floor: f64::INFINITY,
             rank: 0,
+            asked: 0,
         }
     }
 
@@ -206,7 +221,11 @@ impl<'a, 'b> Search<'a, 'b> {
             return -self.question.touching;
         }
         let best = self.least.min(self.upper);
-        let tolerance = if best < 0.0 { DEPTH_TOLERANCE } else { TOLERANCE };
+        let usual = if best < 0.0 { DEPTH_TOLERANCE } else { TOLERANCE };
+        let tolerance = PATIENCE
+            .iter()
+            .filter(|step| self.asked > step.0)
+            .fold(usual, |tolerance, step| tolerance.max(step.1));
         (best - tolerance).min(self.question.ceiling)
     }
 
@@ -214,7 +233,7 @@ impl<'a, 'b> Search<'a, 'b> {
         let Some(root) = self.question.samples.balls.first() else { return };
         let place = self.moved(root.centre);
         let apart = self.boxes_apart(place) - root.radius;
-        if apart >= self.question.ceiling {
+        if apart > 0.0 && apart >= self.question.ceiling {
             self.floor = apart;
             return;
         }
@@ -254,6 +273,7 @@ impl<'a, 'b> Search<'a, 'b> {
 
     fn ask(&mut self, place: DVec3) -> Near {
         self.scratch.questions += 1;
+        self.asked += 1;
         self.question.field.near(place)
     }
 
@@ -282,7 +302,10 @@ impl<'a, 'b> Search<'a, 'b> {
                     let limit = self.limit();
                     if bound < limit {
                         let place = self.moved(child.centre);
-                        bound = bound.max(self.boxes_apart(place) - child.radius);
+                        let apart = self.boxes_apart(place) - child.radius;
+                        if apart > 0.0 {
+                            bound = bound.max(apart);
+                        }
                         // No use asking about what is too near to be put aside anyway.
                         let hopeless = high - child.radius < limit && self.least.is_finite();
                         if bound < limit && !hopeless {
@@ -436,12 +459,15 @@ impl<'a, 'b> Search<'a, 'b> {
         let mut at = None;
         let face = s[0].near.face;
         let one_face = s.iter().all(|spot| spot.near.face == face);
-        if one_face && lowest > 0.0 && bend.is_gentle(&squares) {
+        if lowest > 0.0 && bend.is_gentle(&squares) {
             at = bend.parabola(&value).1;
         }
         // Inside the metal another face coming nearer only makes distance less negative.
         if one_face && s.iter().all(|spot| spot.near.distance < -cover) {
             return (coarse.max(valley), at);
+        }
+        if lowest < 0.0 && !one_face {
+            fine = fine.max(self.ridge_bound(&s, &ways, &squares));
         }
         // Faces that cover the body, from what the corners look at.
         let mut tried = [u32::MAX; 9];
@@ -475,11 +501,8 @@ impl<'a, 'b> Search<'a, 'b> {
         // the corners, but not into the empty balls.
         if one_face && (!s[0].near.on_edge() || longest < lowest) {
             let others = empty_balls(&s.map(|spot| spot.near.others), &squares) - bulge;
-            let smooth = if at.is_some() || bend.is_gentle(&squares) && lowest > 0.0 {
-                valley.max(bend.parabola(&value).0)
-            } else {
-                valley
-            };
+            let smooth =
+                if lowest > 0.0 { smooth_bound(&value, &slopes, &ways, &squares) } else { valley };
             fine = fine.max(smooth.min(others));
         }
         (coarse.max(fine), at)
@@ -493,23 +516,53 @@ impl<'a, 'b> Search<'a, 'b> {
         ways: &[[DVec3; 2]; 3],
         squares: &[f64; 3],
     ) -> f64 {
+        match self.carried(s, face) {
+            Some((value, slopes)) => smooth_bound(&value, &slopes, ways, squares),
+            None => f64::NEG_INFINITY,
+        }
+    }
+
+    /// Distance to a face, carried on, and its slope at the corners.
+    fn carried(&self, s: &[&Spot; 3], face: u32) -> Option<([f64; 3], [DVec3; 3])> {
         let mut value = [0.0; 3];
         let mut slopes = [DVec3::ZERO; 3];
         for (i, spot) in s.iter().enumerate() {
             if spot.near.face == face {
                 (value[i], slopes[i]) = (spot.near.distance, spot.slope);
             } else {
-                match self.question.field.carried_on(face, spot.place) {
-                    Some(carried) if carried.slope != DVec3::ZERO => {
-                        (value[i], slopes[i]) = (carried.distance, carried.slope);
-                    }
-                    _ => return f64::NEG_INFINITY,
+                let carried = self.question.field.carried_on(face, spot.place)?;
+                if carried.slope == DVec3::ZERO {
+                    return None;
                 }
+                (value[i], slopes[i]) = (carried.distance, carried.slope);
             }
         }
-        let bend = Bend::new(&value, &slopes, ways);
-        let valley = bend.valley(&value);
-        if bend.is_gentle(squares) { valley.max(bend.parabola(&value).0) } else { valley }
+        Some((value, slopes))
+    }
+
+    /// A value below which distance does not fall on a triangle in the metal whose corners look
+    /// at two faces. Distance is never less there than that to either face, nor than the mean
+    /// of both; along the ridge between the faces, where it is lowest, the mean hardly changes.
+    fn ridge_bound(&self, s: &[&Spot; 3], ways: &[[DVec3; 2]; 3], squares: &[f64; 3]) -> f64 {
+        let first = s[0].near.face;
+        let Some(other) = s.iter().map(|spot| spot.near.face).find(|face| *face != first) else {
+            return f64::NEG_INFINITY;
+        };
+        let two = s.iter().all(|spot| {
+            spot.near.distance < 0.0
+                && !spot.near.on_edge()
+                && (spot.near.face == first || spot.near.face == other)
+        });
+        if !two {
+            return f64::NEG_INFINITY;
+        }
+        let (Some(one), Some(two)) = (self.carried(s, first), self.carried(s, other)) else {
+            return f64::NEG_INFINITY;
+        };
+        let value = [0, 1, 2].map(|i| (one.0[i] + two.0[i]) / 2.0);
+        let slopes = [0, 1, 2].map(|i| (one.1[i] + two.1[i]) / 2.0);
+        // Outside the metal distance is positive; the bound speaks of the metal alone.
+        smooth_bound(&value, &slopes, ways, squares).min(0.0)
     }
 
     /// Asks where a cell is expected to be lowest; whether that was possible.
@@ -547,8 +600,7 @@ impl<'a, 'b> Search<'a, 'b> {
         let Cell { face, spots, sides, .. } = self.scratch.cells[index as usize];
         let samples = self.question.samples;
         let corners = spots.map(|spot| *self.spot(spot));
-        let length =
-            |i: usize| corners[i].place.distance(corners[(i + 1) % 3].place);
+        let length = |i: usize| corners[i].place.distance(corners[(i + 1) % 3].place);
         let longest = (0..3).fold(0, |k, i| if length(i) > length(k) { i } else { k });
         if length(longest) < SMALLEST {
             let lowest = corners.map(|corner| corner.near.distance);
@@ -597,6 +649,19 @@ impl<'a, 'b> Search<'a, 'b> {
         let bound = self.floor.min(spot.near.distance);
         Some(Least { distance: spot.near.distance, point: spot.place, foot: spot.near.foot, bound })
     }
+}
+
+/// A value below which a smooth function with these values and slopes at the corners does not
+/// fall on a triangle.
+fn smooth_bound(
+    value: &[f64; 3],
+    slopes: &[DVec3; 3],
+    ways: &[[DVec3; 2]; 3],
+    squares: &[f64; 3],
+) -> f64 {
+    let bend = Bend::new(value, slopes, ways);
+    let valley = bend.valley(value);
+    if bend.is_gentle(squares) { valley.max(bend.parabola(value).0) } else { valley }
 }
 
 /// How distance on a triangle departs from being flat.

@@ -9,11 +9,7 @@ use crate::geometry::curve::Curve;
 use crate::geometry::surface::Surface;
 use crate::solids::SolidError;
 use crate::solids::brep::Solid;
-use crate::solids::mesh::{EdgePiece, FaceMesh, SolidMesh, mesh};
-
-/// Longest side of a triangle to start from, mm. Neighbours share what is found at their
-/// corners only as long as they are not cut further, so large faces are cut up beforehand.
-const LONGEST_SIDE: f64 = 12.0;
+use crate::solids::mesh::{EdgePiece, FaceMesh, SolidMesh, mesh_face};
 
 /// Triangles under one lowest ball.
 const TRIANGLES_PER_LEAF: usize = 4;
@@ -22,18 +18,26 @@ const TRIANGLES_PER_LEAF: usize = 4;
 /// that line, mm.
 const ALONG: f64 = 2e-5;
 
-/// Between a side and an edge that bulges into the triangle there is no face. Halving the other sides stays on the face as long as the triangle's angles at
-/// the side are this many times as steep as the bulge is long for its height. (The edge leaves
-/// the side at four times that; twice as much lets the other sides be halved once.)
+/// Between a side and an edge that bulges into the triangle there is no face. Halving the other
+/// sides stays on the face as long as the triangle's angles at that side are, in slope, this
+/// many times the bulge's height for its length. (The edge leaves the side with four times
+/// that; twice as much lets the other sides be halved before the bulge is.)
 const CLEAR_OF_BULGE: f64 = 8.0;
 
-/// Where a triangle's angles at a side are less steep than this many times bulge for length,
-/// the edge leaves the triangle, and cutting cannot mend it.
+/// With angles less steep than this many times the bulge's height for its length, the edge
+/// leaves the triangle, and cutting cannot mend it.
 const BEYOND_MENDING: f64 = 4.4;
 
-/// How much finer the mesh is that a narrow face is taken from, and how often to try.
-const FINER: f64 = 0.15;
+/// An edge that bulges less than this does not matter, mm: no gap is wrong by more for it.
+const HAIR: f64 = 4e-4;
+
+/// How much finer an edge is divided that leaves its triangles, and how often to try.
+const FINER: f64 = 0.1;
 const FINER_MESHES: usize = 3;
+
+/// Times a bulging side may be halved until it is clear: each halving leaves a quarter of the
+/// bulge, so this takes a millimetre down to less than a hair.
+const HALVINGS: usize = 12;
 
 /// Levels of the tree whose boxes stand in for the body where it is far.
 const BOX_LEVELS: usize = 4;
@@ -93,8 +97,8 @@ pub struct SurfaceSamples {
 
 impl SurfaceSamples {
     /// Samples of a solid, from a first mesh of it. The mesh's chord does not limit what is
-    /// found: pieces are cut further on the true surfaces and along the true edges. But a face
-    /// narrower than its edges bulge cannot be cut right; it is taken from a finer mesh.
+    /// found: pieces are cut further on the true surfaces and along the true edges. But where an
+    /// edge leaves the triangles beside it, cutting goes astray; there it is divided finer.
     ///
     /// # Errors
     ///
@@ -110,27 +114,21 @@ impl SurfaceSamples {
             sites: 0,
             boxes: Vec::new(),
         };
-        let mut narrow = Vec::new();
         for (index, face) in first.faces.iter().enumerate() {
-            if !samples.add_face(index as u32, face, true) {
-                narrow.push(index);
+            let mut fine: BTreeMap<u32, f64> = BTreeMap::new();
+            let mut wanting = samples.add_face(index as u32, face, false);
+            for round in 1..=FINER_MESHES {
+                if wanting.is_empty() {
+                    break;
+                }
+                for edge in &wanting {
+                    *fine.entry(*edge).or_insert(first.chord) *= FINER;
+                }
+                let chord = |edge: u32| fine.get(&edge).copied().unwrap_or(first.chord);
+                let face = mesh_face(solid, index, first.chord, chord)?;
+                // What the finest edges still leave their triangles by is a hair.
+                wanting = samples.add_face(index as u32, &face, round == FINER_MESHES);
             }
-        }
-        let mut chord = first.chord;
-        for round in 1..=FINER_MESHES {
-            if narrow.is_empty() {
-                break;
-            }
-            chord *= FINER;
-            let finer = mesh(solid, chord)?;
-            // At the finest chord an edge leaves its triangle by less than anyone can measure.
-            let strict = round < FINER_MESHES;
-            narrow.retain(|&index| {
-                !finer
-                    .faces
-                    .get(index)
-                    .is_some_and(|face| samples.add_face(index as u32, face, strict))
-            });
         }
         samples.number_sites();
         samples.grow_tree();
@@ -140,10 +138,11 @@ impl SurfaceSamples {
     /// The smallest axis-parallel box round the whole surface.
     #[must_use]
     pub fn bounds(&self) -> (DVec3, DVec3) {
-        self.boxes.iter().fold(
-            (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)),
-            |sum, own| (sum.0.min(own.0), sum.1.max(own.1)),
-        )
+        self.boxes
+            .iter()
+            .fold((DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)), |sum, own| {
+                (sum.0.min(own.0), sum.1.max(own.1))
+            })
     }
 
     /// Number of triangles: what walking over the whole surface would cost.
@@ -157,9 +156,9 @@ impl SurfaceSamples {
         self.corners.first().map(|corner| corner.position)
     }
 
-    /// Takes in the triangles of a face; `false`, and nothing taken, if an edge leaves them and
-    /// that is asked for (`strict`).
-    fn add_face(&mut self, face: u32, mesh: &FaceMesh, strict: bool) -> bool {
+    /// Takes in the triangles of a face. If an edge leaves them (and `anyhow` is not said),
+    /// nothing is taken, and the answer is which edges must be divided finer.
+    fn add_face(&mut self, face: u32, mesh: &FaceMesh, anyhow: bool) -> BTreeSet<u32> {
         let base = self.corners.len() as u32;
         self.corners.extend(mesh.positions.iter().zip(&mesh.uvs).map(|(&position, &uv)| {
             let (_, su, sv) = mesh.surface.point_slopes(uv);
@@ -185,17 +184,17 @@ impl SurfaceSamples {
                 Triangle { face, corners, sides: [side(0), side(1), side(2)] }
             })
             .collect();
-        let narrow = |triangle: &Triangle| {
-            self.shallow_side(self.places(triangle), &triangle.sides, BEYOND_MENDING).is_some()
-        };
-        if strict && triangles.iter().any(narrow) {
-            self.corners.truncate(base as usize);
-            return false;
+        let mut wanting = BTreeSet::new();
+        for triangle in &triangles {
+            let side = self.shallow_side(self.places(triangle), &triangle.sides, BEYOND_MENDING);
+            wanting.extend(side.and_then(|side| triangle.sides[side]).map(|piece| piece.edge));
         }
-        // Each pass halves one side of a triangle. The triangle beyond may halve another first:
-        // its pieces then meet these at the same points, only not corner to corner.
+        if !wanting.is_empty() && !anyhow {
+            self.corners.truncate(base as usize);
+            return wanting;
+        }
         let mut middles: BTreeMap<(u32, u32), u32> = BTreeMap::new();
-        for _ in 0..12 {
+        for _ in 0..HALVINGS {
             let mut next = Vec::with_capacity(triangles.len());
             for triangle in &triangles {
                 self.cut(triangle, &mut middles, &mut next);
@@ -207,7 +206,7 @@ impl SurfaceSamples {
             }
         }
         self.triangles.extend(triangles);
-        true
+        BTreeSet::new()
     }
 
     /// Edges of a face that leave the surface's own line between two points of its boundary.
@@ -218,17 +217,30 @@ impl SurfaceSamples {
             let ends = ring.iter().zip(ring.iter().cycle().skip(1));
             for ((&a, &b), piece) in ends.zip(pieces) {
                 let curve = self.curves.get(piece.edge as usize);
-                if bulging.contains(&piece.edge) || matches!(curve, None | Some(Curve::Line { .. })) {
+                if bulging.contains(&piece.edge) || matches!(curve, None | Some(Curve::Line { .. }))
+                {
                     continue;
                 }
                 let uv = |corner: u32| self.corners[(base + corner) as usize].uv;
-                let own = surface.point((uv(a) + uv(b)) / 2.0);
-                if self.middle_of(piece).distance(own) > ALONG {
+                if self.off_edge(surface.point((uv(a) + uv(b)) / 2.0), piece) > ALONG {
                     bulging.insert(piece.edge);
                 }
             }
         }
         bulging
+    }
+
+    /// Distance of a point from an edge it lies beside, near the middle of a piece.
+    fn off_edge(&self, point: DVec3, piece: &EdgePiece) -> f64 {
+        let Some(curve) = self.curves.get(piece.edge as usize) else { return 0.0 };
+        let mut t = (piece.range[0] + piece.range[1]) / 2.0;
+        let mut off = DVec3::ZERO;
+        for _ in 0..4 {
+            let (place, slope) = curve.point_slope(t);
+            off = point - place;
+            t = (t + off.dot(slope) / slope.length_squared().max(1e-300)).clamp(0.0, 1.0);
+        }
+        off.length()
     }
 
     fn middle_of(&self, piece: &EdgePiece) -> DVec3 {
@@ -257,7 +269,7 @@ impl SurfaceSamples {
         sides: &[Option<EdgePiece>; 3],
         clear: f64,
     ) -> Option<usize> {
-        let mut worst = (ALONG, None);
+        let mut worst = (HAIR, None);
         for (i, side) in sides.iter().enumerate() {
             let Some(piece) = side else { continue };
             let (a, b, apex) = (places[i], places[(i + 1) % 3], places[(i + 2) % 3]);
@@ -267,7 +279,8 @@ impl SurfaceSamples {
             let up = reach - along * reach.dot(along);
             let height = up.length().max(1e-12);
             let bulge = self.bulge(piece, a, b).dot(up) / height;
-            let flattest = height / reach.dot(along).abs().max((apex - b).dot(along).abs()).max(1e-12);
+            let flattest =
+                height / reach.dot(along).abs().max((apex - b).dot(along).abs()).max(1e-12);
             if bulge / length * clear > flattest && bulge > worst.0 {
                 worst = (bulge, Some(i));
             }
@@ -279,24 +292,19 @@ impl SurfaceSamples {
         triangle.corners.map(|corner| self.corners[corner as usize].position)
     }
 
-    /// Cuts a triangle at the middles of its long sides.
+    /// Cuts a triangle at the middle of the side that must be cut first, if any.
     fn cut(
         &mut self,
         triangle: &Triangle,
         middles: &mut BTreeMap<(u32, u32), u32>,
         out: &mut Vec<Triangle>,
     ) {
-        let shallow = self.first_side(self.places(triangle), &triangle.sides);
-        let longest = (0..3)
-            .map(|i| (i, self.length(triangle.corners[i], triangle.corners[(i + 1) % 3])))
-            .filter(|side| side.1 > LONGEST_SIDE)
-            .max_by(|a, b| a.1.total_cmp(&b.1));
-        let Some(longest) = shallow.or(longest.map(|side| side.0)) else {
+        let Some(first) = self.first_side(self.places(triangle), &triangle.sides) else {
             out.push(*triangle);
             return;
         };
         // Turned so that the side to cut comes first.
-        let turned = |i: usize| (i + longest) % 3;
+        let turned = |i: usize| (i + first) % 3;
         let c = [0, 1, 2].map(|i| triangle.corners[turned(i)]);
         let s = [0, 1, 2].map(|i| triangle.sides[turned(i)]);
         let face = triangle.face;
@@ -305,10 +313,6 @@ impl SurfaceSamples {
         let (near, far) = (halves.map(|h| h[0]), halves.map(|h| h[1]));
         out.push(Triangle { face, corners: [middle, c[1], c[2]], sides: [far, s[1], None] });
         out.push(Triangle { face, corners: [middle, c[2], c[0]], sides: [None, s[2], near] });
-    }
-
-    fn length(&self, a: u32, b: u32) -> f64 {
-        self.corners[a as usize].position.distance(self.corners[b as usize].position)
     }
 
     /// The corner halfway between two corners, on the surface or on the edge between them.
@@ -382,10 +386,11 @@ impl SurfaceSamples {
                 bulge = bulge.max(1.5 * self.bulge(piece, a.position, b.position).length());
             }
         }
-        let (low, high) = corners.iter().fold(
-            (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)),
-            |sum, corner| (sum.0.min(corner.position), sum.1.max(corner.position)),
-        );
+        let (low, high) = corners
+            .iter()
+            .fold((DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)), |sum, corner| {
+                (sum.0.min(corner.position), sum.1.max(corner.position))
+            });
         let middle = (low + high) / 2.0;
         let reach = corners.iter().map(|corner| corner.position.distance(middle));
         let radius = reach.fold(0.0, f64::max) + bulge;
@@ -394,10 +399,11 @@ impl SurfaceSamples {
 
     /// Adds the ball over `items`, which stand at `start` of the whole; gives its index.
     fn branch(&mut self, items: &mut [Item], start: u32) -> u32 {
-        let (low, high) = items.iter().fold(
-            (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)),
-            |sum, item| (sum.0.min(item.low), sum.1.max(item.high)),
-        );
+        let (low, high) = items
+            .iter()
+            .fold((DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)), |sum, item| {
+                (sum.0.min(item.low), sum.1.max(item.high))
+            });
         let centre = (low + high) / 2.0;
         let radius = items
             .iter()
@@ -417,13 +423,16 @@ impl SurfaceSamples {
                 DVec3::Z
             };
             let half = items.len() / 2;
-            items.sort_unstable_by(|a, b| {
+            items.select_nth_unstable_by(half, |a, b| {
                 a.middle.dot(axis).total_cmp(&b.middle.dot(axis)).then(a.triangle.cmp(&b.triangle))
             });
             let (left, right) = items.split_at_mut(half);
             let first = self.branch(left, start);
             let second = self.branch(right, start + half as u32);
             self.balls[index as usize].content = Content::Balls([first, second]);
+        } else {
+            // The halves above are the same on every machine, but not their inner order.
+            items.sort_unstable_by_key(|item| item.triangle);
         }
         // The root is the last to come back, with all items in their final order.
         if index == 0 {
@@ -451,10 +460,13 @@ fn boxes(items: &[Item], levels: usize) -> Vec<(DVec3, DVec3)> {
         all.extend(boxes(right, levels - 1));
         return all;
     }
-    vec![items.iter().fold(
-        (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)),
-        |sum, item| (sum.0.min(item.low), sum.1.max(item.high)),
-    )]
+    vec![
+        items
+            .iter()
+            .fold((DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)), |sum, item| {
+                (sum.0.min(item.low), sum.1.max(item.high))
+            }),
+    ]
 }
 
 /// How far the surface's own line between two of its points can leave their chord: on a
@@ -467,7 +479,7 @@ fn sagitta(a: &Corner, b: &Corner) -> f64 {
     0.3 * from_a.length().max(from_b.length())
 }
 
-pub(super) fn reversed(piece: &EdgePiece) -> EdgePiece {
+fn reversed(piece: &EdgePiece) -> EdgePiece {
     EdgePiece { edge: piece.edge, range: [piece.range[1], piece.range[0]] }
 }
 

@@ -62,9 +62,19 @@ const FLUSH: f64 = 1e-7;
 
 #[derive(Clone, Debug)]
 enum Form {
-    Line { from: DVec2, along: DVec2, length: f64 },
+    Line {
+        from: DVec2,
+        along: DVec2,
+        length: f64,
+    },
     /// `from` and `to` are unit spokes.
-    Arc { centre: DVec2, radius: f64, from: DVec2, to: DVec2, turn: f64 },
+    Arc {
+        centre: DVec2,
+        radius: f64,
+        from: DVec2,
+        to: DVec2,
+        turn: f64,
+    },
     Cubic(Chain),
 }
 
@@ -119,8 +129,9 @@ impl FlatField {
                 })
             })
             .collect();
-        let points: Vec<[DVec2; LOOKS + 1]> =
-            sides.iter().map(|side| side.form.looks()).collect();
+        // Chains are asked last, when there is a limit to keep them short.
+        sides.sort_by_key(|side| (matches!(side.form, Form::Cubic(_)), side.index));
+        let points: Vec<[DVec2; LOOKS + 1]> = sides.iter().map(|side| side.form.looks()).collect();
         for side in &mut sides {
             side.stands_out = (0..points.len())
                 .filter(|&other| points[other].iter().any(|point| side.form.is_before(*point)))
@@ -130,7 +141,9 @@ impl FlatField {
             sides.iter().map(|side| (side.index, side.stands_out.clone())).collect();
         for side in &mut sides {
             let index = side.index as usize;
-            for (end, neighbour) in [(index + count - 1) % count, (index + 1) % count].into_iter().enumerate() {
+            for (end, neighbour) in
+                [(index + count - 1) % count, (index + 1) % count].into_iter().enumerate()
+            {
                 let mut both = side.stands_out.clone();
                 if let Some((_, more)) = before.iter().find(|other| other.0 as usize == neighbour) {
                     both.extend(more.iter().filter(|other| !side.stands_out.contains(other)));
@@ -182,7 +195,12 @@ impl FlatField {
             }
         }
         let Some((foot, side)) = best else {
-            return FlatNear { distance: f64::INFINITY, foot: point, side: 0, others: f64::INFINITY };
+            return FlatNear {
+                distance: f64::INFINITY,
+                foot: point,
+                side: 0,
+                others: f64::INFINITY,
+            };
         };
         let corner = |index: u32| (self.count as u32) + index % self.count as u32;
         let (along, index, stands_out) = match foot.place {
@@ -450,23 +468,40 @@ impl Chain {
         [at(self.cubics.first(), 0.0), at(self.cubics.last(), 1.0)]
     }
 
-    fn foot(&self, point: DVec2, limit: f64) -> Option<Foot> {
-        let mut best = (limit, None);
-        for (block, bounds) in self.boxes.iter().enumerate() {
-            let out = (bounds.0 - point).max(point - bounds.1).max(DVec2::ZERO);
-            if out.length_squared() >= best.0 {
-                continue;
+    /// Keeps the chord of a box nearest to a point, with the share of the way along it, if it is
+    /// nearer than the best so far.
+    fn nearest_chord(&self, block: usize, point: DVec2, best: &mut (f64, Option<(usize, f64)>)) {
+        let start = block * CHORDS_PER_BOX;
+        let end = (start + CHORDS_PER_BOX + 1).min(self.flat.len());
+        for (k, pair) in self.flat[start..end].windows(2).enumerate() {
+            let along = pair[1].0 - pair[0].0;
+            let square = along.length_squared();
+            let t = ((point - pair[0].0).dot(along) / square.max(1e-300)).clamp(0.0, 1.0);
+            let gap = (pair[0].0 + along * t).distance_squared(point);
+            if gap < best.0 {
+                *best = (gap, Some((start + k, t)));
             }
-            let start = block * CHORDS_PER_BOX;
-            let end = (start + CHORDS_PER_BOX + 1).min(self.flat.len());
-            for (k, pair) in self.flat[start..end].windows(2).enumerate() {
-                let along = pair[1].0 - pair[0].0;
-                let square = along.length_squared();
-                let t = ((point - pair[0].0).dot(along) / square.max(1e-300)).clamp(0.0, 1.0);
-                let gap = (pair[0].0 + along * t).distance_squared(point);
-                if gap < best.0 {
-                    best = (gap, Some((start + k, t)));
-                }
+        }
+    }
+
+    fn foot(&self, point: DVec2, limit: f64) -> Option<Foot> {
+        let apart = |bounds: &(DVec2, DVec2)| {
+            (bounds.0 - point).max(point - bounds.1).max(DVec2::ZERO).length_squared()
+        };
+        // The nearest box first: it makes most others superfluous.
+        let mut nearest = (limit, None);
+        for (block, bounds) in self.boxes.iter().enumerate() {
+            let square = apart(bounds);
+            if square < nearest.0 {
+                nearest = (square, Some(block));
+            }
+        }
+        let first = nearest.1?;
+        let mut best = (limit, None);
+        self.nearest_chord(first, point, &mut best);
+        for (block, bounds) in self.boxes.iter().enumerate() {
+            if block != first && apart(bounds) < best.0 {
+                self.nearest_chord(block, point, &mut best);
             }
         }
         let (chord, within) = best.1?;
@@ -481,7 +516,8 @@ impl Chain {
             let miss = place - point;
             let curve = slope.length_squared() + miss.dot(bend);
             // Where the curve bends away faster than the point is far, plain Gauss-Newton.
-            let curve = if curve > 0.1 * slope.length_squared() { curve } else { slope.length_squared() };
+            let curve =
+                if curve > 0.1 * slope.length_squared() { curve } else { slope.length_squared() };
             let next = (t - miss.dot(slope) / curve.max(1e-300)).clamp(0.0, 1.0);
             let moved = next - t;
             t = next;
@@ -507,7 +543,10 @@ fn cubic_at(c: &[DVec2; 4], t: f64) -> (DVec2, DVec2) {
     let s = 1.0 - t;
     let (a, b, d) = (c[1] - c[0], c[2] - c[1], c[3] - c[2]);
     (
-        c[0] * (s * s * s) + c[1] * (3.0 * s * s * t) + c[2] * (3.0 * s * t * t) + c[3] * (t * t * t),
+        c[0] * (s * s * s)
+            + c[1] * (3.0 * s * s * t)
+            + c[2] * (3.0 * s * t * t)
+            + c[3] * (t * t * t),
         (a * (s * s) + b * (2.0 * s * t) + d * (t * t)) * 3.0,
     )
 }

@@ -312,7 +312,12 @@ impl Drilling {
         let to_level = (self.inward * -beyond).extend(0.0);
         if out <= 0.0 {
             let others = hypotenuse(out, beyond);
-            return Near { distance: -beyond.abs(), foot: local + to_level, face: face + 1, others };
+            return Near {
+                distance: -beyond.abs(),
+                foot: local + to_level,
+                face: face + 1,
+                others,
+            };
         }
         if beyond == 0.0 {
             let below = self.depth - bearing.depth;

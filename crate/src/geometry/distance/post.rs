@@ -154,18 +154,21 @@ impl PostField {
             self.skin.circle(mark, flat, self.foot_offset)
         });
         let under_local = frame.local(under.foot);
-        if under_local.x * under_local.x + under_local.y * under_local.y <= self.radius * self.radius
+        if under_local.x * under_local.x + under_local.y * under_local.y
+            <= self.radius * self.radius
         {
             offer(under.distance, under.foot, FOOT);
         }
-        let rims = [(FOOT_RIM, &self.foot), (MOUTHS, &self.mouths[0]), (MOUTHS + 1, &self.mouths[1])];
+        let rims =
+            [(FOOT_RIM, &self.foot), (MOUTHS, &self.mouths[0]), (MOUTHS + 1, &self.mouths[1])];
         for (edge, rim) in rims {
             let foot = rim.nearest(point);
             offer(foot.distance(point), foot, edge);
         }
 
         let chamfer = self.upper[0].x - (local.z - self.upper[0].y).max(0.0);
-        let inside = radius < chamfer && local.z < self.upper[1].y && over > 0.0 && !self.in_hole(local);
+        let inside =
+            radius < chamfer && local.z < self.upper[1].y && over > 0.0 && !self.in_hole(local);
         if inside {
             near.distance = -near.distance;
         }
@@ -202,8 +205,10 @@ impl PostField {
         let (from, out) = if face == BARREL {
             (self.upper[0], DVec2::X)
         } else {
-            let (from, to) =
-                (self.upper.get((face - TOP) as usize)?, self.upper.get((face - TOP) as usize + 1)?);
+            let (from, to) = (
+                self.upper.get((face - TOP) as usize)?,
+                self.upper.get((face - TOP) as usize + 1)?,
+            );
             // From the barrel to the axis the metal lies to the left.
             (*from, -(*to - *from).try_normalize()?.perp())
         };

@@ -20,6 +20,8 @@ pub(super) struct Rim {
     nodes: Vec<(DVec3, DVec3)>,
     /// Greatest distance between neighbouring nodes.
     spacing: f64,
+    /// Greatest distance of a cubic from its chord.
+    sag: f64,
 }
 
 impl Rim {
@@ -30,7 +32,12 @@ impl Rim {
         nodes.extend(nodes.first().copied());
         let spacing =
             nodes.windows(2).map(|pair| pair[0].0.distance(pair[1].0)).fold(0.0, f64::max);
-        Self { nodes, spacing }
+        let step = TAU / CUBICS as f64;
+        let sag = nodes
+            .windows(2)
+            .map(|pair| (pair[0].1 * step - (pair[1].0 - pair[0].0)).length() * 0.3)
+            .fold(0.0, f64::max);
+        Self { nodes, spacing, sag }
     }
 
     /// Distance from a point to the farthest node.
@@ -40,21 +47,42 @@ impl Rim {
 
     /// Nearest point of the rim.
     pub fn nearest(&self, point: DVec3) -> DVec3 {
-        let squares = self.nodes.iter().map(|node| node.0.distance_squared(point));
-        let least = squares.clone().fold(f64::INFINITY, f64::min).sqrt();
-        // Any cubic with an end this near can hold the nearest point.
-        let limit = (least + self.spacing) * (least + self.spacing);
+        let mut squares = [f64::INFINITY; CUBICS + 1];
+        let mut nearest = (f64::INFINITY, 0);
+        for (index, (square, node)) in squares.iter_mut().zip(&self.nodes).enumerate() {
+            *square = node.0.distance_squared(point);
+            if *square < nearest.0 {
+                nearest = (*square, index);
+            }
+        }
+        // The cubics beside the nearest node first, then any other whose chord comes near enough.
+        let start = nearest.1 % CUBICS;
         let mut best = (f64::INFINITY, point);
-        let mut before = f64::INFINITY;
-        for (index, square) in squares.enumerate() {
-            if index > 0 && square.min(before) <= limit {
-                let foot = self.foot_on(index - 1, point);
-                let distance = foot.distance_squared(point);
-                if distance < best.0 {
-                    best = (distance, foot);
+        for index in [start, (start + CUBICS - 1) % CUBICS] {
+            let foot = self.foot_on(index, point);
+            let square = foot.distance_squared(point);
+            if square < best.0 {
+                best = (square, foot);
+            }
+        }
+        let least = best.0.sqrt();
+        let limit = least + self.spacing / 2.0 + self.sag;
+        let limit = limit * limit;
+        for index in 0..CUBICS {
+            if squares[index].min(squares[index + 1]) > limit || index == start {
+                continue;
+            }
+            let (a, b) = (self.nodes[index].0, self.nodes[index + 1].0);
+            let chord = b - a;
+            let share =
+                ((point - a).dot(chord) / chord.length_squared().max(1e-300)).clamp(0.0, 1.0);
+            if (a + chord * share).distance(point) < least + self.sag {
+                let foot = self.foot_on(index, point);
+                let square = foot.distance_squared(point);
+                if square < best.0 {
+                    best = (square, foot);
                 }
             }
-            before = square;
         }
         best.1
     }

@@ -84,7 +84,8 @@ impl RodField {
     }
 
     pub(super) fn near(&self, point: DVec3) -> Near {
-        let mut best = Near { distance: f64::INFINITY, foot: point, face: 0, others: f64::INFINITY };
+        let mut best =
+            Near { distance: f64::INFINITY, foot: point, face: 0, others: f64::INFINITY };
         let mut inside = false;
         let mut smooth = false;
         for (index, piece) in self.pieces.iter().enumerate() {
@@ -187,7 +188,8 @@ impl Piece {
                 let height = reach.dot(*axis);
                 let flat = reach - *axis * height;
                 // Turned by less than half a turn: between both spokes.
-                let within = axis.dot(start.cross(flat)) >= 0.0 && axis.dot(flat.cross(*end)) >= 0.0;
+                let within =
+                    axis.dot(start.cross(flat)) >= 0.0 && axis.dot(flat.cross(*end)) >= 0.0;
                 let length = flat.length();
                 if within && length > 1e-12 {
                     let round = flat / length;

@@ -76,7 +76,7 @@ pub(super) fn marks(neck: &Neck, from: f64, to: f64, more: &[f64]) -> Vec<f64> {
 
 impl Skin {
     pub fn new(neck: &Neck, from: f64, to: f64) -> Self {
-        let track = Track::new(&neck.centreline, &marks(neck, from, to, &[]));
+        let track = Track::new(&neck.centreline, &marks(neck, from, to, &[]), f64::INFINITY);
         let radius = (0..track.span_count())
             .map(|index| {
                 let (start, length) = track.span(index);
@@ -141,12 +141,7 @@ impl Skin {
 /// Coefficients of the cubic with values and slopes at both ends of `[0, length]`.
 pub(super) fn hermite(v0: f64, m0: f64, v1: f64, m1: f64, length: f64) -> [f64; 4] {
     let chord = (v1 - v0) / length;
-    [
-        v0,
-        m0,
-        (3.0 * chord - 2.0 * m0 - m1) / length,
-        (m0 + m1 - 2.0 * chord) / (length * length),
-    ]
+    [v0, m0, (3.0 * chord - 2.0 * m0 - m1) / length, (m0 + m1 - 2.0 * chord) / (length * length)]
 }
 
 /// Least distance from a point to the boundaries of a body's sections, over the stations.
@@ -187,7 +182,9 @@ pub(super) fn descend(
         }
         // Past the best: halve the way back rather than run round in a ring.
         mark = match &best {
-            Some(best) if !better => track.moved(best.mark, (track.station(mark) - track.station(best.mark)) / 2.0),
+            Some(best) if !better => {
+                track.moved(best.mark, (track.station(mark) - track.station(best.mark)) / 2.0)
+            }
             _ => next,
         };
     }

@@ -13,6 +13,13 @@ use super::{CarriedOn, EDGE, Faces, Near};
 /// lie far from where the section plane passes the point, and every span is tried.
 const STEEP: f64 = 0.2;
 
+/// Longest span on which a corner is a cubic by station, mm: it leaves a corner at a constant
+/// width round the taper by less than 1e-7 mm.
+const SPAN: f64 = 6.0;
+
+/// The same for corners that follow a table.
+const TABLE_SPAN: f64 = 0.8;
+
 /// A swept body: the union of its sections. The nearest point is sought over the station; for
 /// each station the profile of lines and arcs answers in closed form. Exact inside and out.
 #[derive(Clone, Debug)]
@@ -56,24 +63,13 @@ impl SweepField {
     pub(super) fn new(sweep: &Sweep) -> Self {
         let neck = &sweep.neck;
         let (breaks, _) = sweep.breaks();
-        let mut stations = marks(neck, sweep.from, sweep.to, &breaks);
-        // Corners that follow a table bend more than the tube does: halve their spans.
+        let stations = marks(neck, sweep.from, sweep.to, &breaks);
         let tables = sweep.points.iter().any(|point| {
             !point.radius.breaks().is_empty()
                 || matches!(&point.azimuth, Azimuth::Arc { at, .. } if !at.breaks().is_empty())
         });
-        if tables {
-            stations = stations
-                .windows(2)
-                .flat_map(|pair| {
-                    let count = ((pair[1] - pair[0]) / 0.8).ceil().max(1.0) as usize;
-                    let step = (pair[1] - pair[0]) / count as f64;
-                    (0..count).map(move |i| pair[0] + step * i as f64)
-                })
-                .chain([sweep.to])
-                .collect();
-        }
-        let track = Track::new(&neck.centreline, &stations);
+        let longest = if tables { TABLE_SPAN } else { SPAN };
+        let track = Track::new(&neck.centreline, &stations, longest);
         let mut corners = Vec::with_capacity(track.span_count() * sweep.points.len());
         let mut steepest: f64 = 0.0;
         let mut reach: f64 = 0.0;

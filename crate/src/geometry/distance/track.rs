@@ -3,14 +3,17 @@
 //! Evaluating the definition takes several sines and, on a measured centreline, an inversion
 //! of arc length; a quintic through the exact place, tangent and curvature at both ends of a
 //! span takes a dozen products. Over a span h of a bend of radius R it departs from the circle
-//! by about h^6 / (46080 R^5): 4e-10 mm at 2 mm and 20 mm.
+//! by about h^6 / (46080 R^5); spans are chosen to keep that below [`FIDELITY`].
 
 use glam::{DVec2, DVec3};
 
 use crate::geometry::centreline::Centreline;
 
-/// Longest span of one quintic, mm.
-const SPAN: f64 = 2.0;
+/// Greatest departure from a straight or a circular piece, mm.
+const FIDELITY: f64 = 1e-8;
+
+/// Longest span on a measured piece, mm.
+const MEASURED_SPAN: f64 = 2.0;
 
 /// Distance from a jump of curvature at which the curvature of its own side is read, mm.
 const ASIDE: f64 = 1e-7;
@@ -19,8 +22,9 @@ const ASIDE: f64 = 1e-7;
 #[derive(Clone, Debug)]
 pub(super) struct Track {
     spans: Vec<Span>,
-    /// Places and tangents at the spans' ends, one more than spans.
-    nodes: Vec<(DVec2, DVec2)>,
+    /// The section planes at the spans' ends, one more than spans: tangent, and the height of
+    /// the origin's plane over it.
+    planes: Vec<(DVec2, f64)>,
 }
 
 #[derive(Clone, Debug)]
@@ -62,24 +66,28 @@ pub(super) struct View {
 
 impl Track {
     /// Track from the first to the last of `marks`, rising stations; none of its spans crosses
-    /// a mark, so laws that change there stay polynomial in each span.
-    pub fn new(centreline: &Centreline, marks: &[f64]) -> Self {
+    /// a mark, so laws that change there stay smooth in each span, nor is longer than `longest`.
+    pub fn new(centreline: &Centreline, marks: &[f64], longest: f64) -> Self {
         let mut spans = Vec::new();
         for pair in marks.windows(2) {
-            let count = ((pair[1] - pair[0]) / SPAN).ceil().max(1.0) as usize;
-            let length = (pair[1] - pair[0]) / count as f64;
+            let whole = pair[1] - pair[0];
+            let count = (whole / span_length(centreline, pair[0], pair[1]).min(longest)).ceil();
+            let count = count.clamp(1.0, 10_000.0) as usize;
+            let length = whole / count as f64;
             for i in 0..count {
                 let from = pair[0] + length * i as f64;
                 spans.push(Span { from, length, place: quintic(centreline, from, length) });
             }
         }
-        let mut nodes: Vec<(DVec2, DVec2)> =
-            spans.iter().map(|span| (span.place[0], span.place[1])).collect();
-        if let Some(last) = marks.last() {
-            let end = centreline.at(*last);
-            nodes.push((flatten(end.centre), flatten(end.tangent)));
-        }
-        Self { spans, nodes }
+        let ends = spans.iter().map(|span| span.from).chain(marks.last().copied());
+        let planes = ends
+            .map(|station| {
+                let at = centreline.at(station);
+                let tangent = flatten(at.tangent);
+                (tangent, flatten(at.centre).dot(tangent))
+            })
+            .collect();
+        Self { spans, planes }
     }
 
     pub fn span_count(&self) -> usize {
@@ -124,13 +132,18 @@ impl Track {
 
     pub fn section(&self, mark: Mark) -> Section {
         let Some(span) = self.spans.get(mark.span) else {
-            return Section { centre: DVec2::ZERO, tangent: DVec2::X, up: DVec2::Y, curvature: 0.0 };
+            return Section {
+                centre: DVec2::ZERO,
+                tangent: DVec2::X,
+                up: DVec2::Y,
+                curvature: 0.0,
+            };
         };
         let x = mark.within;
         let c = &span.place;
         let centre = c[0] + x * (c[1] + x * (c[2] + x * (c[3] + x * (c[4] + x * c[5]))));
-        let slope = c[1]
-            + x * (2.0 * c[2] + x * (3.0 * c[3] + x * (4.0 * c[4] + x * (5.0 * c[5]))));
+        let slope =
+            c[1] + x * (2.0 * c[2] + x * (3.0 * c[3] + x * (4.0 * c[4] + x * (5.0 * c[5]))));
         let bend = 2.0 * c[2] + x * (6.0 * c[3] + x * (12.0 * c[4] + x * (20.0 * c[5])));
         // By arc length, so the slope is the unit tangent to within the quintic's error.
         let tangent = slope * (1.5 - 0.5 * slope.length_squared());
@@ -141,16 +154,20 @@ impl Track {
     /// How near to the planes of its ends a body of this reach about the track can come back
     /// in front of them; infinite if it never does.
     pub fn behind_ends(&self, reach: f64) -> f64 {
-        let ends = [(self.nodes.first(), 1.0), (self.nodes.last(), -1.0)];
         let mut least = f64::INFINITY;
-        for (end, sign) in ends {
-            let Some((place, tangent)) = end else { continue };
-            for (node, along) in &self.nodes {
-                let height = (*node - *place).dot(*tangent) * sign;
-                // A section leans over its centre by its reach times the sine of the turn.
-                let lean = reach * tangent.perp_dot(*along).abs();
-                if height < lean - 1e-9 && node.distance(*place) > 1e-9 {
-                    least = least.min(node.distance(*place) - reach);
+        for (end, sign) in [(self.start(), 1.0), (self.end(), -1.0)] {
+            let own = self.section(end);
+            for span in 0..self.spans.len() {
+                for share in [0.0, 0.25, 0.5, 0.75, 1.0] {
+                    let within = self.span(span).1 * share;
+                    let other = self.section(Mark { span, within });
+                    let reach_along = (other.centre - own.centre).dot(own.tangent) * sign;
+                    let apart = other.centre.distance(own.centre);
+                    // A section leans over its centre by its reach times the sine of the turn.
+                    let lean = reach * own.tangent.perp_dot(other.tangent).abs();
+                    if reach_along < lean - 1e-9 && apart > 1e-9 {
+                        least = least.min(apart - reach);
+                    }
                 }
             }
         }
@@ -162,8 +179,8 @@ impl Track {
     pub fn feet(&self, point: DVec3, mut visit: impl FnMut(Mark)) {
         let flat = flatten(point);
         let mut before = f64::NEG_INFINITY;
-        for (index, (place, tangent)) in self.nodes.iter().enumerate() {
-            let height = (flat - *place).dot(*tangent);
+        for (index, (tangent, level)) in self.planes.iter().enumerate() {
+            let height = flat.dot(*tangent) - level;
             if before >= 0.0 && height < 0.0 {
                 let (_, length) = self.span(index - 1);
                 visit(Mark { span: index - 1, within: length * before / (before - height) });
@@ -229,6 +246,20 @@ fn flatten(point: DVec3) -> DVec2 {
     DVec2::new(point.x, point.z)
 }
 
+/// Length of spans between two marks that keeps to the fidelity.
+fn span_length(centreline: &Centreline, from: f64, to: f64) -> f64 {
+    let looks = [0.1, 0.5, 0.9].map(|share| centreline.at(from + (to - from) * share).curvature);
+    let curvature = looks[1].abs();
+    if looks.iter().any(|look| (look - looks[1]).abs() > 1e-12) {
+        return MEASURED_SPAN;
+    }
+    if curvature < 1e-9 {
+        return f64::INFINITY;
+    }
+    let turn = FIDELITY * 46080.0 / libm::pow(curvature, 5.0);
+    libm::cbrt(turn.sqrt())
+}
+
 /// Coefficients of the quintic with the centreline's place, tangent and curvature at both ends.
 fn quintic(centreline: &Centreline, from: f64, length: f64) -> [DVec2; 6] {
     let (start, end) = (centreline.at(from), centreline.at(from + length));
@@ -237,8 +268,7 @@ fn quintic(centreline: &Centreline, from: f64, length: f64) -> [DVec2; 6] {
     let aside = ASIDE.min(h / 4.0);
     let (p0, v0, a0) =
         (flatten(start.centre), flatten(start.tangent), bend(from + aside, start.up));
-    let (p1, v1, a1) =
-        (flatten(end.centre), flatten(end.tangent), bend(from + h - aside, end.up));
+    let (p1, v1, a1) = (flatten(end.centre), flatten(end.tangent), bend(from + h - aside, end.up));
     let place = p1 - p0 - v0 * h - a0 * (h * h / 2.0);
     let slope = v1 - v0 - a0 * h;
     let curve = a1 - a0;
@@ -281,7 +311,7 @@ mod tests {
             marks.extend(line.inner_breaks());
             marks.sort_by(f64::total_cmp);
             marks.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
-            let track = Track::new(&line, &marks);
+            let track = Track::new(&line, &marks, f64::INFINITY);
             let mut mark = track.start();
             for i in 0..2000 {
                 let station = line.length() * f64::from(i) / 2000.0;

@@ -96,8 +96,9 @@ impl TubeField {
             let (foot, _, view) = track.foot(point, mark);
             if view.height.abs() < 1e-9 && self.ring(foot, view.flat).distance < 0.0 {
                 inside = true;
-                let outside =
-                    descend(track, point, foot, true, |m, flat| self.skin.circle(m, flat, self.wall));
+                let outside = descend(track, point, foot, true, |m, flat| {
+                    self.skin.circle(m, flat, self.wall)
+                });
                 let bore = descend(track, point, foot, true, |m, flat| self.bore(m, flat));
                 best = Some(if outside.distance < bore.distance { outside } else { bore });
                 return;
@@ -173,7 +174,9 @@ impl TubeField {
         };
         match face {
             OUTSIDE => skin(self.wall),
-            BORE => skin(0.0).map(|bore| CarriedOn { distance: -bore.distance, slope: -bore.slope }),
+            BORE => {
+                skin(0.0).map(|bore| CarriedOn { distance: -bore.distance, slope: -bore.slope })
+            }
             START => Some(plane(track.start(), -1.0)),
             END => Some(plane(track.end(), 1.0)),
             HOLE => {
@@ -202,31 +205,41 @@ impl TubeField {
         if plain.distance > 0.0 && !foot_in_hole {
             return plain;
         }
-        // Candidates: what remains of the plain surface, the hole's wall, its two rims.
+        let radius = (local.x * local.x + local.y * local.y).sqrt();
+        let wall = (radius > 1e-12)
+            .then(|| {
+                let scale = hole.radius / radius;
+                let foot = hole.frame.point(DVec3::new(local.x * scale, local.y * scale, local.z));
+                let distance = (radius - hole.radius).abs();
+                // The hole's cylinder is empty down to the bore's far side.
+                Near { distance, foot, face: HOLE, others: local.z.max(distance) }
+            })
+            .filter(|wall| self.within_wall(wall.foot));
+        if let Some(wall) = wall.filter(|_| hole.holds(local)) {
+            return wall;
+        }
+        // Outside the metal but not between the rims: the rim on that side. Within: what
+        // remains of the plain surface, the hole's wall, and its rims.
+        let void = plain.distance > 0.0 || hole.holds(local);
         let mut near = Near { distance: plain.distance.abs(), ..plain };
         if foot_in_hole {
             near.distance = f64::INFINITY;
         }
-        // From below the hole the bore's far side is in front of its rims.
-        let free = hole.frame.local(point).z;
-        for (edge, rim) in (HOLE_RIMS..).zip([&hole.outer, &hole.inner]) {
+        if let Some(wall) = wall.filter(|wall| !void && wall.distance < near.distance) {
+            near = wall;
+        }
+        for (index, rim) in [&hole.outer, &hole.inner].into_iter().enumerate() {
+            if void && plain.face & 1 != index as u32 {
+                continue;
+            }
             let foot = rim.nearest(point);
             let distance = foot.distance(point);
             if distance < near.distance {
-                near = Near { distance, foot, face: edge, others: free.max(distance) };
+                let face = HOLE_RIMS + index as u32;
+                near = Near { distance, foot, face, others: local.z.max(distance) };
             }
         }
-        let radius = (local.x * local.x + local.y * local.y).sqrt();
-        let distance = (radius - hole.radius).abs();
-        if radius > 1e-12 && distance < near.distance {
-            let scale = hole.radius / radius;
-            let foot = hole.frame.point(DVec3::new(local.x * scale, local.y * scale, local.z));
-            if self.within_wall(foot) {
-                // The hole's cylinder is empty down to the bore's far side.
-                near = Near { distance, foot, face: HOLE, others: local.z.max(distance) };
-            }
-        }
-        if plain.distance < 0.0 && !hole.holds(local) {
+        if !void {
             near.distance = -near.distance;
         }
         near

@@ -24,10 +24,7 @@ impl TurnedField {
     pub(super) fn new(turned: &Turned) -> Self {
         let on_axis =
             |side: &Side| matches!(side, Side::Line { from, to } if from.y < AXIS && to.y < AXIS);
-        Self {
-            axis: turned.axis,
-            profile: FlatField::new(&turned.profile, |side| !on_axis(side)),
-        }
+        Self { axis: turned.axis, profile: FlatField::new(&turned.profile, |side| !on_axis(side)) }
     }
 
     /// The point in the half plane of the profile, with the unit spoke towards it.

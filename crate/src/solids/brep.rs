@@ -20,5 +20,9 @@ pub type Solid = truck_topology::Solid<DVec3, Curve, Surface>;
 
 /// The solid after a rigid motion.
 pub fn moved(solid: &Solid, motion: &Motion) -> Solid {
-    solid.mapped(|point| motion.point(*point), |curve| curve.moved(motion), |surface| surface.moved(motion))
+    solid.mapped(
+        |point| motion.point(*point),
+        |curve| curve.moved(motion),
+        |surface| surface.moved(motion),
+    )
 }

@@ -46,8 +46,7 @@ pub fn spline(from: &Vertex, to: &Vertex, curve: SplineCurve) -> Result<Edge, So
 /// Face whose wires run counter-clockwise seen against its outward normal (holes clockwise).
 /// `same_sense` says that the outward normal is the surface's own.
 pub fn face(wires: Vec<Wire>, surface: Surface, same_sense: bool) -> Result<Face, SolidError> {
-    let wires =
-        if same_sense { wires } else { wires.iter().map(Wire::inverse).collect() };
+    let wires = if same_sense { wires } else { wires.iter().map(Wire::inverse).collect() };
     let mut face = Face::try_new(wires, surface).map_err(|e| SolidError::new("face", e))?;
     if !same_sense {
         face.invert();
@@ -122,31 +121,20 @@ impl Ring {
 /// Frames of the two half cylinders or cones about an axis: x in the middle of each half, so
 /// that a half face runs from -90 to +90 degrees and never crosses the seam of its angle.
 pub fn half_frames(frame: &Frame) -> [Frame; 2] {
-    [
-        Frame { x: frame.y, y: -frame.x, ..*frame },
-        Frame { x: -frame.y, y: frame.x, ..*frame },
-    ]
+    [Frame { x: frame.y, y: -frame.x, ..*frame }, Frame { x: -frame.y, y: frame.x, ..*frame }]
 }
 
 /// The lines that join the vertices of two rings, from the first ring to the second.
 pub fn ring_lines(from: &Ring, to: &Ring) -> Result<[Edge; 2], SolidError> {
-    Ok([
-        line(&from.vertices[0], &to.vertices[0])?,
-        line(&from.vertices[1], &to.vertices[1])?,
-    ])
+    Ok([line(&from.vertices[0], &to.vertices[0])?, line(&from.vertices[1], &to.vertices[1])?])
 }
 
 /// Wire round half `k` of the wall between two rings whose angle turns about the direction
 /// from `low` to `high`, counter-clockwise seen from outside the ring.
 pub fn outside_half(low: &Ring, high: &Ring, joins: &[Edge; 2], k: usize) -> Wire {
-    [
-        low.edges[k].clone(),
-        joins[(k + 1) % 2].clone(),
-        high.edges[k].inverse(),
-        joins[k].inverse(),
-    ]
-    .into_iter()
-    .collect()
+    [low.edges[k].clone(), joins[(k + 1) % 2].clone(), high.edges[k].inverse(), joins[k].inverse()]
+        .into_iter()
+        .collect()
 }
 
 /// The wall of a round hole along -z of `frame`, from the ring `entry` (where the frame's z

@@ -27,14 +27,18 @@ impl HasPosition for Spot {
 }
 
 /// Triangles inside the constraints, counter-clockwise.
-pub(super) fn delaunay(spots: Vec<Spot>, constraints: Vec<[usize; 2]>) -> Result<Vec<[u32; 3]>, SolidError> {
+pub(super) fn delaunay(
+    spots: Vec<Spot>,
+    constraints: Vec<[usize; 2]>,
+) -> Result<Vec<[u32; 3]>, SolidError> {
     let failed = |reason: &str| SolidError::new("triangles of a face", reason);
     let count = spots.len();
     let mut crossing = 0usize;
-    let net = ConstrainedDelaunayTriangulation::<Spot>::try_bulk_load_cdt(spots, constraints, |_| {
-        crossing += 1;
-    })
-    .map_err(|e| failed(&e.to_string()))?;
+    let net =
+        ConstrainedDelaunayTriangulation::<Spot>::try_bulk_load_cdt(spots, constraints, |_| {
+            crossing += 1;
+        })
+        .map_err(|e| failed(&e.to_string()))?;
     if crossing > 0 {
         return Err(failed("its boundary crosses itself"));
     }

@@ -199,7 +199,8 @@ impl Net {
 
     /// Whether a lattice node lies in a hole or too near its boundary.
     fn in_hole(&self, node: DVec2, wire: &[u32], places: &[DVec2]) -> bool {
-        let point = |index: u32| places.get(index as usize).map_or(node, |&place| place / self.cell);
+        let point =
+            |index: u32| places.get(index as usize).map_or(node, |&place| place / self.cell);
         let mut inside = false;
         for (&a, &b) in wire.iter().zip(wire.iter().cycle().skip(1)) {
             let (a, b) = (point(a), point(b));

@@ -45,18 +45,23 @@ pub fn unpack(solid: &Solid) -> Unpacked {
             out.ends.push((first + edge.vertices.0, first + edge.vertices.1));
             out.edges.push(edge.curve);
         }
-        out.faces.extend(shell.faces.into_iter().map(|face| FaceLoops {
-            surface: face.surface,
-            outward: face.orientation,
-            wires: face
-                .boundaries
-                .into_iter()
-                .map(|wire| {
-                    wire.into_iter()
-                        .map(|edge| EdgeUse { edge: base + edge.index, forward: edge.orientation })
-                        .collect()
-                })
-                .collect(),
+        out.faces.extend(shell.faces.into_iter().map(|face| {
+            FaceLoops {
+                surface: face.surface,
+                outward: face.orientation,
+                wires: face
+                    .boundaries
+                    .into_iter()
+                    .map(|wire| {
+                        wire.into_iter()
+                            .map(|edge| EdgeUse {
+                                edge: base + edge.index,
+                                forward: edge.orientation,
+                            })
+                            .collect()
+                    })
+                    .collect(),
+            }
         }));
     }
     out

@@ -63,6 +63,10 @@ const CLEAR_OF_BOUNDARY: f64 = 0.4;
 /// Rounds in which points are added where triangles leave the surface.
 const REFINEMENTS: usize = 4;
 
+/// A triangle over a bent surface leaves it half as far again at the middle of its longest side
+/// as at its own middle: this share of the chord is allowed there.
+const MIDDLE_SHARE: f64 = 0.67;
+
 /// Times the edges of a face are divided finer where, as divided, they cross each other.
 const FINER: usize = 6;
 
@@ -82,7 +86,9 @@ pub fn mesh(solid: &Solid, chord: f64) -> Result<SolidMesh, SolidError> {
             .iter()
             .zip(&body.ends)
             .zip(&chords)
-            .map(|((curve, &(from, to)), &chord)| divided(curve, [body.vertices[from], body.vertices[to]], chord))
+            .map(|((curve, &(from, to)), &chord)| {
+                divided(curve, [body.vertices[from], body.vertices[to]], chord)
+            })
             .collect();
         let mut faces = Vec::with_capacity(body.faces.len());
         let mut crossed = None;
@@ -103,6 +109,47 @@ pub fn mesh(solid: &Solid, chord: f64) -> Result<SolidMesh, SolidError> {
     }
 }
 
+/// Triangulates one face of a solid, its edges divided within chords of their own: by index of
+/// the edge, as in [`SolidMesh::edges`]; finer where they would cross.
+pub fn mesh_face(
+    solid: &Solid,
+    face: usize,
+    chord: f64,
+    edge_chord: impl Fn(u32) -> f64,
+) -> Result<FaceMesh, SolidError> {
+    let body = unpack(solid);
+    let Some(loops) = body.faces.get(face) else {
+        return Err(SolidError::new("triangles of a face", "there is no such face"));
+    };
+    let used = |index: usize| loops.wires.iter().flatten().any(|side| side.edge == index);
+    let mut share = 1.0;
+    let mut round = 0;
+    loop {
+        let division: Vec<Division> = body
+            .edges
+            .iter()
+            .zip(&body.ends)
+            .enumerate()
+            .map(|(index, (curve, &(from, to)))| {
+                if used(index) {
+                    let ends = [body.vertices[from], body.vertices[to]];
+                    divided(curve, ends, share * edge_chord(index as u32))
+                } else {
+                    Division::new()
+                }
+            })
+            .collect();
+        match face_mesh(loops, &division, chord) {
+            Ok(done) => return Ok(done),
+            Err(error) if round == FINER => return Err(error),
+            Err(_) => {
+                share /= 4.0;
+                round += 1;
+            }
+        }
+    }
+}
+
 /// Points along an edge with their parameters.
 type Division = Vec<(f64, DVec3)>;
 
@@ -116,11 +163,7 @@ fn divided(curve: &Curve, ends: [DVec3; 2], chord: f64) -> Division {
     points
 }
 
-fn face_mesh(
-    face: &FaceLoops,
-    division: &[Division],
-    chord: f64,
-) -> Result<FaceMesh, SolidError> {
+fn face_mesh(face: &FaceLoops, division: &[Division], chord: f64) -> Result<FaceMesh, SolidError> {
     let mut boundary = Boundary::default();
     for wire in &face.wires {
         let mut tracker = Tracker::new(&face.surface, boundary.uvs.first().copied());
@@ -130,8 +173,11 @@ fn face_mesh(
             let points = &division[side.edge];
             let last = points.len() - 1;
             for i in 0..last {
-                let (here, next) =
-                    if side.forward { (points[i], points[i + 1]) } else { (points[last - i], points[last - i - 1]) };
+                let (here, next) = if side.forward {
+                    (points[i], points[i + 1])
+                } else {
+                    (points[last - i], points[last - i - 1])
+                };
                 boundary.positions.push(here.1);
                 boundary.uvs.push(tracker.parameters(here.1));
                 pieces.push(EdgePiece { edge: side.edge as u32, range: [here.0, next.0] });
@@ -220,7 +266,7 @@ fn departing(face: &FaceMesh, trusted: &Range<usize>, chord: f64) -> Vec<(usize,
             let middle = (face.positions[a] + face.positions[b] + face.positions[c]) / 3.0;
             let (point, su, sv) = face.surface.point_slopes(uv);
             let departure = (point - middle).dot(su.cross(sv).normalize_or_zero()).abs();
-            (departure > chord).then_some((index, uv))
+            (departure > MIDDLE_SHARE * chord).then_some((index, uv))
         })
         .collect()
 }
@@ -268,7 +314,12 @@ fn triangulate(
 }
 
 /// Grid points inside the boundary and clear of it, in steps and in parameters.
-fn grid(u: &Stretch, v: &Stretch, stretched: &[DVec2], sides: &[[usize; 2]]) -> Vec<(DVec2, DVec2)> {
+fn grid(
+    u: &Stretch,
+    v: &Stretch,
+    stretched: &[DVec2],
+    sides: &[[usize; 2]],
+) -> Vec<(DVec2, DVec2)> {
     let columns = u.total().ceil().clamp(1.0, 4000.0) as usize;
     let rows = v.total().ceil().clamp(1.0, 4000.0) as usize;
     let cell = DVec2::new(u.total() / columns as f64, v.total() / rows as f64);
@@ -316,4 +367,3 @@ fn grid(u: &Stretch, v: &Stretch, stretched: &[DVec2], sides: &[[usize; 2]]) -> 
     }
     out
 }
-

@@ -75,10 +75,16 @@ fn foot(post: &Post) -> Result<(Surface, DVec3), SolidError> {
     let low = azimuth(side - post.radius - margin);
     let high = azimuth(side + post.radius + margin);
     let span = 1.6 * post.radius + 0.5;
-    let surface =
-        swept_arc(neck, &Radius::Bore(post.foot_offset), (low, high), station - span, station + span);
+    let surface = swept_arc(
+        neck,
+        &Radius::Bore(post.foot_offset),
+        (low, high),
+        station - span,
+        station + span,
+    );
     let at = neck.at(station);
-    let start = at.centre + DVec3::Y * side + at.up * (radius * radius - side * side).max(0.0).sqrt();
+    let start =
+        at.centre + DVec3::Y * side + at.up * (radius * radius - side * side).max(0.0).sqrt();
     Ok((surface, start))
 }
 

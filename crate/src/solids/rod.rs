@@ -26,7 +26,8 @@ pub fn build(rod: &Rod) -> Result<Solid, SolidError> {
     };
     let tangent = start_tangent(&first.piece);
     let x = tangent.any_orthonormal_vector();
-    let mut cut = Cut { frame: Frame::from_zx(start(&first.piece), tangent, x), radius: first.radii.0 };
+    let mut cut =
+        Cut { frame: Frame::from_zx(start(&first.piece), tangent, x), radius: first.radii.0 };
     let mut ring = Ring::circle(&cut.frame, cut.radius)?;
     let mut faces = vec![face(
         vec![ring.backward()],
@@ -112,7 +113,13 @@ fn carried(frame: &Frame, piece: &RodPiece) -> Frame {
 }
 
 /// The two half faces of one piece.
-fn bend(piece: &RodPiece, cut: &Cut, next: &Cut, low: &Ring, high: &Ring) -> Result<[Face; 2], SolidError> {
+fn bend(
+    piece: &RodPiece,
+    cut: &Cut,
+    next: &Cut,
+    low: &Ring,
+    high: &Ring,
+) -> Result<[Face; 2], SolidError> {
     let joins = [join(piece, low, high, 0)?, join(piece, low, high, 1)?];
     let middles = half_frames(&cut.frame);
     let half = |k: usize| {

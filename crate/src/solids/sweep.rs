@@ -96,12 +96,8 @@ fn skirt(neck: &Neck, section: &Loop, breaks: &[f64], jumps: &[f64]) -> Result<S
                 }
                 Link::Arc { growing } => link(i, growing).surface(neck, &nodes),
             };
-            let wire = [
-                first[i].clone(),
-                traces[next(i)].clone(),
-                last[i].inverse(),
-                traces[i].inverse(),
-            ];
+            let wire =
+                [first[i].clone(), traces[next(i)].clone(), last[i].inverse(), traces[i].inverse()];
             (surface, wire.into_iter().collect())
         })
         .collect();
@@ -110,7 +106,12 @@ fn skirt(neck: &Neck, section: &Loop, breaks: &[f64], jumps: &[f64]) -> Result<S
 
 /// The two flat ends; of each loop the wire at the first and at the last station, the outer
 /// loop first.
-fn caps(neck: &Neck, from: f64, to: f64, loops: Vec<(Wire, Wire)>) -> Result<[Face; 2], SolidError> {
+fn caps(
+    neck: &Neck,
+    from: f64,
+    to: f64,
+    loops: Vec<(Wire, Wire)>,
+) -> Result<[Face; 2], SolidError> {
     let plane = |station: f64, sign: f64| {
         let at = neck.at(station);
         Surface::Plane { frame: Frame::from_zx(at.centre, at.tangent * sign, at.up) }

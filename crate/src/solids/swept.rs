@@ -105,7 +105,13 @@ impl ArcLink<'_> {
     }
 
     /// The arc itself at one station, as an edge between two vertices.
-    pub fn edge(&self, neck: &Neck, station: f64, from: &Vertex, to: &Vertex) -> Result<Edge, SolidError> {
+    pub fn edge(
+        &self,
+        neck: &Neck,
+        station: f64,
+        from: &Vertex,
+        to: &Vertex,
+    ) -> Result<Edge, SolidError> {
         let at = neck.at(station);
         let ((a, _), (b, _)) = self.angles(neck, station);
         let x = DVec3::Y * libm::sin(a) + at.up * libm::cos(a);
@@ -287,7 +293,8 @@ fn refine(
 ) {
     let middle = (a + b) / 2.0;
     let span = b - a;
-    let hermite = |v0: DVec4, d0: DVec4, v1: DVec4, d1: DVec4| (v0 + v1) * 0.5 + (d0 - d1) * (span / 8.0);
+    let hermite =
+        |v0: DVec4, d0: DVec4, v1: DVec4, d1: DVec4| (v0 + v1) * 0.5 + (d0 - d1) * (span / 8.0);
     let miss = |v: DVec4, chain: DVec4| {
         // A change of weight moves the point by about the reach of the arc times it.
         let weight = (v.w - chain.w).abs();

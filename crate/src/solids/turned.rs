@@ -39,7 +39,9 @@ pub fn build(turned: &Turned) -> Result<Solid, SolidError> {
             (Some(_), None) | (None, Some(_)) if !is_flat(side) => {
                 return Err(SolidError::new("turned side", "runs slanting into the axis"));
             }
-            (from, to) if is_flat(side) => faces.push(disc(axis, side, from.as_ref(), to.as_ref())?),
+            (from, to) if is_flat(side) => {
+                faces.push(disc(axis, side, from.as_ref(), to.as_ref())?)
+            }
             (Some(from), Some(to)) => faces.extend(band(axis, side, from, to)?),
             (Some(_), None) | (None, Some(_)) => {
                 return Err(SolidError::new("turned side", "runs into the axis"));
@@ -94,7 +96,13 @@ fn band(axis: &Frame, side: &Side, from: &Ring, to: &Ring) -> Result<[Face; 2], 
 }
 
 /// The side itself at angle 0 (`k` = 0) or half a turn.
-fn generator(axis: &Frame, side: &Side, from: &Ring, to: &Ring, k: usize) -> Result<Edge, SolidError> {
+fn generator(
+    axis: &Frame,
+    side: &Side,
+    from: &Ring,
+    to: &Ring,
+    k: usize,
+) -> Result<Edge, SolidError> {
     let out = if k == 0 { axis.x } else { -axis.x };
     let (a, b) = (from.start(k), to.start(k));
     match side {
@@ -171,7 +179,8 @@ fn revolved_chain(middle: &Frame, nodes: &[Node]) -> Surface {
         chain_control(&through)
     });
     let rows = columns[0].len();
-    let control = (0..rows).flat_map(|i| columns.iter().filter_map(move |column| column.get(i).copied()));
+    let control =
+        (0..rows).flat_map(|i| columns.iter().filter_map(move |column| column.get(i).copied()));
     let breaks: Vec<f64> = nodes.iter().map(|node| node.t).collect();
     Surface::Spline(Arc::new(SplineSurface {
         u_knots: Knots::cubic_chain(&breaks),

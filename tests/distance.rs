@@ -456,7 +456,8 @@ fn straight_taper_is_a_cone() {
     for _ in 0..1000 {
         let q = rolls.between(DVec3::new(12.0, -12.0, -12.0), DVec3::new(48.0, 12.0, 12.0));
         let radius = (q.y * q.y + q.z * q.z).sqrt();
-        let expected = ((radius - (6.8 + slope * q.x)) * cosine).max((6.0 + slope * q.x - radius) * cosine);
+        let expected =
+            ((radius - (6.8 + slope * q.x)) * cosine).max((6.0 + slope * q.x - radius) * cosine);
         if radius > 0.5 {
             assert!((field.near(q).distance - expected).abs() < 1e-9, "{q}");
         }

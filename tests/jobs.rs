@@ -23,15 +23,8 @@ fn examples() -> BTreeMap<String, String> {
         .expect("examples/jobs is there")
         .map(|entry| {
             let path = entry.expect("the folder can be listed").path();
-            let name = path
-                .file_stem()
-                .expect("a file has a name")
-                .to_string_lossy()
-                .into_owned();
-            (
-                name,
-                fs::read_to_string(path).expect("the file can be read"),
-            )
+            let name = path.file_stem().expect("a file has a name").to_string_lossy().into_owned();
+            (name, fs::read_to_string(path).expect("the file can be read"))
         })
         .collect()
 }
@@ -47,10 +40,7 @@ fn example_jobs() -> Vec<(String, Job)> {
 }
 
 fn told(violations: &[Violation]) -> String {
-    violations
-        .iter()
-        .map(|violation| format!("{violation}\n"))
-        .collect()
+    violations.iter().map(|violation| format!("{violation}\n")).collect()
 }
 
 fn value(text: &str) -> Value {
@@ -65,11 +55,7 @@ fn alto_with(pointer: &str, new: Value) -> String {
 }
 
 fn paths_of(text: &str) -> Vec<String> {
-    read_job_leniently(text)
-        .violations
-        .into_iter()
-        .map(|violation| violation.path)
-        .collect()
+    read_job_leniently(text).violations.into_iter().map(|violation| violation.path).collect()
 }
 
 // ---- The examples
@@ -78,10 +64,7 @@ fn paths_of(text: &str) -> Vec<String> {
 fn there_is_an_alto_a_tenor_a_smallest_a_largest_and_a_clash() {
     let names: Vec<String> = examples().into_keys().collect();
     for wanted in ["alto", "tenor", "smallest", "largest"] {
-        assert!(
-            names.iter().any(|name| name == wanted),
-            "{wanted} is not among {names:?}"
-        );
+        assert!(names.iter().any(|name| name == wanted), "{wanted} is not among {names:?}");
     }
     assert!(names.iter().any(|name| name.contains("clash")));
 }
@@ -109,10 +92,8 @@ fn every_example_says_that_its_values_are_invented() {
 #[test]
 fn the_examples_use_every_form() {
     let jobs: Vec<Job> = example_jobs().into_iter().map(|(_, job)| job).collect();
-    let forms: Vec<Value> = jobs
-        .iter()
-        .map(|job| serde_json::to_value(job).expect("a job is JSON"))
-        .collect();
+    let forms: Vec<Value> =
+        jobs.iter().map(|job| serde_json::to_value(job).expect("a job is JSON")).collect();
     for pointer in [
         "/centreline/pieces",
         "/centreline/points",
@@ -122,10 +103,7 @@ fn the_examples_use_every_form() {
         "/tube/wall_gauge",
         "/badge/metal",
     ] {
-        assert!(
-            forms.iter().any(|form| form.pointer(pointer).is_some()),
-            "{pointer}"
-        );
+        assert!(forms.iter().any(|form| form.pointer(pointer).is_some()), "{pointer}");
     }
     for (pointer, wanted) in [
         ("/brace/form", "contact"),
@@ -136,9 +114,7 @@ fn the_examples_use_every_form() {
         ("/horn_voice", "baritone"),
     ] {
         assert!(
-            forms
-                .iter()
-                .any(|form| form.pointer(pointer).is_some_and(|value| value == wanted)),
+            forms.iter().any(|form| form.pointer(pointer).is_some_and(|value| value == wanted)),
             "{pointer} {wanted}"
         );
     }
@@ -215,16 +191,11 @@ fn alto_and_tenor_have_the_stated_length_and_bend() {
     for (voice, length_mm, bend_deg) in [(Voice::Alto, 193.2, 95.0), (Voice::Tenor, 259.9, 105.0)] {
         let job = starting_job(voice).expect("there are starting values");
         assert!((total_length_mm(&job) - length_mm).abs() < 0.05);
-        let Centreline::Pieces(line) = &job.centreline else {
-            panic!("pieces are expected")
-        };
-        let bends = line.pieces.iter().map(|piece| {
-            if let Piece::Bend(bend) = piece {
-                bend.bend_deg
-            } else {
-                0.0
-            }
-        });
+        let Centreline::Pieces(line) = &job.centreline else { panic!("pieces are expected") };
+        let bends = line
+            .pieces
+            .iter()
+            .map(|piece| if let Piece::Bend(bend) = piece { bend.bend_deg } else { 0.0 });
         assert_eq!(bends.sum::<f64>(), bend_deg);
     }
 }
@@ -246,14 +217,8 @@ fn the_collar_goes_round_the_tube() {
         let wall_mm = (job.tenon.collar_diameter_mm - tube_diameter_mm(&job, end)) / 2.0
             - job.limits.joint_gap_mm;
         assert!(wall_mm > 1.0, "{name}: {wall_mm}");
-        assert!(
-            job.tenon.socket_depth_mm < job.tenon.collar_length_mm,
-            "{name}"
-        );
-        assert!(
-            job.tenon.collar_diameter_mm > job.horn.receiver_bore_mm,
-            "{name}"
-        );
+        assert!(job.tenon.socket_depth_mm < job.tenon.collar_length_mm, "{name}");
+        assert!(job.tenon.collar_diameter_mm > job.horn.receiver_bore_mm, "{name}");
     }
 }
 
@@ -279,10 +244,7 @@ fn half_a_millimetre_of_cork_is_left_at_its_thin_end() {
             (job.mouthpiece.shank_bore_mm - tube_diameter_mm(&job, job.cork.to_station_mm)) / 2.0
                 - job.limits.joint_gap_mm;
         assert!(cork_mm > 0.5, "{name}: {cork_mm}");
-        assert!(
-            job.mouthpiece.deepest_push_mm < job.cork.to_station_mm,
-            "{name}"
-        );
+        assert!(job.mouthpiece.deepest_push_mm < job.cork.to_station_mm, "{name}");
     }
 }
 
@@ -291,10 +253,7 @@ fn the_neck_is_straight_under_the_cork_and_through_the_socket() {
     for (name, job) in example_jobs() {
         let (start, end) = straight_ends_mm(&job);
         assert!(start >= job.cork.to_station_mm, "{name}: {start}");
-        assert!(
-            end >= job.tenon.length_mm + job.tenon.collar_length_mm,
-            "{name}: {end}"
-        );
+        assert!(end >= job.tenon.length_mm + job.tenon.collar_length_mm, "{name}: {end}");
     }
 }
 
@@ -319,22 +278,13 @@ fn the_hinge_leaves_metal_everywhere() {
         let tube_wall_mm = (hinge.tube_outer_diameter_mm - hinge.screw_diameter_mm) / 2.0
             - hinge.radial_clearance_mm;
         assert!(tube_wall_mm > 0.5, "{name}: {tube_wall_mm}");
-        assert!(
-            (job.posts.diameter_mm - hinge.screw_diameter_mm) / 2.0 > 0.6,
-            "{name}"
-        );
-        assert!(
-            hinge.thread.major_diameter_mm() <= hinge.screw_diameter_mm,
-            "{name}"
-        );
+        assert!((job.posts.diameter_mm - hinge.screw_diameter_mm) / 2.0 > 0.6, "{name}");
+        assert!(hinge.thread.major_diameter_mm() <= hinge.screw_diameter_mm, "{name}");
         assert!(
             hinge.head_diameter_mm > hinge.screw_diameter_mm + 2.0 * hinge.radial_clearance_mm,
             "{name}"
         );
-        assert!(
-            job.spring_screw.thread.major_diameter_mm() < job.key.arm_thickness_mm,
-            "{name}"
-        );
+        assert!(job.spring_screw.thread.major_diameter_mm() < job.key.arm_thickness_mm, "{name}");
     }
 }
 
@@ -343,10 +293,7 @@ fn fits_and_gaps_lie_within_their_own_limits() {
     for (name, job) in example_jobs() {
         let limits = &job.limits;
         let fit_mm = (job.horn.receiver_bore_mm - job.tenon.outer_diameter_mm) / 2.0;
-        assert!(
-            (limits.fit_min_mm..=limits.fit_max_mm).contains(&fit_mm),
-            "{name}: {fit_mm}"
-        );
+        assert!((limits.fit_min_mm..=limits.fit_max_mm).contains(&fit_mm), "{name}: {fit_mm}");
         assert!(
             (limits.joint_gap_min_mm..=limits.joint_gap_max_mm).contains(&limits.joint_gap_mm),
             "{name}"
@@ -366,10 +313,7 @@ fn the_pin_stands_inside_the_loop_and_outside_the_receiver() {
     for (name, job) in example_jobs() {
         let pin = &job.horn.pin;
         let reach_mm = pin.circle_radius_mm + pin.diameter_mm / 2.0 + pin.rest_gap_mm;
-        assert!(
-            (job.rod_loop.reach_player_mm - reach_mm).abs() < 1e-9,
-            "{name}: {reach_mm}"
-        );
+        assert!((job.rod_loop.reach_player_mm - reach_mm).abs() < 1e-9, "{name}: {reach_mm}");
         assert!(
             pin.circle_radius_mm - pin.diameter_mm / 2.0 - job.horn.receiver_diameter_mm / 2.0
                 > job.limits.least_clearance_mm,
@@ -385,10 +329,7 @@ fn the_pin_stands_inside_the_loop_and_outside_the_receiver() {
 #[test]
 fn sheet_by_gauge_has_the_thickness_of_the_table() {
     let largest = read_job(LARGEST).expect("the example reads").job;
-    assert!(
-        (largest.tube.wall_mm() - 0.8118).abs() < 5e-5,
-        "gauge 20 is 0.8118 mm (ASTM B258)"
-    );
+    assert!((largest.tube.wall_mm() - 0.8118).abs() < 5e-5, "gauge 20 is 0.8118 mm (ASTM B258)");
 }
 
 // ---- Wrong jobs
@@ -400,10 +341,7 @@ fn every_violation_is_told_at_once_with_path_value_limits_and_reason() {
     job["vent"]["bore_mm"] = json!("2.2");
     job["brace"]["form"] = json!("brigde");
     job["saddle"]["widht_mm"] = json!(1);
-    job["tenon"]
-        .as_object_mut()
-        .expect("a group")
-        .shift_remove("length_mm");
+    job["tenon"].as_object_mut().expect("a group").shift_remove("length_mm");
     job["centreline"]["pieces"][2]["radius_mm"] = json!(-48);
     let told: Vec<Value> = read_job(&job.to_string())
         .expect_err("six things are wrong")
@@ -435,28 +373,15 @@ fn ways_that_exclude_each_other_are_all_named() {
     let cone = json!({"entry_diameter_mm": 12.3, "half_angle_deg": 1.6, "table": [{"station_mm": 0, "diameter_mm": 12.3}, {"station_mm": 200, "diameter_mm": 23.0}]});
     assert_eq!(
         paths_of(&alto_with("/bore", cone)),
-        [
-            "bore.entry_diameter_mm",
-            "bore.half_angle_deg",
-            "bore.table"
-        ]
+        ["bore.entry_diameter_mm", "bore.half_angle_deg", "bore.table"]
     );
     assert_eq!(
-        paths_of(&alto_with(
-            "/tube",
-            json!({"wall_mm": 0.7, "wall_gauge": 21, "metal": "gold"})
-        )),
+        paths_of(&alto_with("/tube", json!({"wall_mm": 0.7, "wall_gauge": 21, "metal": "gold"}))),
         ["tube.wall_mm", "tube.wall_gauge", "tube.metal"]
     );
     assert_eq!(
-        paths_of(&alto_with(
-            "/centreline/pieces/0",
-            json!({"straight_mm": 50, "radius_mm": 40})
-        )),
-        [
-            "centreline.pieces[0].straight_mm",
-            "centreline.pieces[0].radius_mm"
-        ]
+        paths_of(&alto_with("/centreline/pieces/0", json!({"straight_mm": 50, "radius_mm": 40}))),
+        ["centreline.pieces[0].straight_mm", "centreline.pieces[0].radius_mm"]
     );
 }
 
@@ -476,10 +401,7 @@ fn another_version_is_refused_and_the_rest_still_read() {
     job["pad"]["diameter_mm"] = json!(900);
     let violations = read_job(&job.to_string()).expect_err("the version is unknown");
     assert_eq!(
-        violations
-            .iter()
-            .map(|v| v.path.as_str())
-            .collect::<Vec<_>>(),
+        violations.iter().map(|v| v.path.as_str()).collect::<Vec<_>>(),
         ["format", "pad.diameter_mm"]
     );
     assert_eq!(violations[0].allowed, "neckwright-job/1");
@@ -490,20 +412,14 @@ fn a_badge_may_be_null_or_left_out() {
     let mut job = value(ALTO);
     job.as_object_mut().expect("a group").shift_remove("badge");
     assert_eq!(read_job(&job.to_string()), read_job(ALTO));
-    assert_eq!(
-        paths_of(&alto_with("/badge", json!({"station_mm": 40}))).len(),
-        5
-    );
+    assert_eq!(paths_of(&alto_with("/badge", json!({"station_mm": 40}))).len(), 5);
 }
 
 #[test]
 fn a_whole_number_may_be_written_with_a_point() {
-    let job = read_job(&alto_with(
-        "/tube",
-        json!({"wall_gauge": 21.0, "metal": "C26000"}),
-    ))
-    .expect("21.0 is 21")
-    .job;
+    let job = read_job(&alto_with("/tube", json!({"wall_gauge": 21.0, "metal": "C26000"})))
+        .expect("21.0 is 21")
+        .job;
     assert!((job.tube.wall_mm() - 0.7229).abs() < 5e-5);
     assert_eq!(
         paths_of(
@@ -545,38 +461,24 @@ fn a_bore_that_shrinks_is_warned_of_and_not_refused() {
 #[test]
 fn a_list_of_rows_keeps_its_order() {
     let table = |rows: &[(f64, f64)]| {
-        let rows: Vec<Value> = rows
-            .iter()
-            .map(|(s, d)| json!({"station_mm": s, "diameter_mm": d}))
-            .collect();
+        let rows: Vec<Value> =
+            rows.iter().map(|(s, d)| json!({"station_mm": s, "diameter_mm": d})).collect();
         paths_of(&alto_with("/bore", json!({"table": rows})))
     };
-    assert_eq!(
-        table(&[(0.0, 12.0), (100.0, 18.0), (200.0, 23.0)]),
-        Vec::<String>::new()
-    );
-    assert_eq!(
-        table(&[(0.0, 12.0), (100.0, 18.0), (100.0, 23.0)]),
-        ["bore.table[2].station_mm"]
-    );
+    assert_eq!(table(&[(0.0, 12.0), (100.0, 18.0), (200.0, 23.0)]), Vec::<String>::new());
+    assert_eq!(table(&[(0.0, 12.0), (100.0, 18.0), (100.0, 23.0)]), ["bore.table[2].station_mm"]);
     assert_eq!(
         table(&[(0.0, 12.0), (100.0, 18.0), (90.0, 17.9)]),
         ["bore.table[2].station_mm", "bore.table[2].diameter_mm"]
     );
-    assert_eq!(
-        table(&[(5.0, 12.0), (200.0, 23.0)]),
-        ["bore.table[0].station_mm"]
-    );
+    assert_eq!(table(&[(5.0, 12.0), (200.0, 23.0)]), ["bore.table[0].station_mm"]);
     assert_eq!(
         paths_of(&alto_with("/centreline/pieces/1/bend_deg", json!(0))),
         ["centreline.pieces[1].bend_deg"]
     );
     let point = json!({"x_mm": 60, "z_mm": -1});
     let line = json!({"straight_start_mm": 50, "points": [point, point, {"x_mm": 80, "z_mm": -9}], "straight_end_mm": 28});
-    assert_eq!(
-        paths_of(&alto_with("/centreline", line)),
-        ["centreline.points[1]"]
-    );
+    assert_eq!(paths_of(&alto_with("/centreline", line)), ["centreline.points[1]"]);
 }
 
 #[test]
@@ -585,11 +487,7 @@ fn a_list_with_too_many_rows_is_one_violation() {
     let violations = read_job(&alto_with("/bore", json!({"table": rows}))).expect_err("5000 rows");
     assert_eq!(violations.len(), 1);
     assert_eq!(
-        (
-            violations[0].path.as_str(),
-            &violations[0].value,
-            violations[0].allowed.as_str()
-        ),
+        (violations[0].path.as_str(), &violations[0].value, violations[0].allowed.as_str()),
         ("bore.table", &json!("5000 rows"), "a list of 2 to 200 rows")
     );
 }
@@ -603,13 +501,8 @@ fn a_wrong_field_is_mended_from_the_starting_job_of_the_voice_and_the_rest_kept(
     let read = read_job_leniently(&job.to_string());
     assert_eq!(read.violations.len(), 2);
     let mended = read.job.expect("a tenor can be made of it");
-    assert_eq!(
-        (mended.vent.station_mm, mended.pad.diameter_mm),
-        (96.0, 9.75)
-    );
-    let Centreline::Pieces(line) = mended.centreline else {
-        panic!("pieces stay pieces")
-    };
+    assert_eq!((mended.vent.station_mm, mended.pad.diameter_mm), (96.0, 9.75));
+    let Centreline::Pieces(line) = mended.centreline else { panic!("pieces stay pieces") };
     assert!(
         matches!(line.pieces[1], Piece::Bend(bend) if bend.radius_mm == 1000.0),
         "the nearest that is allowed"
@@ -644,10 +537,7 @@ struct Place {
 /// Every place in a value below the root, groups before what they hold.
 fn places(value: &Value, at: &Place, found: &mut Vec<Place>) {
     let mut visit = |path: String, key: String, inner: &Value| {
-        let place = Place {
-            path,
-            pointer: format!("{}/{key}", at.pointer),
-        };
+        let place = Place { path, pointer: format!("{}/{key}", at.pointer) };
         found.push(place.clone());
         places(inner, &place, found);
     };
@@ -655,11 +545,7 @@ fn places(value: &Value, at: &Place, found: &mut Vec<Place>) {
         Value::Object(map) => {
             for (name, inner) in map {
                 visit(
-                    if at.path.is_empty() {
-                        name.clone()
-                    } else {
-                        format!("{}.{name}", at.path)
-                    },
+                    if at.path.is_empty() { name.clone() } else { format!("{}.{name}", at.path) },
                     name.clone(),
                     inner,
                 );
@@ -698,30 +584,21 @@ fn any_damage() -> impl Strategy<Value = Damage> {
 /// Does the damage, if it makes sense here; gives the paths of which one must be named.
 fn damage(job: &mut Value, place: &Place, damage: Damage) -> Option<Vec<String>> {
     let (group, name) = place.pointer.rsplit_once('/')?;
-    let parent = place
-        .path
-        .rsplit_once(['.', '['])
-        .map_or(String::new(), |(parent, _)| parent.to_owned());
+    let parent =
+        place.path.rsplit_once(['.', '[']).map_or(String::new(), |(parent, _)| parent.to_owned());
     let target = job.pointer_mut(&place.pointer)?;
     let named = vec![place.path.clone()];
     match damage {
         // A job may do without a badge, and a list without a row.
         Damage::Delete if place.path == "badge" => None,
         Damage::Delete => {
-            job.pointer_mut(group)?
-                .as_object_mut()?
-                .shift_remove(name)?;
+            job.pointer_mut(group)?.as_object_mut()?.shift_remove(name)?;
             // Where a group can be written in several ways, what is missing may be the group's own.
             Some(vec![place.path.clone(), parent])
         }
         Damage::Retype(kind) => {
-            let new = [
-                json!(null),
-                json!(true),
-                json!("bent"),
-                json!(1.5),
-                json!([1]),
-            ][usize::from(kind)]
+            let new = [json!(null), json!(true), json!("bent"), json!(1.5), json!([1])]
+                [usize::from(kind)]
             .clone();
             let same = std::mem::discriminant(&new) == std::mem::discriminant(target);
             if same || (place.path == "badge" && new.is_null()) {
@@ -732,17 +609,11 @@ fn damage(job: &mut Value, place: &Place, damage: Damage) -> Option<Vec<String>>
         }
         Damage::TooGreat | Damage::TooSmall => {
             target.as_f64()?;
-            *target = json!(if matches!(damage, Damage::TooGreat) {
-                1e9
-            } else {
-                -1e9
-            });
+            *target = json!(if matches!(damage, Damage::TooGreat) { 1e9 } else { -1e9 });
             Some(named)
         }
         Damage::UnknownField => {
-            target
-                .as_object_mut()?
-                .insert("polish".to_owned(), json!(1));
+            target.as_object_mut()?.insert("polish".to_owned(), json!(1));
             Some(vec![format!("{}.polish", place.path)])
         }
         Damage::UnknownValue => {
@@ -758,9 +629,7 @@ fn damage(job: &mut Value, place: &Place, damage: Damage) -> Option<Vec<String>>
 
 fn overlap(a: &str, b: &str) -> bool {
     let within = |outer: &str, inner: &str| {
-        inner
-            .strip_prefix(outer)
-            .is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+        inner.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
     };
     within(a, b) || within(b, a)
 }

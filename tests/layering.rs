@@ -22,7 +22,8 @@ fn no_room_uses_one_below_it() {
         let Some(own) = ROOMS.iter().position(|name| *name == room) else { continue };
         let text = fs::read_to_string(file).expect("a source file");
         for used in text.split("crate::").skip(1) {
-            let name: String = used.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+            let name: String =
+                used.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
             // Grouped imports from the root would slip through.
             assert!(!used.starts_with('{'), "{}: name the room in each import", inside.display());
             if let Some(place) = ROOMS.iter().position(|other| *other == name) {

@@ -110,7 +110,8 @@ fn turned_solid_reaches_the_axis() {
 
 #[test]
 fn turned_chain_of_a_straight_side_is_the_cone() {
-    let node = |t: f64| Node { t, point: DVec2::new(t, 5.0 + 0.1 * t), slope: DVec2::new(1.0, 0.1) };
+    let node =
+        |t: f64| Node { t, point: DVec2::new(t, 5.0 + 0.1 * t), slope: DVec2::new(1.0, 0.1) };
     let p = |x: f64, y: f64| DVec2::new(x, y);
     let profile = Outline::new(vec![
         Side::cubic(vec![node(0.0), node(2.0), node(6.0)]),
@@ -164,7 +165,12 @@ fn half_shell_is_half_the_wall() {
         from: 0.0,
         to: 172.0,
         points: vec![corner(0.0, 0.7), corner(0.0, 0.0), corner(PI, 0.0), corner(PI, 0.7)],
-        links: vec![Link::Straight, Link::Arc { growing: true }, Link::Straight, Link::Arc { growing: false }],
+        links: vec![
+            Link::Straight,
+            Link::Arc { growing: true },
+            Link::Straight,
+            Link::Arc { growing: false },
+        ],
     };
     let found = check(&Shape::Sweep(half), 0);
     close(found.volume, shell_volume(&neck, 0.0, 172.0, 0.0, 0.7) / 2.0, 2e-5);
@@ -182,8 +188,18 @@ fn saddle_patch_over_a_bend() {
         neck: neck.clone(),
         from: 96.0,
         to: 108.0,
-        points: vec![corner(-60.0, 0.78), corner(60.0, 0.78), corner(60.0, 1.58), corner(-60.0, 1.58)],
-        links: vec![Link::Arc { growing: true }, Link::Straight, Link::Arc { growing: false }, Link::Straight],
+        points: vec![
+            corner(-60.0, 0.78),
+            corner(60.0, 0.78),
+            corner(60.0, 1.58),
+            corner(-60.0, 1.58),
+        ],
+        links: vec![
+            Link::Arc { growing: true },
+            Link::Straight,
+            Link::Arc { growing: false },
+            Link::Straight,
+        ],
     };
     let found = check(&Shape::Sweep(saddle), 0);
     // Pappus: a third of the ring, its centroid lying n above the centreline, on the bend.
@@ -219,7 +235,12 @@ fn strip_of_constant_developed_width() {
         from: 10.0,
         to: 48.0,
         points: vec![corner(-3.0, 0.78), corner(3.0, 0.78), corner(3.0, 1.78), corner(-3.0, 1.78)],
-        links: vec![Link::Arc { growing: true }, Link::Straight, Link::Arc { growing: false }, Link::Straight],
+        links: vec![
+            Link::Arc { growing: true },
+            Link::Straight,
+            Link::Arc { growing: false },
+            Link::Straight,
+        ],
     };
     let found = check(&Shape::Sweep(strip), 0);
     close(found.volume, 38.0 * 6.0 * 1.0, 1e-6);
@@ -229,7 +250,14 @@ fn strip_of_constant_developed_width() {
 fn bridge_strip_rises_and_falls() {
     let neck = alto();
     let rise = |base: f64| {
-        Table::new(&[(72.0, base), (82.0, base), (90.0, base + 3.0), (130.0, base + 3.0), (138.0, base), (148.0, base)])
+        Table::new(&[
+            (72.0, base),
+            (82.0, base),
+            (90.0, base + 3.0),
+            (130.0, base + 3.0),
+            (138.0, base),
+            (148.0, base),
+        ])
     };
     let corner = |arc: f64, base: f64| SectionPoint {
         azimuth: Azimuth::Arc { centre: PI, arc, at: Radius::Profile(rise(1.28)) },
@@ -240,7 +268,12 @@ fn bridge_strip_rises_and_falls() {
         from: 72.0,
         to: 148.0,
         points: vec![corner(-3.0, 0.78), corner(3.0, 0.78), corner(3.0, 1.78), corner(-3.0, 1.78)],
-        links: vec![Link::Arc { growing: true }, Link::Straight, Link::Arc { growing: false }, Link::Straight],
+        links: vec![
+            Link::Arc { growing: true },
+            Link::Straight,
+            Link::Arc { growing: false },
+            Link::Straight,
+        ],
     };
     check(&Shape::Sweep(strip), 0);
 }
@@ -248,10 +281,12 @@ fn bridge_strip_rises_and_falls() {
 #[test]
 fn fork_with_upright_prongs() {
     let neck = alto();
-    let polar = |azimuth: Azimuth, offset: f64| SectionPoint { azimuth, radius: Radius::Bore(offset) };
+    let polar =
+        |azimuth: Azimuth, offset: f64| SectionPoint { azimuth, radius: Radius::Bore(offset) };
     let degrees = |x: f64| Azimuth::Fixed(x.to_radians());
     let (near, far) = (1.9, 3.1);
-    let upright = |y: f64| SectionPoint { azimuth: Azimuth::Upright(y), radius: Radius::Bore(14.0) };
+    let upright =
+        |y: f64| SectionPoint { azimuth: Azimuth::Upright(y), radius: Radius::Bore(14.0) };
     let fork = Sweep {
         neck,
         from: 148.0,

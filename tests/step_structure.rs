@@ -1,7 +1,11 @@
 //! The structure of our STEP files, checked by rules of our own: other readers forgive much, so a
 //! clean read is no proof. Every rule is shown to catch a file that breaks it.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on says so by panicking")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on says so by panicking"
+)]
 
 #[path = "support/sample_parts.rs"]
 mod sample_parts;
@@ -34,12 +38,17 @@ fn samples() -> Vec<(&'static str, &'static str, Solid)> {
         ("rod", "Rod loop", sample_parts::rod()),
         ("post", "Player's post \\ left", sample_parts::post()),
     ]
-    .map(|(id, name, shape)| (id, name, build(&shape).unwrap_or_else(|error| panic!("{id}: {error}"))))
+    .map(|(id, name, shape)| {
+        (id, name, build(&shape).unwrap_or_else(|error| panic!("{id}: {error}")))
+    })
     .into()
 }
 
 fn parts<'a>(solids: &'a [(&'static str, &'static str, Solid)]) -> Vec<StepPart<'a>> {
-    solids.iter().map(|(id, name, solid)| StepPart { id, name, solid, colour_srgb: [0.8, 0.7, 0.4] }).collect()
+    solids
+        .iter()
+        .map(|(id, name, solid)| StepPart { id, name, solid, colour_srgb: [0.8, 0.7, 0.4] })
+        .collect()
 }
 
 fn assembly() -> String {
@@ -70,19 +79,33 @@ fn each_part_alone_keeps_every_rule() {
 #[test]
 fn the_examples_keep_every_rule() {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/jobs");
-    let mut jobs: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let mut jobs: Vec<_> =
+        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     jobs.sort();
     assert!(!jobs.is_empty());
     for job in jobs {
         let name = job.display();
         let text = std::fs::read_to_string(&job).unwrap();
-        let assembly = build_from_text(&text).unwrap_or_else(|violations| panic!("{name}: {violations:?}")).assembly;
-        let solid = |part: &Part| build(&part.shape).unwrap_or_else(|error| panic!("{name}: {}: {error}", part.id));
-        let solids: Vec<(&Part, Solid)> =
-            assembly.parts.iter().chain(&assembly.keepouts).map(|part| (part, solid(part))).collect();
+        let assembly = build_from_text(&text)
+            .unwrap_or_else(|violations| panic!("{name}: {violations:?}"))
+            .assembly;
+        let solid = |part: &Part| {
+            build(&part.shape).unwrap_or_else(|error| panic!("{name}: {}: {error}", part.id))
+        };
+        let solids: Vec<(&Part, Solid)> = assembly
+            .parts
+            .iter()
+            .chain(&assembly.keepouts)
+            .map(|part| (part, solid(part)))
+            .collect();
         let parts: Vec<StepPart<'_>> = solids
             .iter()
-            .map(|(part, solid)| StepPart { id: part.id, name: part.name, solid, colour_srgb: [0.8, 0.7, 0.4] })
+            .map(|(part, solid)| StepPart {
+                id: part.id,
+                name: part.name,
+                solid,
+                colour_srgb: [0.8, 0.7, 0.4],
+            })
             .collect();
         for part in &parts {
             let text = String::from_utf8(write_part(&HEADER, part).unwrap()).unwrap();
@@ -121,9 +144,15 @@ fn what_cannot_be_written_is_refused() {
     let parts = parts(&solids);
     assert_eq!(write_assembly(&HEADER, "Neck", &[]), Err(StepError::NoParts));
     let twice = [parts[0], parts[0]];
-    assert_eq!(write_assembly(&HEADER, "Neck", &twice), Err(StepError::RepeatedPart { id: "tube".into() }));
+    assert_eq!(
+        write_assembly(&HEADER, "Neck", &twice),
+        Err(StepError::RepeatedPart { id: "tube".into() })
+    );
     let header = StepHeader { time_stamp: "yesterday", ..HEADER };
-    assert_eq!(write_part(&header, &parts[0]), Err(StepError::TimeStamp { given: "yesterday".into() }));
+    assert_eq!(
+        write_part(&header, &parts[0]),
+        Err(StepError::TimeStamp { given: "yesterday".into() })
+    );
     for colour_srgb in [[204.0, 0.0, 0.0], [f64::NAN, 0.0, 0.0]] {
         let part = StepPart { colour_srgb, ..parts[0] };
         let message = write_part(&header, &part).unwrap_err().to_string();
@@ -192,15 +221,31 @@ fn breaches_of_the_header_are_caught() {
 fn wrong_attributes_are_caught() {
     let text = assembly();
     for (from, to, expected) in [
-        ("DIRECTION('',(0.,0.,1.))", "DIRECTION('',(0,0.,1.))", "DIRECTION: Integer(0) where real belongs"),
-        ("DIRECTION('',(0.,0.,1.))", "DIRECTION('',(0.,0.,1.),$)", "DIRECTION: 3 attributes instead of 2"),
+        (
+            "DIRECTION('',(0.,0.,1.))",
+            "DIRECTION('',(0,0.,1.))",
+            "DIRECTION: Integer(0) where real belongs",
+        ),
+        (
+            "DIRECTION('',(0.,0.,1.))",
+            "DIRECTION('',(0.,0.,1.),$)",
+            "DIRECTION: 3 attributes instead of 2",
+        ),
         ("MANIFOLD_SOLID_BREP('Tube", "MANIFOLD_SOLID_BREPS('Tube", "is not an entity we write"),
         ("PRODUCT_CONTEXT('',#1,", "PRODUCT_CONTEXT('',#99999999,", "#99999999 does not exist"),
         ("PRODUCT_CONTEXT('',#1,", "PRODUCT_CONTEXT('',#2,", "where a APPLICATION_CONTEXT belongs"),
-        ("PRODUCT_CONTEXT('',#1,", "PRODUCT_CONTEXT($,#1,", "PRODUCT_CONTEXT: Unset where text belongs"),
+        (
+            "PRODUCT_CONTEXT('',#1,",
+            "PRODUCT_CONTEXT($,#1,",
+            "PRODUCT_CONTEXT: Unset where text belongs",
+        ),
         ("ORIENTED_EDGE('',*,*,", "ORIENTED_EDGE('',$,$,", "ORIENTED_EDGE: Unset where * belongs"),
         (",.T.)", ",.U.)", "Word(\"U\") where bool belongs"),
-        ("(LENGTH_UNIT()NAMED_UNIT(*)", "(NAMED_UNIT(*)LENGTH_UNIT()", "is no complete set in alphabetical order"),
+        (
+            "(LENGTH_UNIT()NAMED_UNIT(*)",
+            "(NAMED_UNIT(*)LENGTH_UNIT()",
+            "is no complete set in alphabetical order",
+        ),
         ("(BOUNDED_SURFACE()", "(", "is no complete set in alphabetical order"),
         ("LENGTH_MEASURE(0.00001)", "0.00001", "where =LENGTH_MEASURE belongs"),
     ] {
@@ -212,16 +257,27 @@ fn wrong_attributes_are_caught() {
 fn breaches_between_products_are_caught() {
     let text = assembly();
     let line = |start: &str| {
-        text.lines().find(|line| line.split('=').nth(1).is_some_and(|record| record.starts_with(start))).unwrap()
+        text.lines()
+            .find(|line| line.split('=').nth(1).is_some_and(|record| record.starts_with(start)))
+            .unwrap()
     };
     let without = |start: &str| text.replacen(&format!("{}\n", line(start)), "", 1);
     for (changed, expected) in [
-        (text.replacen("DATA;\n", "DATA;\n#9999999=CARTESIAN_POINT('',(0.,0.,0.));\n", 1), "nothing refers to this CARTESIAN_POINT"),
-        (without("APPLICATION_PROTOCOL_DEFINITION"), "context: 0 of APPLICATION_PROTOCOL_DEFINITION"),
+        (
+            text.replacen("DATA;\n", "DATA;\n#9999999=CARTESIAN_POINT('',(0.,0.,0.));\n", 1),
+            "nothing refers to this CARTESIAN_POINT",
+        ),
+        (
+            without("APPLICATION_PROTOCOL_DEFINITION"),
+            "context: 0 of APPLICATION_PROTOCOL_DEFINITION",
+        ),
         (without("PRODUCT_RELATED_PRODUCT_CATEGORY"), "is in the category part 0 times"),
         (without("MECHANICAL_DESIGN"), "that no presentation lists"),
         (without("CONTEXT_DEPENDENT"), "this usage is placed 0 times"),
-        (without("SHAPE_DEFINITION_REPRESENTATION"), "formations, definitions, shapes, representations"),
+        (
+            without("SHAPE_DEFINITION_REPRESENTATION"),
+            "formations, definitions, shapes, representations",
+        ),
     ] {
         assert_ne!(changed, text);
         let found = findings(&changed);
@@ -234,7 +290,10 @@ fn breaches_between_products_are_caught() {
         let inner = rest.split_once('(').unwrap().1.split(')').next().unwrap();
         let mut attributes: Vec<&str> = inner.split(',').collect();
         attributes.swap(from, from + 1);
-        (old.to_owned(), format!("{head}{record}{}", rest.replacen(inner, &attributes.join(","), 1)))
+        (
+            old.to_owned(),
+            format!("{head}{record}{}", rest.replacen(inner, &attributes.join(","), 1)),
+        )
     };
     let (from, to) = swap("ITEM_DEFINED_TRANSFORMATION", 2);
     caught(&text, &from, &to, "the transformation does not run");
@@ -258,7 +317,12 @@ fn breaches_between_products_are_caught() {
     let radian = line("(NAMED_UNIT(*)PLANE_ANGLE_UNIT").split('=').next().unwrap();
     caught(&text, units, &units.replacen(&format!("{radian},"), "", 1), "units are");
     let shape = line("ADVANCED_BREP_SHAPE_REPRESENTATION");
-    caught(&text, shape, &shape.replacen('(', "(''", 1).replacen("''''", "''", 1).replacen("(#", "(#7,#", 1), "belongs");
+    caught(
+        &text,
+        shape,
+        &shape.replacen('(', "(''", 1).replacen("''''", "''", 1).replacen("(#", "(#7,#", 1),
+        "belongs",
+    );
 }
 
 #[test]
@@ -271,7 +335,10 @@ fn breaches_of_geometry_and_topology_are_caught() {
     };
     let (ring, arm, tube) = (part("ring"), part("arm"), part("tube"));
     let line = |text: &str, start: &str| {
-        text.lines().find(|line| line.split('=').nth(1).is_some_and(|record| record.starts_with(start))).unwrap().to_owned()
+        text.lines()
+            .find(|line| line.split('=').nth(1).is_some_and(|record| record.starts_with(start)))
+            .unwrap()
+            .to_owned()
     };
     // A plane's face with a hole in it.
     let flat = ring.lines().find(|line| line.contains("=FACE_BOUND(")).unwrap();
@@ -284,17 +351,41 @@ fn breaches_of_geometry_and_topology_are_caught() {
     let number = face.split('=').next().unwrap();
     caught(&arm, &shell, &shell.replacen(&format!("{number},"), "", 1), "instead of once each way");
     let oriented = line(&arm, "ORIENTED_EDGE");
-    let turned = if oriented.contains(".T.") { oriented.replace(".T.", ".F.") } else { oriented.replace(".F.", ".T.") };
+    let turned = if oriented.contains(".T.") {
+        oriented.replace(".T.", ".F.")
+    } else {
+        oriented.replace(".F.", ".T.")
+    };
     caught(&arm, &oriented, &turned, "instead of once each way");
     caught(&arm, &oriented, &turned, "a loop that does not close");
     for (text, from, to, expected) in [
-        (&tube, "B_SPLINE_CURVE_WITH_KNOTS('',3,", "B_SPLINE_CURVE_WITH_KNOTS('',2,", "control points of degree 2"),
-        (&tube, "RATIONAL_B_SPLINE_SURFACE(((1.,", "RATIONAL_B_SPLINE_SURFACE(((0.,", "not greater than zero"),
-        (&tube, "RATIONAL_B_SPLINE_SURFACE(((1.,", "RATIONAL_B_SPLINE_SURFACE(((", "not one for each control point"),
+        (
+            &tube,
+            "B_SPLINE_CURVE_WITH_KNOTS('',3,",
+            "B_SPLINE_CURVE_WITH_KNOTS('',2,",
+            "control points of degree 2",
+        ),
+        (
+            &tube,
+            "RATIONAL_B_SPLINE_SURFACE(((1.,",
+            "RATIONAL_B_SPLINE_SURFACE(((0.,",
+            "not greater than zero",
+        ),
+        (
+            &tube,
+            "RATIONAL_B_SPLINE_SURFACE(((1.,",
+            "RATIONAL_B_SPLINE_SURFACE(((",
+            "not one for each control point",
+        ),
         (&ring, "DIRECTION('',(1.,0.,0.))", "DIRECTION('',(0.9,0.,0.))", "a direction of length"),
         (&ring, ",7.5,0.5)", ",0.5,7.5)", "reaches its own axis"),
         (&ring, ",7.5,0.5)", ",7.5,0.)", "without a radius"),
-        (&ring, "CARTESIAN_POINT('',(1.,7.,3.))", "CARTESIAN_POINT('',(1.,7.1,3.))", "off its edge's curve"),
+        (
+            &ring,
+            "CARTESIAN_POINT('',(1.,7.,3.))",
+            "CARTESIAN_POINT('',(1.,7.1,3.))",
+            "off its edge's curve",
+        ),
         (&ring, "CARTESIAN_POINT('',(1.,7.,3.))", "CARTESIAN_POINT('',(1.,7.))", "is not in space"),
     ] {
         caught(text, from, to, expected);
@@ -304,7 +395,12 @@ fn breaches_of_geometry_and_topology_are_caught() {
     caught(&ring, &cone, &cone.replacen(angle, "11.3);", 1), "a cone of half angle 11.3");
     let place = line(&ring, "AXIS2_PLACEMENT_3D");
     let axes: Vec<&str> = place.rsplit(',').take(2).collect();
-    caught(&ring, &place, &place.replacen(axes[0], &format!("{});", axes[1]), 1), "not square to each other");
+    caught(
+        &ring,
+        &place,
+        &place.replacen(axes[0], &format!("{});", axes[1]), 1),
+        "not square to each other",
+    );
     let spline = line(&tube, "B_SPLINE_CURVE_WITH_KNOTS");
     let knots = spline.trim_end_matches("),.UNSPECIFIED.);");
     let (low, high) = (knots.rsplit(',').nth(1).unwrap(), knots.rsplit(',').next().unwrap());
@@ -313,7 +409,11 @@ fn breaches_of_geometry_and_topology_are_caught() {
     let vertex = line(&ring, "VERTEX_POINT");
     let (id, record) = vertex.split_once('=').unwrap();
     let edge = line(&ring, "EDGE_CURVE");
-    let twin = ring.replacen(&edge, &format!("#9999999={record}\n{}", edge.replacen(&format!("{id},"), "#9999999,", 1)), 1);
+    let twin = ring.replacen(
+        &edge,
+        &format!("#9999999={record}\n{}", edge.replacen(&format!("{id},"), "#9999999,", 1)),
+        1,
+    );
     let found = findings(&twin);
     assert!(found.iter().any(|what| what.contains("two vertices at")), "{found:?}");
 }

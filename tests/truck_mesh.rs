@@ -11,7 +11,9 @@ use neckwright::solids::brep::Solid;
 use neckwright::solids::build;
 use neckwright::solids::properties::properties;
 use truck_meshalgo::prelude::*;
-use truck_modeling::{BSplineCurve, BSplineSurface, KnotVec, NurbsCurve, NurbsSurface, Plane, Vector4};
+use truck_modeling::{
+    BSplineCurve, BSplineSurface, KnotVec, NurbsCurve, NurbsSurface, Plane, Vector4,
+};
 
 const CHORD: f64 = 0.02;
 
@@ -33,7 +35,12 @@ fn spline(curve: &SplineCurve) -> NurbsCurve<Vector4> {
 }
 
 /// A circular arc as two rational quadratic arcs: the textbook form.
-fn arc(frame: &neckwright::geometry::frame::Frame, radius: f64, start: f64, sweep: f64) -> NurbsCurve<Vector4> {
+fn arc(
+    frame: &neckwright::geometry::frame::Frame,
+    radius: f64,
+    start: f64,
+    sweep: f64,
+) -> NurbsCurve<Vector4> {
     let points = (0..5)
         .map(|k| {
             let angle = start + sweep * f64::from(k) / 4.0;
@@ -59,8 +66,10 @@ fn curve(curve: &Curve) -> truck_modeling::Curve {
 
 fn free(surface: &SplineSurface) -> NurbsSurface<Vector4> {
     let columns = surface.v_knots.control_count();
-    let rows = surface.control.chunks(columns).map(|row| row.iter().copied().map(control).collect());
-    let grid = BSplineSurface::new((knots(&surface.u_knots), knots(&surface.v_knots)), rows.collect());
+    let rows =
+        surface.control.chunks(columns).map(|row| row.iter().copied().map(control).collect());
+    let grid =
+        BSplineSurface::new((knots(&surface.u_knots), knots(&surface.v_knots)), rows.collect());
     NurbsSurface::new(grid)
 }
 
@@ -84,7 +93,8 @@ fn handed_over(solid: &Solid) -> truck_modeling::Solid {
 
 #[test]
 fn truck_finds_the_same_volume_in_every_swept_part() {
-    let read = build_from_text(include_str!("../examples/jobs/alto.json")).expect("the alto builds");
+    let read =
+        build_from_text(include_str!("../examples/jobs/alto.json")).expect("the alto builds");
     for id in ["brace", "saddle", "half_left", "half_right"] {
         let part = read.assembly.part(id).expect("the part is there");
         let solid = build(&part.shape).expect("builds");
@@ -92,6 +102,10 @@ fn truck_finds_the_same_volume_in_every_swept_part() {
         let mesh = handed_over(&solid).triangulation(CHORD).to_polygon();
         let slack = exact.area * CHORD;
         let volume = mesh.volume();
-        assert!((volume - exact.volume).abs() < slack, "{id}: truck {volume}, ours {}", exact.volume);
+        assert!(
+            (volume - exact.volume).abs() < slack,
+            "{id}: truck {volume}, ours {}",
+            exact.volume
+        );
     }
 }

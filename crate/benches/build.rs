@@ -39,7 +39,8 @@ fn stages(bench: &mut Criterion) {
     group.bench_function("brace moved, list again", |b| {
         b.iter(|| Model::build(black_box(&moved), Some(&model)).map(|model| model.clearances()));
     });
-    group.bench_function("assembly as STEP", |b| b.iter(|| Files::new(&model, 0.0).assembly_step()));
+    group
+        .bench_function("assembly as STEP", |b| b.iter(|| Files::new(&model, 0.0).assembly_step()));
     group.finish();
 }
 

@@ -110,8 +110,11 @@ impl Neck {
         let built = job_text(&job).and_then(|text| Model::build(&text, self.model.as_ref()));
         let result = match built {
             Ok(model) => {
-                let result =
-                    SetJob::Built { ok: true, rebuilt: model.rebuilt.clone(), warnings: model.warnings.clone() };
+                let result = SetJob::Built {
+                    ok: true,
+                    rebuilt: model.rebuilt.clone(),
+                    warnings: model.warnings.clone(),
+                };
                 self.model = Some(model);
                 result
             }

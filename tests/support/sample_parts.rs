@@ -10,8 +10,8 @@ use neckwright::geometry::frame::Frame;
 use neckwright::geometry::neck::Neck;
 use neckwright::geometry::outline::{Outline, Side};
 use neckwright::geometry::shape::{
-    Azimuth, EdgeHole, HoleEnd, Link, Plate, PlateHole, Post, Radius, Rod, RodPiece, SectionPoint, Shape, Sweep, Tube,
-    TubeHole, Turned,
+    Azimuth, EdgeHole, HoleEnd, Link, Plate, PlateHole, Post, Radius, Rod, RodPiece, SectionPoint,
+    Shape, Sweep, Tube, TubeHole, Turned,
 };
 
 fn neck() -> Arc<Neck> {
@@ -34,13 +34,21 @@ pub fn tube() -> Shape {
 
 /// Patch on the tube.
 pub fn saddle() -> Shape {
-    let corner = |sign: f64, offset| SectionPoint { azimuth: Azimuth::Fixed(sign), radius: Radius::Bore(offset) };
+    let corner = |sign: f64, offset| SectionPoint {
+        azimuth: Azimuth::Fixed(sign),
+        radius: Radius::Bore(offset),
+    };
     Shape::Sweep(Sweep {
         neck: neck(),
         from: 60.0,
         to: 72.0,
         points: vec![corner(-1.0, 0.78), corner(1.0, 0.78), corner(1.0, 1.58), corner(-1.0, 1.58)],
-        links: vec![Link::Arc { growing: true }, Link::Straight, Link::Arc { growing: false }, Link::Straight],
+        links: vec![
+            Link::Arc { growing: true },
+            Link::Straight,
+            Link::Arc { growing: false },
+            Link::Straight,
+        ],
     })
 }
 
@@ -55,7 +63,10 @@ pub fn ring() -> Shape {
         Side::line(at(5.0, 8.0), at(0.0, 7.0)),
         Side::line(at(0.0, 7.0), at(0.0, 5.0)),
     ]);
-    Shape::Turned(Turned { axis: Frame::from_zx(DVec3::new(1.0, 2.0, 3.0), DVec3::X, DVec3::Y), profile: outline })
+    Shape::Turned(Turned {
+        axis: Frame::from_zx(DVec3::new(1.0, 2.0, 3.0), DVec3::X, DVec3::Y),
+        profile: outline,
+    })
 }
 
 /// Flat arm with a rounded end, a hole through it, and a blind and a through hole in its edges.
@@ -86,7 +97,12 @@ pub fn rod() -> Shape {
     Shape::Rod(Rod {
         path: vec![
             RodPiece::Line { from: DVec3::new(0.0, 0.0, -30.0), to: corner },
-            RodPiece::Arc { from: corner, centre: corner + DVec3::new(0.0, 0.0, -8.0), axis, sweep: FRAC_PI_2 },
+            RodPiece::Arc {
+                from: corner,
+                centre: corner + DVec3::new(0.0, 0.0, -8.0),
+                axis,
+                sweep: FRAC_PI_2,
+            },
             RodPiece::Line { from: DVec3::new(28.0, 0.0, -38.0), to: DVec3::new(28.0, 0.0, -60.0) },
         ],
         radius: 1.4,

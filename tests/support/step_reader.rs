@@ -129,8 +129,13 @@ impl Reader<'_> {
 
     fn keyword(&mut self) -> Result<String, String> {
         self.peek();
-        let word = self.run(|byte| byte.is_ascii_uppercase() || byte.is_ascii_digit() || byte == b'_');
-        if word.starts_with(|c: char| c.is_ascii_uppercase()) { Ok(word) } else { Err("a keyword expected".into()) }
+        let word =
+            self.run(|byte| byte.is_ascii_uppercase() || byte.is_ascii_digit() || byte == b'_');
+        if word.starts_with(|c: char| c.is_ascii_uppercase()) {
+            Ok(word)
+        } else {
+            Err("a keyword expected".into())
+        }
     }
 
     fn record(&mut self) -> Result<Record, String> {
@@ -187,7 +192,8 @@ impl Reader<'_> {
 
     /// `[sign] digits` is an integer, `[sign] digits . [digits] [E [sign] digits]` a real.
     fn number(&mut self) -> Result<Value, String> {
-        let text = self.run(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'+' | b'-' | b'.'));
+        let text =
+            self.run(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'+' | b'-' | b'.'));
         let digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
         let bare = text.trim_start_matches(['+', '-']);
         let wrong = || format!("`{text}` is neither an integer nor a real");
@@ -195,7 +201,11 @@ impl Reader<'_> {
             return Err(wrong());
         }
         let Some((whole, rest)) = bare.split_once('.') else {
-            return if digits(bare) { text.parse().map(Value::Integer).map_err(|_| wrong()) } else { Err(wrong()) };
+            return if digits(bare) {
+                text.parse().map(Value::Integer).map_err(|_| wrong())
+            } else {
+                Err(wrong())
+            };
         };
         let (fraction, exponent) = rest.split_once('E').unwrap_or((rest, "0"));
         let exponent = exponent.strip_prefix(['+', '-']).unwrap_or(exponent);
@@ -235,7 +245,10 @@ impl Reader<'_> {
         };
         self.at += 4;
         let digits = self.run(|byte| matches!(byte, b'0'..=b'9' | b'A'..=b'F'));
-        if digits.is_empty() || !digits.len().is_multiple_of(group) || !self.bytes[self.at..].starts_with(b"\\X0\\") {
+        if digits.is_empty()
+            || !digits.len().is_multiple_of(group)
+            || !self.bytes[self.at..].starts_with(b"\\X0\\")
+        {
             return Err("an escape without upper-case digits in full groups and \\X0\\".into());
         }
         self.at += 4;

@@ -25,7 +25,10 @@ const ENTITIES: &[(&str, &str)] = &[
     ("CLOSED_SHELL", "text [#ADVANCED_FACE]"),
     ("COLOUR_RGB", "text real real real"),
     ("CONICAL_SURFACE", "text #AXIS2_PLACEMENT_3D real real"),
-    ("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION", "#SHAPE_REPRESENTATION_RELATIONSHIP #PRODUCT_DEFINITION_SHAPE"),
+    (
+        "CONTEXT_DEPENDENT_SHAPE_REPRESENTATION",
+        "#SHAPE_REPRESENTATION_RELATIONSHIP #PRODUCT_DEFINITION_SHAPE",
+    ),
     ("CURVE", ""),
     ("CYLINDRICAL_SURFACE", "text #AXIS2_PLACEMENT_3D real"),
     ("DIRECTION", "text [real]"),
@@ -43,7 +46,10 @@ const ENTITIES: &[(&str, &str)] = &[
     ("LENGTH_UNIT", ""),
     ("LINE", "text #CARTESIAN_POINT #VECTOR"),
     ("MANIFOLD_SOLID_BREP", "text #CLOSED_SHELL"),
-    ("MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION", "text [#STYLED_ITEM] #REPRESENTATION_CONTEXT"),
+    (
+        "MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION",
+        "text [#STYLED_ITEM] #REPRESENTATION_CONTEXT",
+    ),
     ("NAMED_UNIT", "*"),
     ("NEXT_ASSEMBLY_USAGE_OCCURRENCE", "text text text #PRODUCT_DEFINITION #PRODUCT_DEFINITION $"),
     ("ORIENTED_EDGE", "text * * #EDGE_CURVE bool"),
@@ -81,7 +87,10 @@ const ENTITIES: &[(&str, &str)] = &[
 
 /// The two entities whose attributes differ as a simple instance and as part of a complex one.
 const SIMPLE_SPLINES: &[(&str, &str)] = &[
-    ("B_SPLINE_CURVE_WITH_KNOTS", "text int [#CARTESIAN_POINT] .UNSPECIFIED. bool bool [int] [real] .UNSPECIFIED."),
+    (
+        "B_SPLINE_CURVE_WITH_KNOTS",
+        "text int [#CARTESIAN_POINT] .UNSPECIFIED. bool bool [int] [real] .UNSPECIFIED.",
+    ),
     (
         "B_SPLINE_SURFACE_WITH_KNOTS",
         "text int int [[#CARTESIAN_POINT]] .UNSPECIFIED. bool bool bool [int] [int] [real] [real] .UNSPECIFIED.",
@@ -112,7 +121,13 @@ const SUPERTYPES: &[(&str, &[&str])] = &[
     ("REPRESENTATION_ITEM", &["AXIS2_PLACEMENT_3D", "MANIFOLD_SOLID_BREP"]),
     (
         "SURFACE",
-        &["PLANE", "CYLINDRICAL_SURFACE", "CONICAL_SURFACE", "TOROIDAL_SURFACE", "B_SPLINE_SURFACE_WITH_KNOTS"],
+        &[
+            "PLANE",
+            "CYLINDRICAL_SURFACE",
+            "CONICAL_SURFACE",
+            "TOROIDAL_SURFACE",
+            "B_SPLINE_SURFACE_WITH_KNOTS",
+        ],
     ),
 ];
 
@@ -191,13 +206,23 @@ impl<'a> Rules<'a> {
         let [description, name, schema] = self.file.header.as_slice() else { return };
         self.need(text(&description.values[1]) == "2;1", "header: implementation level is not 2;1");
         let stamp = text(&name.values[1]);
-        let shape: String = stamp.chars().map(|c| if c.is_ascii_digit() { '0' } else { c }).collect();
-        let full = ["0000-00-00T00:00:00", "0000-00-00T00:00:00Z", "0000-00-00T00:00:00+00:00", "0000-00-00T00:00:00-00:00"];
-        self.need(full.contains(&shape.as_str()), format!("header: time stamp {stamp} is not ISO 8601"));
+        let shape: String =
+            stamp.chars().map(|c| if c.is_ascii_digit() { '0' } else { c }).collect();
+        let full = [
+            "0000-00-00T00:00:00",
+            "0000-00-00T00:00:00Z",
+            "0000-00-00T00:00:00+00:00",
+            "0000-00-00T00:00:00-00:00",
+        ];
+        self.need(
+            full.contains(&shape.as_str()),
+            format!("header: time stamp {stamp} is not ISO 8601"),
+        );
         self.need(
             schema.values[0]
                 == Value::List(vec![Value::Text(
-                    "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 3 1 4 }".into(),
+                    "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 3 1 4 }"
+                        .into(),
                 )]),
             "header: the schema is not AP242 second edition",
         );
@@ -207,7 +232,10 @@ impl<'a> Rules<'a> {
         for (id, instance) in &self.file.data {
             let complex = instance.records.len() > 1;
             if complex && !COMPLEX.contains(&instance.kind().as_str()) {
-                self.found.push(format!("#{id}: {} is no complete set in alphabetical order", instance.kind()));
+                self.found.push(format!(
+                    "#{id}: {} is no complete set in alphabetical order",
+                    instance.kind()
+                ));
             }
             let splines = if complex { COMPLEX_SPLINES } else { SIMPLE_SPLINES };
             for record in &instance.records {
@@ -231,7 +259,10 @@ impl<'a> Rules<'a> {
         }
         for (id, instance) in &self.file.data {
             let root = ROOTS.contains(&instance.kind().as_str());
-            self.need(root || used.contains(id), format!("#{id}: nothing refers to this {}", instance.kind()));
+            self.need(
+                root || used.contains(id),
+                format!("#{id}: nothing refers to this {}", instance.kind()),
+            );
         }
     }
 
@@ -269,14 +300,18 @@ impl<'a> Rules<'a> {
             }
         }
         for (id, record) in self.all("GLOBAL_UNIT_ASSIGNED_CONTEXT") {
-            let kinds: Vec<String> = references(&record.values[0]).map(|unit| self.get(unit).kind()).collect();
+            let kinds: Vec<String> =
+                references(&record.values[0]).map(|unit| self.get(unit).kind()).collect();
             let count = |name: &str| kinds.iter().filter(|kind| kind.contains(name)).count();
             let once = ["LENGTH_UNIT", "PLANE_ANGLE_UNIT", "SOLID_ANGLE_UNIT"].map(count) == [1; 3];
             self.need(once && kinds.len() == 3, format!("#{id}: units are {kinds:?}"));
         }
         for (id, record) in self.all("UNCERTAINTY_MEASURE_WITH_UNIT") {
             let named = text(&record.values[2]) == "distance_accuracy_value";
-            self.need(named, format!("#{id}: the uncertainty is not called distance_accuracy_value"));
+            self.need(
+                named,
+                format!("#{id}: the uncertainty is not called distance_accuracy_value"),
+            );
         }
     }
 
@@ -285,20 +320,35 @@ impl<'a> Rules<'a> {
         let mut ids = BTreeSet::new();
         for (id, product) in self.all("PRODUCT") {
             let own = text(&product.values[0]);
-            self.need(!own.is_empty() && ids.insert(own), format!("#{id}: product id {own:?} is empty or taken"));
+            self.need(
+                !own.is_empty() && ids.insert(own),
+                format!("#{id}: product id {own:?} is empty or taken"),
+            );
             let in_category = self
                 .all("PRODUCT_RELATED_PRODUCT_CATEGORY")
                 .iter()
-                .filter(|(_, record)| text(&record.values[0]) == "part" && references(&record.values[2]).any(|p| p == id))
+                .filter(|(_, record)| {
+                    text(&record.values[0]) == "part"
+                        && references(&record.values[2]).any(|p| p == id)
+                })
                 .count();
-            self.need(in_category == 1, format!("#{id}: product {own} is in the category part {in_category} times"));
+            self.need(
+                in_category == 1,
+                format!("#{id}: product {own} is in the category part {in_category} times"),
+            );
             let formations = self.referring("PRODUCT_DEFINITION_FORMATION", 2, id);
-            let definitions: Vec<usize> =
-                formations.iter().flat_map(|&f| self.referring("PRODUCT_DEFINITION", 2, f)).collect();
-            let shapes: Vec<usize> =
-                definitions.iter().flat_map(|&d| self.referring("PRODUCT_DEFINITION_SHAPE", 2, d)).collect();
-            let shown: Vec<usize> =
-                shapes.iter().flat_map(|&s| self.referring("SHAPE_DEFINITION_REPRESENTATION", 0, s)).collect();
+            let definitions: Vec<usize> = formations
+                .iter()
+                .flat_map(|&f| self.referring("PRODUCT_DEFINITION", 2, f))
+                .collect();
+            let shapes: Vec<usize> = definitions
+                .iter()
+                .flat_map(|&d| self.referring("PRODUCT_DEFINITION_SHAPE", 2, d))
+                .collect();
+            let shown: Vec<usize> = shapes
+                .iter()
+                .flat_map(|&s| self.referring("SHAPE_DEFINITION_REPRESENTATION", 0, s))
+                .collect();
             let counts = [formations.len(), definitions.len(), shapes.len(), shown.len()];
             self.need(
                 counts == [1; 4],
@@ -306,13 +356,21 @@ impl<'a> Rules<'a> {
             );
         }
         for (id, record) in self.all("ADVANCED_BREP_SHAPE_REPRESENTATION") {
-            let kinds: Vec<String> = references(&record.values[1]).map(|item| self.get(item).kind()).collect();
+            let kinds: Vec<String> =
+                references(&record.values[1]).map(|item| self.get(item).kind()).collect();
             let solids = kinds.iter().filter(|kind| *kind == "MANIFOLD_SOLID_BREP").count();
-            self.need(solids == 1 && kinds.len() == 2, format!("#{id}: the part's shape holds {kinds:?}"));
+            self.need(
+                solids == 1 && kinds.len() == 2,
+                format!("#{id}: the part's shape holds {kinds:?}"),
+            );
         }
         for (id, record) in self.all("SHAPE_REPRESENTATION") {
-            let placements = references(&record.values[1]).all(|item| self.get(item).kind() == "AXIS2_PLACEMENT_3D");
-            self.need(placements, format!("#{id}: the assembly's shape holds more than placements"));
+            let placements = references(&record.values[1])
+                .all(|item| self.get(item).kind() == "AXIS2_PLACEMENT_3D");
+            self.need(
+                placements,
+                format!("#{id}: the assembly's shape holds more than placements"),
+            );
         }
     }
 
@@ -338,17 +396,25 @@ impl<'a> Rules<'a> {
     fn assembly(&mut self) {
         let mut ids = BTreeSet::new();
         for (id, usage) in self.all("NEXT_ASSEMBLY_USAGE_OCCURRENCE") {
-            self.need(ids.insert(text(&usage.values[0])), format!("#{id}: the usage's id is taken"));
+            self.need(
+                ids.insert(text(&usage.values[0])),
+                format!("#{id}: the usage's id is taken"),
+            );
             let placed: Vec<usize> = self
                 .referring("PRODUCT_DEFINITION_SHAPE", 2, id)
                 .into_iter()
-                .flat_map(|shape| self.referring("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION", 1, shape))
+                .flat_map(|shape| {
+                    self.referring("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION", 1, shape)
+                })
                 .collect();
             let [placed] = placed.as_slice() else {
                 self.found.push(format!("#{id}: this usage is placed {} times", placed.len()));
                 continue;
             };
-            let Some(link) = self.get(*placed).record("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION") else { continue };
+            let Some(link) = self.get(*placed).record("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION")
+            else {
+                continue;
+            };
             let relation = self.record(&link.values[0], "REPRESENTATION_RELATIONSHIP");
             let (from, to) = (reference(&relation.values[2]), reference(&relation.values[3]));
             let (root, part) = (reference(&usage.values[3]), reference(&usage.values[4]));
@@ -356,12 +422,15 @@ impl<'a> Rules<'a> {
                 Some(from) == self.shown(part) && Some(to) == self.shown(root),
                 format!("#{id}: the relation does not run from the part's shape to the assembly's"),
             );
-            let with = self.record(&link.values[0], "REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION");
+            let with =
+                self.record(&link.values[0], "REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION");
             let transformation = self.record(&with.values[0], "ITEM_DEFINED_TRANSFORMATION");
             let item = |attribute: usize, representation: usize| {
                 let records = &self.get(representation).records;
                 let wanted = reference(&transformation.values[attribute]);
-                records.iter().any(|record| references(&record.values[1]).any(|item| item == wanted))
+                records
+                    .iter()
+                    .any(|record| references(&record.values[1]).any(|item| item == wanted))
             };
             self.need(
                 item(2, from) && item(3, to),
@@ -383,30 +452,52 @@ impl<'a> Rules<'a> {
         for (id, _) in self.all("MANIFOLD_SOLID_BREP") {
             let styles = self.referring("STYLED_ITEM", 2, id);
             let shown = styles.len() == 1 && styles.iter().all(|style| listed.contains(style));
-            self.need(shown, format!("#{id}: the solid has {} colours, or one that no presentation lists", styles.len()));
+            self.need(
+                shown,
+                format!(
+                    "#{id}: the solid has {} colours, or one that no presentation lists",
+                    styles.len()
+                ),
+            );
         }
         for (id, record) in self.all("STYLED_ITEM") {
-            self.need(references(&record.values[1]).count() == 1, format!("#{id}: more than one style"));
+            self.need(
+                references(&record.values[1]).count() == 1,
+                format!("#{id}: more than one style"),
+            );
         }
     }
 
     fn geometry(&mut self) {
         for (name, count) in [("CARTESIAN_POINT", 3), ("DIRECTION", 3)] {
             for (id, record) in self.all(name) {
-                self.need(reals(&record.values[1]).len() == count, format!("#{id}: {name} is not in space"));
+                self.need(
+                    reals(&record.values[1]).len() == count,
+                    format!("#{id}: {name} is not in space"),
+                );
             }
         }
         for (id, record) in self.all("DIRECTION") {
             let length = dot(&triple(record), &triple(record)).sqrt();
-            self.need((length - 1.0).abs() < 1e-9, format!("#{id}: a direction of length {length}"));
+            self.need(
+                (length - 1.0).abs() < 1e-9,
+                format!("#{id}: a direction of length {length}"),
+            );
         }
         for (id, record) in self.all("AXIS2_PLACEMENT_3D") {
-            let [z, x] = [2, 3].map(|attribute| triple(self.record(&record.values[attribute], "DIRECTION")));
-            self.need(dot(&z, &x).abs() < 1e-9, format!("#{id}: axes that are not square to each other"));
+            let [z, x] =
+                [2, 3].map(|attribute| triple(self.record(&record.values[attribute], "DIRECTION")));
+            self.need(
+                dot(&z, &x).abs() < 1e-9,
+                format!("#{id}: axes that are not square to each other"),
+            );
         }
         for (name, least) in [("CIRCLE", 2), ("CYLINDRICAL_SURFACE", 2), ("TOROIDAL_SURFACE", 3)] {
             for (id, record) in self.all(name) {
-                self.need(real(&record.values[least]) > 0.0, format!("#{id}: {name} without a radius"));
+                self.need(
+                    real(&record.values[least]) > 0.0,
+                    format!("#{id}: {name} without a radius"),
+                );
             }
         }
         for (id, record) in self.all("TOROIDAL_SURFACE") {
@@ -415,7 +506,10 @@ impl<'a> Rules<'a> {
         }
         for (id, record) in self.all("CONICAL_SURFACE") {
             let angle = real(&record.values[3]);
-            self.need(angle > 0.0 && angle < std::f64::consts::FRAC_PI_2, format!("#{id}: a cone of half angle {angle} rad"));
+            self.need(
+                angle > 0.0 && angle < std::f64::consts::FRAC_PI_2,
+                format!("#{id}: a cone of half angle {angle} rad"),
+            );
         }
         for (id, instance) in &self.file.data {
             for what in spline_faults(instance) {
@@ -429,7 +523,10 @@ impl<'a> Rules<'a> {
     fn topology(&mut self) {
         for (id, record) in self.all("EDGE_CURVE") {
             let miss = self.end_miss(record);
-            self.need(miss < 5.0 * SAME, format!("#{id}: a vertex lies {miss} mm off its edge's curve"));
+            self.need(
+                miss < 5.0 * SAME,
+                format!("#{id}: a vertex lies {miss} mm off its edge's curve"),
+            );
         }
         let mut edge_shells: BTreeMap<usize, usize> = BTreeMap::new();
         for (shell_id, shell) in self.all("CLOSED_SHELL") {
@@ -438,8 +535,10 @@ impl<'a> Rules<'a> {
             for face_id in references(&shell.values[1]) {
                 let face = self.get(face_id).record("ADVANCED_FACE").map(|record| &record.values);
                 let Some([_, bounds, surface, sense]) = face.map(Vec::as_slice) else { continue };
-                let bounds: Vec<&Instance> = references(bounds).map(|bound| self.get(bound)).collect();
-                let outer = bounds.iter().filter(|bound| bound.kind() == "FACE_OUTER_BOUND").count();
+                let bounds: Vec<&Instance> =
+                    references(bounds).map(|bound| self.get(bound)).collect();
+                let outer =
+                    bounds.iter().filter(|bound| bound.kind() == "FACE_OUTER_BOUND").count();
                 self.need(outer == 1, format!("#{face_id}: {outer} outer bounds"));
                 for bound in &bounds {
                     for oriented in self.oriented_edges(bound) {
@@ -455,7 +554,10 @@ impl<'a> Rules<'a> {
             }
             for (edge, senses) in senses {
                 let paired = senses == [true, false] || senses == [false, true];
-                self.need(paired, format!("#{edge}: an edge used as {senses:?} instead of once each way"));
+                self.need(
+                    paired,
+                    format!("#{edge}: an edge used as {senses:?} instead of once each way"),
+                );
             }
             let points: Vec<Point> = vertices.iter().map(|&vertex| self.vertex(vertex)).collect();
             for (index, a) in points.iter().enumerate() {
@@ -480,11 +582,15 @@ impl<'a> Rules<'a> {
     }
 
     fn vertex(&self, id: usize) -> Point {
-        triple(self.record(&self.record(&Value::Reference(id), "VERTEX_POINT").values[1], "CARTESIAN_POINT"))
+        triple(self.record(
+            &self.record(&Value::Reference(id), "VERTEX_POINT").values[1],
+            "CARTESIAN_POINT",
+        ))
     }
 
     fn closed(&mut self, face: usize, bound: &Instance) {
-        let ends: Vec<[usize; 2]> = self.oriented_edges(bound).into_iter().map(|edge| self.ends(edge)).collect();
+        let ends: Vec<[usize; 2]> =
+            self.oriented_edges(bound).into_iter().map(|edge| self.ends(edge)).collect();
         let joined = ends.iter().zip(ends.iter().cycle().skip(1)).all(|(a, b)| a[1] == b[0]);
         self.need(joined && !ends.is_empty(), format!("#{face}: a loop that does not close"));
     }
@@ -492,8 +598,13 @@ impl<'a> Rules<'a> {
     /// On a plane: outer bound counter-clockwise seen against the face's normal, inner clockwise.
     fn round(&mut self, face: usize, bound: &Instance, surface: &Value, sense: bool) {
         let Some(plane) = self.get(reference(surface)).record("PLANE") else { return };
-        let normal = triple(self.record(&self.record(&plane.values[1], "AXIS2_PLACEMENT_3D").values[2], "DIRECTION"));
-        let points: Vec<Point> = self.oriented_edges(bound).into_iter().flat_map(|edge| self.along(edge)).collect();
+        let normal =
+            triple(self.record(
+                &self.record(&plane.values[1], "AXIS2_PLACEMENT_3D").values[2],
+                "DIRECTION",
+            ));
+        let points: Vec<Point> =
+            self.oriented_edges(bound).into_iter().flat_map(|edge| self.along(edge)).collect();
         let area: f64 = points
             .iter()
             .zip(points.iter().cycle().skip(1))
@@ -515,7 +626,8 @@ impl<'a> Rules<'a> {
         if let Some(circle) = curve.record("CIRCLE") {
             let place = self.record(&circle.values[1], "AXIS2_PLACEMENT_3D");
             let origin = triple(self.record(&place.values[1], "CARTESIAN_POINT"));
-            let [z, x] = [2, 3].map(|attribute| triple(self.record(&place.values[attribute], "DIRECTION")));
+            let [z, x] =
+                [2, 3].map(|attribute| triple(self.record(&place.values[attribute], "DIRECTION")));
             let y = cross(&z, &x);
             let angle = |p: &Point| {
                 let spoke: Point = std::array::from_fn(|i| p[i] - origin[i]);
@@ -583,7 +695,8 @@ impl<'a> Rules<'a> {
             let off = [from, to].map(|p| {
                 let spoke: Point = std::array::from_fn(|i| p[i] - origin[i]);
                 let height = dot(&spoke, &z);
-                let flat = (dot(&spoke, &spoke) - height * height).max(0.0).sqrt() - real(&circle.values[2]);
+                let flat = (dot(&spoke, &spoke) - height * height).max(0.0).sqrt()
+                    - real(&circle.values[2]);
                 libm::hypot(height, flat)
             });
             return off[0].max(off[1]);
@@ -607,7 +720,8 @@ fn matches_shape(file: &StepFile, values: &[Value], shape: &str) -> Result<(), S
 fn matches_kind(file: &StepFile, value: &Value, kind: &str) -> Result<(), String> {
     let holds = match (value, kind) {
         (Value::List(items), _) if kind.starts_with('[') => {
-            let inner = kind.strip_prefix('[').and_then(|kind| kind.strip_suffix(']')).unwrap_or(kind);
+            let inner =
+                kind.strip_prefix('[').and_then(|kind| kind.strip_suffix(']')).unwrap_or(kind);
             items.iter().try_for_each(|item| matches_kind(file, item, inner))?;
             !items.is_empty()
         }
@@ -623,10 +737,17 @@ fn matches_kind(file: &StepFile, value: &Value, kind: &str) -> Result<(), String
             kind.strip_prefix('=') == Some(name) && matches!(inner.as_slice(), [Value::Real(_)])
         }
         (Value::Reference(id), _) => {
-            let Some(wanted) = kind.strip_prefix('#') else { return Err(format!("#{id} where {kind} belongs")) };
-            let Some(target) = file.data.get(id) else { return Err(format!("#{id} does not exist")) };
+            let Some(wanted) = kind.strip_prefix('#') else {
+                return Err(format!("#{id} where {kind} belongs"));
+            };
+            let Some(target) = file.data.get(id) else {
+                return Err(format!("#{id} does not exist"));
+            };
             let own = [wanted];
-            let allowed = SUPERTYPES.iter().find(|(name, _)| *name == wanted).map_or(&own[..], |(_, subtypes)| subtypes);
+            let allowed = SUPERTYPES
+                .iter()
+                .find(|(name, _)| *name == wanted)
+                .map_or(&own[..], |(_, subtypes)| subtypes);
             if !allowed.iter().any(|name| target.record(name).is_some()) {
                 return Err(format!("#{id} is a {} where a {wanted} belongs", target.kind()));
             }
@@ -644,7 +765,10 @@ fn spline_faults(instance: &Instance) -> Vec<String> {
     let mut knots = |degree: &Value, points: usize, counts: &Value, values: &Value| {
         let (Value::Integer(degree), Value::List(counts)) = (degree, counts) else { return };
         let values = reals(values);
-        let total: i64 = counts.iter().map(|count| if let Value::Integer(count) = count { *count } else { 0 }).sum();
+        let total: i64 = counts
+            .iter()
+            .map(|count| if let Value::Integer(count) = count { *count } else { 0 })
+            .sum();
         if total != points as i64 + degree + 1 || counts.len() != values.len() {
             faults.push(format!("{total} knots for {points} control points of degree {degree}"));
         }
@@ -654,8 +778,12 @@ fn spline_faults(instance: &Instance) -> Vec<String> {
     };
     let (curve, surface) = (values("B_SPLINE_CURVE"), values("B_SPLINE_SURFACE"));
     match (curve, values("B_SPLINE_CURVE_WITH_KNOTS")) {
-        (Some([degree, points, ..]), Some([counts, at, _])) => knots(degree, list(points).len(), counts, at),
-        (None, Some([_, degree, points, _, _, _, counts, at, _])) => knots(degree, list(points).len(), counts, at),
+        (Some([degree, points, ..]), Some([counts, at, _])) => {
+            knots(degree, list(points).len(), counts, at)
+        }
+        (None, Some([_, degree, points, _, _, _, counts, at, _])) => {
+            knots(degree, list(points).len(), counts, at)
+        }
         _ => {}
     }
     match (surface, values("B_SPLINE_SURFACE_WITH_KNOTS")) {
@@ -672,8 +800,17 @@ fn spline_faults(instance: &Instance) -> Vec<String> {
         _ => {}
     }
     let sizes = |rows: &Value| list(rows).iter().map(|row| list(row).len()).collect::<Vec<_>>();
-    let weights = match (curve, surface, values("RATIONAL_B_SPLINE_CURVE"), values("RATIONAL_B_SPLINE_SURFACE")) {
-        (Some([_, points, ..]), _, Some([weights]), _) if list(points).len() == list(weights).len() => reals(weights),
+    let weights = match (
+        curve,
+        surface,
+        values("RATIONAL_B_SPLINE_CURVE"),
+        values("RATIONAL_B_SPLINE_SURFACE"),
+    ) {
+        (Some([_, points, ..]), _, Some([weights]), _)
+            if list(points).len() == list(weights).len() =>
+        {
+            reals(weights)
+        }
         (_, Some([_, _, rows, ..]), _, Some([weights])) if sizes(rows) == sizes(weights) => {
             list(weights).iter().flat_map(reals).collect()
         }
@@ -694,7 +831,9 @@ fn collect_references(value: &Value, into: &mut BTreeSet<usize>) {
         Value::Reference(id) => {
             into.insert(*id);
         }
-        Value::List(items) | Value::Typed(_, items) => items.iter().for_each(|item| collect_references(item, into)),
+        Value::List(items) | Value::Typed(_, items) => {
+            items.iter().for_each(|item| collect_references(item, into))
+        }
         _ => {}
     }
 }

@@ -28,6 +28,9 @@ const STAGES = {
     what: "Rust: lints",
     setUp: () => rust(),
     run: async () => {
+      if (exists("cargo", ["fmt", "--version"])) {
+        await run("cargo", ["fmt", "--all", "--check"], "Some Rust is not laid out as the formatter does: `cargo fmt --all` mends it.");
+      }
       if (exists("cargo", ["clippy", "--version"])) {
         return run("cargo", ["clippy", "--release", "--all-targets", "--", "-D", "warnings"], "Clippy has something to say: see above.");
       }

@@ -10,13 +10,18 @@ use wasm_bindgen_cli_support::Bindgen;
 
 fn main() -> ExitCode {
     let mut arguments = std::env::args_os().skip(1).map(PathBuf::from);
-    let (Some(core), Some(out), None) = (arguments.next(), arguments.next(), arguments.next()) else {
+    let (Some(core), Some(out), None) = (arguments.next(), arguments.next(), arguments.next())
+    else {
         eprintln!("usage: neckwright-glue CORE.wasm OUT_DIR");
         return ExitCode::from(2);
     };
     let mut bindgen = Bindgen::new();
     // the module finds the wasm beside itself, so that a page need not name it
-    bindgen.input_path(core).out_name("neckwright").typescript(true).omit_default_module_path(false);
+    bindgen
+        .input_path(core)
+        .out_name("neckwright")
+        .typescript(true)
+        .omit_default_module_path(false);
     match bindgen.web(true).and_then(|bindgen| bindgen.generate(out)) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {

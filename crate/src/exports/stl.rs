@@ -15,7 +15,9 @@ const HEADER: usize = 80;
 pub enum StlError {
     #[error("part {part}: triangle {triangle} names point {index}, but there are only {count}")]
     NoSuchPoint { part: String, triangle: usize, index: u32, count: usize },
-    #[error("part {part}: point {index} has a coordinate that is not finite or too large for the format")]
+    #[error(
+        "part {part}: point {index} has a coordinate that is not finite or too large for the format"
+    )]
     NotFinite { part: String, index: usize },
     #[error("part {part}: {count} triangles are more than the format can count")]
     TooMany { part: String, count: usize },
@@ -102,7 +104,12 @@ mod tests {
 
     #[test]
     fn header_never_marks_another_format() {
-        for name in ["solid", "COLOR=red", "a very long name of a part that would not fit into eighty bytes at all", "Ø"] {
+        for name in [
+            "solid",
+            "COLOR=red",
+            "a very long name of a part that would not fit into eighty bytes at all",
+            "Ø",
+        ] {
             let header = header(name, 0.05);
             assert!(header.is_ascii() && !header.starts_with(b"solid"));
             let text = String::from_utf8_lossy(&header);

@@ -77,7 +77,8 @@ impl PartSummary {
                 Err(SummaryError { part: self.id.clone(), field })
             }
         };
-        let triple = |field, [x, y, z]: [f64; 3]| Ok([check(field, x)?, check(field, y)?, check(field, z)?]);
+        let triple =
+            |field, [x, y, z]: [f64; 3]| Ok([check(field, x)?, check(field, y)?, check(field, z)?]);
         Ok(Self {
             volume_mm3: check("volume_mm3", self.volume_mm3)?,
             area_mm2: check("area_mm2", self.area_mm2)?,
@@ -111,12 +112,25 @@ mod tests {
     #[test]
     fn fields_stand_in_the_order_of_the_contract() {
         let text = Summary::new(vec![brace(480.0)]).unwrap().to_json().unwrap();
-        let keys: Vec<&str> = text.lines().filter_map(|line| line.trim().strip_prefix('"')?.split('"').next()).collect();
+        let keys: Vec<&str> = text
+            .lines()
+            .filter_map(|line| line.trim().strip_prefix('"')?.split('"').next())
+            .collect();
         assert_eq!(
             keys,
             [
-                "format", "parts", "id", "name", "metal", "made_by", "moves_with_key", "volume_mm3", "area_mm2",
-                "mass_g", "centroid_mm", "bbox_mm",
+                "format",
+                "parts",
+                "id",
+                "name",
+                "metal",
+                "made_by",
+                "moves_with_key",
+                "volume_mm3",
+                "area_mm2",
+                "mass_g",
+                "centroid_mm",
+                "bbox_mm",
             ]
         );
         assert!(text.contains("\"neckwright-summary/1\"") && text.contains("\"C26000\""));

@@ -75,10 +75,7 @@ impl Table {
         // Hermite cubic in Newton form.
         let c2 = 3.0 * chord - 2.0 * a.slope - b.slope;
         let c3 = a.slope + b.slope - 2.0 * chord;
-        (
-            a.y + h * t * (a.slope + t * (c2 + t * c3)),
-            a.slope + t * (2.0 * c2 + t * 3.0 * c3),
-        )
+        (a.y + h * t * (a.slope + t * (c2 + t * c3)), a.slope + t * (2.0 * c2 + t * 3.0 * c3))
     }
 
     /// The x of every point of the table.

@@ -310,9 +310,8 @@ mod tests {
     #[test]
     fn chain_meets_its_nodes_with_their_slopes() {
         // A cubic polynomial is its own chain: x = t^3, y = t^2, z = t.
-        let node = |t: f64| {
-            (t, DVec3::new(t * t * t, t * t, t), DVec3::new(3.0 * t * t, 2.0 * t, 1.0))
-        };
+        let node =
+            |t: f64| (t, DVec3::new(t * t * t, t * t, t), DVec3::new(3.0 * t * t, 2.0 * t, 1.0));
         let curve = SplineCurve::through(&[node(0.0), node(0.7), node(2.0)]);
         for t in [0.0, 0.3, 0.7, 1.1, 1.9, 2.0] {
             let (point, slope) = curve.point_slope(t);

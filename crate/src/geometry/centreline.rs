@@ -24,9 +24,14 @@ pub struct Station {
 /// A piece of centreline as the maker gives it.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Course {
-    Straight { length: f64 },
+    Straight {
+        length: f64,
+    },
     /// `bend` radians, positive down; `radius` of the centreline.
-    Bend { bend: f64, radius: f64 },
+    Bend {
+        bend: f64,
+        radius: f64,
+    },
     /// Measured points in the x-z plane from the end of the piece before, interpolated C2.
     Points(Vec<DVec2>),
 }
@@ -91,7 +96,13 @@ impl Centreline {
             }
         }
         if pieces.is_empty() {
-            pieces.push(Piece { from: 0.0, length: 1.0, start: DVec2::ZERO, heading: 0.0, form: Form::Line });
+            pieces.push(Piece {
+                from: 0.0,
+                length: 1.0,
+                start: DVec2::ZERO,
+                heading: 0.0,
+                form: Form::Line,
+            });
             from = 1.0;
         }
         Self { pieces, length: from }
@@ -298,7 +309,8 @@ impl FreeCurve {
             (0.906_179_845_938_664, 0.236_926_885_056_189_08),
         ];
         let (middle, half) = ((t0 + t1) / 2.0, (t1 - t0) / 2.0);
-        NODES.iter().map(|(x, w)| w * self.derivatives(middle + half * x).1.length()).sum::<f64>() * half
+        NODES.iter().map(|(x, w)| w * self.derivatives(middle + half * x).1.length()).sum::<f64>()
+            * half
     }
 
     /// Parameter at an arc length: Newton from the nearest mark below.

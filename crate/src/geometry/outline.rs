@@ -21,12 +21,22 @@ pub struct Node {
 /// One side of an outline, from its start to its end.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Side {
-    Line { from: DVec2, to: DVec2 },
+    Line {
+        from: DVec2,
+        to: DVec2,
+    },
     /// Arc about `centre` from `from`, turning by `sweep` radians (positive counter-clockwise,
     /// |sweep| at most pi).
-    Arc { from: DVec2, centre: DVec2, sweep: f64 },
+    Arc {
+        from: DVec2,
+        centre: DVec2,
+        sweep: f64,
+    },
     /// C1 chain of cubics through its nodes.
-    Cubic { nodes: Vec<Node>, flat: Vec<DVec2> },
+    Cubic {
+        nodes: Vec<Node>,
+        flat: Vec<DVec2>,
+    },
 }
 
 impl Side {
@@ -75,7 +85,11 @@ impl Side {
                     *centre + reach * (radius / reach.length())
                 } else {
                     let end = self.end();
-                    if point.distance_squared(*from) <= point.distance_squared(end) { *from } else { end }
+                    if point.distance_squared(*from) <= point.distance_squared(end) {
+                        *from
+                    } else {
+                        end
+                    }
                 }
             }
             Self::Cubic { flat, .. } => {
@@ -187,10 +201,11 @@ impl Outline {
 
     /// Corners of the smallest axis-parallel box round the outline.
     pub fn bounds(&self) -> (DVec2, DVec2) {
-        self.boxes.iter().fold(
-            (DVec2::splat(f64::INFINITY), DVec2::splat(f64::NEG_INFINITY)),
-            |sum, side| (sum.0.min(side.0), sum.1.max(side.1)),
-        )
+        self.boxes
+            .iter()
+            .fold((DVec2::splat(f64::INFINITY), DVec2::splat(f64::NEG_INFINITY)), |sum, side| {
+                (sum.0.min(side.0), sum.1.max(side.1))
+            })
     }
 }
 
@@ -202,10 +217,11 @@ fn side_box(side: &Side) -> (DVec2, DVec2) {
             let radius = DVec2::splat(from.distance(*centre));
             (*centre - radius, *centre + radius)
         }
-        Side::Cubic { flat, .. } => flat.iter().fold(
-            (DVec2::splat(f64::INFINITY), DVec2::splat(f64::NEG_INFINITY)),
-            |sum, &point| (sum.0.min(point), sum.1.max(point)),
-        ),
+        Side::Cubic { flat, .. } => flat
+            .iter()
+            .fold((DVec2::splat(f64::INFINITY), DVec2::splat(f64::NEG_INFINITY)), |sum, &point| {
+                (sum.0.min(point), sum.1.max(point))
+            }),
     }
 }
 

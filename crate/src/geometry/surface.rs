@@ -49,11 +49,7 @@ impl Surface {
                 let (out, round) = spokes(frame, uv.x);
                 let slope = libm::tan(*half_angle);
                 let here = radius + uv.y * slope;
-                (
-                    frame.origin + out * here + frame.z * uv.y,
-                    round * here,
-                    out * slope + frame.z,
-                )
+                (frame.origin + out * here + frame.z * uv.y, round * here, out * slope + frame.z)
             }
             Self::Torus { frame, major, minor } => {
                 let (out, round) = spokes(frame, uv.x);

@@ -30,19 +30,16 @@ pub(super) fn parse(text: &str) -> Result<(Value, Vec<Violation>), Box<Violation
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut given_twice = Vec::new();
     let mut deserializer = serde_json::Deserializer::from_str(text);
-    let value = At {
-        path: String::new(),
-        given_twice: &mut given_twice,
-    }
-    .deserialize(&mut deserializer)
-    .and_then(|value| deserializer.end().map(|()| value))
-    .map_err(|error| {
-        unreadable(
-            Value::Null,
-            "JSON text".to_owned(),
-            format!("The text cannot be read as JSON: {error}."),
-        )
-    })?;
+    let value = At { path: String::new(), given_twice: &mut given_twice }
+        .deserialize(&mut deserializer)
+        .and_then(|value| deserializer.end().map(|()| value))
+        .map_err(|error| {
+            unreadable(
+                Value::Null,
+                "JSON text".to_owned(),
+                format!("The text cannot be read as JSON: {error}."),
+            )
+        })?;
     Ok((value, given_twice))
 }
 
@@ -129,10 +126,8 @@ impl<'de> Visitor<'de> for At<'_> {
         let mut map = Map::new();
         while let Some(name) = fields.next_key::<String>()? {
             let path = field(&self.path, &name);
-            let value = fields.next_value_seed(At {
-                path: path.clone(),
-                given_twice: self.given_twice,
-            })?;
+            let value =
+                fields.next_value_seed(At { path: path.clone(), given_twice: self.given_twice })?;
             if map.contains_key(&name) && self.given_twice.len() < MOST_GIVEN_TWICE {
                 self.given_twice.push(Violation::error(
                     path,
@@ -189,10 +184,7 @@ mod tests {
     fn a_field_given_twice_is_named() {
         let (value, twice) = parse(r#"{"a":[{"b":1,"b":2}],"a b":0}"#).unwrap_or_default();
         assert_eq!(value, json!({"a": [{"b": 2}], "a b": 0}));
-        assert_eq!(
-            twice.iter().map(|v| v.path.as_str()).collect::<Vec<_>>(),
-            ["a[0].b"]
-        );
+        assert_eq!(twice.iter().map(|v| v.path.as_str()).collect::<Vec<_>>(), ["a[0].b"]);
     }
 
     #[test]
@@ -204,12 +196,6 @@ mod tests {
     fn odd_names_are_quoted_in_a_path() {
         assert_eq!(field("tube", "wall mm"), "tube[\"wall mm\"]");
         assert_eq!(field("", ""), "[\"\"]");
-        assert_eq!(
-            field("", &"ä".repeat(70))
-                .chars()
-                .filter(|&c| c == 'ä')
-                .count(),
-            MOST_NAME
-        );
+        assert_eq!(field("", &"ä".repeat(70)).chars().filter(|&c| c == 'ä').count(), MOST_NAME);
     }
 }

@@ -47,13 +47,9 @@ pub struct Lenient {
 /// Every violation at once, warnings among them, if any of them is an error.
 pub fn read_job(text: &str) -> Result<ReadJob, Vec<Violation>> {
     match read_job_leniently(text) {
-        Lenient {
-            job: Some(job),
-            violations,
-        } if !violations.iter().any(Violation::is_error) => Ok(ReadJob {
-            job,
-            warnings: violations,
-        }),
+        Lenient { job: Some(job), violations } if !violations.iter().any(Violation::is_error) => {
+            Ok(ReadJob { job, warnings: violations })
+        }
         Lenient { violations, .. } => Err(violations),
     }
 }
@@ -66,28 +62,16 @@ pub fn read_job_leniently(text: &str) -> Lenient {
     let (value, mut violations) = match json::parse(text) {
         Ok(read) => read,
         Err(violation) => {
-            return Lenient {
-                job: None,
-                violations: vec![*violation],
-            };
+            return Lenient { job: None, violations: vec![*violation] };
         }
     };
     let schema = job_schema();
     let stand_in = stand_in_for(&value);
-    let mut reader = Reader {
-        definitions: schema.get("$defs"),
-        violations: Vec::new(),
-    };
-    let whole = Field {
-        path: String::new(),
-        about: "A job file is one group of fields in braces.",
-    };
-    let mended = reader.read(
-        &whole,
-        &schema,
-        &value,
-        stand_in.as_ref().filter(|_| value.is_object()),
-    );
+    let mut reader = Reader { definitions: schema.get("$defs"), violations: Vec::new() };
+    let whole =
+        Field { path: String::new(), about: "A job file is one group of fields in braces." };
+    let mended =
+        reader.read(&whole, &schema, &value, stand_in.as_ref().filter(|_| value.is_object()));
     violations.append(&mut reader.violations);
 
     let mut job = mended.and_then(|value| serde_json::from_value::<Job>(value).ok());
@@ -151,18 +135,11 @@ impl<'a> Field<'a> {
 
 /// The sentence that explains what this schema is about.
 fn description(schema: &Value) -> &str {
-    schema
-        .get("description")
-        .and_then(Value::as_str)
-        .unwrap_or_default()
+    schema.get("description").and_then(Value::as_str).unwrap_or_default()
 }
 
 fn properties(schema: &Value) -> impl Iterator<Item = (&String, &Value)> {
-    schema
-        .get("properties")
-        .and_then(Value::as_object)
-        .into_iter()
-        .flatten()
+    schema.get("properties").and_then(Value::as_object).into_iter().flatten()
 }
 
 fn is_required(schema: &Value, name: &str) -> bool {
@@ -188,16 +165,9 @@ fn choices(schema: &Value) -> Vec<(&Value, &Value)> {
         .into_iter()
         .flatten()
         .map(|choice| (choice, schema));
-    let alone = schema
-        .get("const")
-        .into_iter()
-        .map(|choice| (choice, schema));
-    let nested = schema
-        .get("oneOf")
-        .and_then(Value::as_array)
-        .into_iter()
-        .flatten()
-        .flat_map(choices);
+    let alone = schema.get("const").into_iter().map(|choice| (choice, schema));
+    let nested =
+        schema.get("oneOf").and_then(Value::as_array).into_iter().flatten().flat_map(choices);
     listed.chain(alone).chain(nested).collect()
 }
 
@@ -259,24 +229,19 @@ impl<'a> Reader<'a> {
     fn allowed(&self, name: &str, schema: &'a Value) -> String {
         let schema = self.resolve(schema);
         if let Some(options) = alternatives(schema) {
-            let options: Vec<String> = options
-                .iter()
-                .map(|option| {
-                    if is_null(option) {
-                        "null".to_owned()
-                    } else {
-                        self.allowed(name, option)
-                    }
-                })
-                .collect();
+            let options: Vec<String> =
+                options
+                    .iter()
+                    .map(|option| {
+                        if is_null(option) { "null".to_owned() } else { self.allowed(name, option) }
+                    })
+                    .collect();
             return options.join(", or ");
         }
         let choices = choices(schema);
         if !choices.is_empty() {
-            let names: Vec<&str> = choices
-                .iter()
-                .filter_map(|(choice, _)| choice.as_str())
-                .collect();
+            let names: Vec<&str> =
+                choices.iter().filter_map(|(choice, _)| choice.as_str()).collect();
             return names.join(", ");
         }
         let limit = |key: &str| schema.get(key).and_then(Value::as_f64);
@@ -290,11 +255,7 @@ impl<'a> Reader<'a> {
                 _ => "a list".to_owned(),
             },
             Some(kind @ ("number" | "integer")) => {
-                let whole = if kind == "integer" {
-                    "whole number "
-                } else {
-                    ""
-                };
+                let whole = if kind == "integer" { "whole number " } else { "" };
                 let unit = match unit_of(name) {
                     "deg" => " degrees",
                     "mm" => " mm",
@@ -331,35 +292,23 @@ impl<'a> Reader<'a> {
             return self.refuse(at.wrong(value, allowed, why), stand_in);
         };
         if whole && number.fract() != 0.0 {
-            return self.refuse(
-                at.wrong(value, allowed, "This must be a whole number."),
-                stand_in,
-            );
+            return self.refuse(at.wrong(value, allowed, "This must be a whole number."), stand_in);
         }
         let limit =
             |key: &str, otherwise| schema.get(key).and_then(Value::as_f64).unwrap_or(otherwise);
-        let (least, greatest) = (
-            limit("minimum", f64::NEG_INFINITY),
-            limit("maximum", f64::INFINITY),
-        );
+        let (least, greatest) =
+            (limit("minimum", f64::NEG_INFINITY), limit("maximum", f64::INFINITY));
         if !(least..=greatest).contains(&number) {
             // Without a value to stand in, as in a row of a list, the nearest allowed one keeps the list together.
             let nearest = if number < least { "minimum" } else { "maximum" };
-            return self.refuse(
-                at.wrong(value, allowed, ""),
-                stand_in.or(schema.get(nearest)),
-            );
+            return self.refuse(at.wrong(value, allowed, ""), stand_in.or(schema.get(nearest)));
         }
         // JSON does not tell 20 from 20.0, the type behind the field does.
         #[expect(
             clippy::cast_possible_truncation,
             reason = "a whole number within limits that fit"
         )]
-        Some(if whole {
-            Value::from(number as i64)
-        } else {
-            value.clone()
-        })
+        Some(if whole { Value::from(number as i64) } else { value.clone() })
     }
 
     fn read_text(
@@ -370,15 +319,9 @@ impl<'a> Reader<'a> {
         stand_in: Option<&Value>,
     ) -> Option<Value> {
         let allowed = self.allowed(at.name(), schema);
-        let most = schema
-            .get("maxLength")
-            .and_then(Value::as_u64)
-            .unwrap_or(u64::MAX);
+        let most = schema.get("maxLength").and_then(Value::as_u64).unwrap_or(u64::MAX);
         match value.as_str() {
-            None => self.refuse(
-                at.wrong(value, allowed, "This must be text in quotes."),
-                stand_in,
-            ),
+            None => self.refuse(at.wrong(value, allowed, "This must be text in quotes."), stand_in),
             Some(text) if text.chars().count() as u64 > most => {
                 self.refuse(at.wrong(value, allowed, "The text is too long."), stand_in)
             }
@@ -393,10 +336,7 @@ impl<'a> Reader<'a> {
         value: &Value,
         stand_in: Option<&Value>,
     ) -> Option<Value> {
-        let names: Vec<&str> = choices
-            .iter()
-            .filter_map(|(choice, _)| choice.as_str())
-            .collect();
+        let names: Vec<&str> = choices.iter().filter_map(|(choice, _)| choice.as_str()).collect();
         match choices.iter().find(|(choice, _)| *choice == value) {
             Some((_, schema)) => {
                 if let Some(warning) = schema.get(WARNING_KEY).and_then(Value::as_str) {
@@ -415,9 +355,7 @@ impl<'a> Reader<'a> {
                 Some(value.clone())
             }
             None => {
-                let why = value
-                    .as_str()
-                    .and_then(|name| nearest_name(name, names.iter().copied()));
+                let why = value.as_str().and_then(|name| nearest_name(name, names.iter().copied()));
                 let why = why.map_or(String::new(), |name| format!("Did you mean {name}?"));
                 self.refuse(at.wrong(value, names.join(", "), &why), stand_in)
             }
@@ -451,10 +389,8 @@ impl<'a> Reader<'a> {
         };
         let mut mended = Some(Vec::new());
         for (index, value) in rows.iter().enumerate() {
-            let at = Field {
-                path: row(&at.path, index),
-                about: description(self.resolve(row_schema)),
-            };
+            let at =
+                Field { path: row(&at.path, index), about: description(self.resolve(row_schema)) };
             let value = self.read(&at, row_schema, value, None);
             mended = mended.zip(value).map(|(mut rows, value)| {
                 rows.push(value);
@@ -473,16 +409,10 @@ impl<'a> Reader<'a> {
         stand_in: Option<&Value>,
     ) -> Option<Value> {
         let Some(map) = value.as_object() else {
-            let allowed: Vec<String> = options
-                .iter()
-                .map(|option| self.allowed(at.name(), option))
-                .collect();
+            let allowed: Vec<String> =
+                options.iter().map(|option| self.allowed(at.name(), option)).collect();
             return self.refuse(
-                at.wrong(
-                    value,
-                    allowed.join(", or "),
-                    "This must be a group of fields in braces.",
-                ),
+                at.wrong(value, allowed.join(", or "), "This must be a group of fields in braces."),
                 stand_in,
             );
         };
@@ -491,28 +421,20 @@ impl<'a> Reader<'a> {
             properties(option)
                 .map(|(name, _)| name.as_str())
                 .filter(|name| {
-                    !options
-                        .iter()
-                        .all(|other| properties(other).any(|(known, _)| known == name))
+                    !options.iter().all(|other| properties(other).any(|(known, _)| known == name))
                 })
                 .collect()
         };
         let given = |option: &'a Value| {
-            own(option)
-                .into_iter()
-                .filter(|name| map.contains_key(*name))
-                .collect::<Vec<_>>()
+            own(option).into_iter().filter(|name| map.contains_key(*name)).collect::<Vec<_>>()
         };
         let ways = options
             .iter()
             .map(|option| own(option).join(" and "))
             .collect::<Vec<_>>()
             .join(", or ");
-        let meant: Vec<&Value> = options
-            .iter()
-            .copied()
-            .filter(|option| !given(option).is_empty())
-            .collect();
+        let meant: Vec<&Value> =
+            options.iter().copied().filter(|option| !given(option).is_empty()).collect();
         match meant.as_slice() {
             [] => {
                 let violation = at.wrong(value, ways, "None of these is given.");
@@ -524,10 +446,7 @@ impl<'a> Reader<'a> {
             several => {
                 for option in several {
                     for name in given(option) {
-                        let at = Field {
-                            path: field(&at.path, name),
-                            about: "",
-                        };
+                        let at = Field { path: field(&at.path, name), about: "" };
                         let value = map.get(name).unwrap_or(&Value::Null);
                         self.violations.push(at.wrong(
                             value,
@@ -602,10 +521,8 @@ impl<'a> Reader<'a> {
                 known.push(name);
             }
         }
-        for (name, value) in map
-            .iter()
-            .filter(|(name, _)| !known.contains(&name.as_str()))
-            .take(MOST_UNKNOWN)
+        for (name, value) in
+            map.iter().filter(|(name, _)| !known.contains(&name.as_str())).take(MOST_UNKNOWN)
         {
             let why = match nearest_name(name, known.iter().copied()) {
                 Some(near) => format!("There is no such field. Did you mean {near}?"),
@@ -623,15 +540,8 @@ impl<'a> Reader<'a> {
     /// A field of the group at `at`, explained by its own sentence or by that of what it holds.
     fn inner(&self, at: &Field<'a>, name: &str, property: &'a Value) -> Field<'a> {
         let own = description(property);
-        let about = if own.is_empty() {
-            description(self.resolve(property))
-        } else {
-            own
-        };
-        Field {
-            path: field(&at.path, name),
-            about,
-        }
+        let about = if own.is_empty() { description(self.resolve(property)) } else { own };
+        Field { path: field(&at.path, name), about }
     }
 }
 
@@ -640,11 +550,7 @@ fn nearest_name<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> Option<
     let slips = |known: &str| 1 + known.chars().count().min(12) / 4;
     known
         .filter(|known| {
-            known
-                .chars()
-                .count()
-                .abs_diff(name.chars().take(64).count())
-                <= slips(known)
+            known.chars().count().abs_diff(name.chars().take(64).count()) <= slips(known)
         })
         .map(|known| (edits_between(name, known), known))
         .filter(|(edits, known)| *edits <= slips(known))
@@ -661,9 +567,7 @@ fn edits_between(a: &str, b: &str) -> usize {
         let mut line = vec![left];
         for (&in_b, pair) in b.iter().zip(above.windows(2)) {
             if let [diagonal, up] = *pair {
-                left = (diagonal + usize::from(in_a != in_b))
-                    .min(up + 1)
-                    .min(left + 1);
+                left = (diagonal + usize::from(in_a != in_b)).min(up + 1).min(left + 1);
                 line.push(left);
             }
         }
@@ -847,10 +751,7 @@ mod tests {
     #[test]
     fn only_a_slip_is_taken_for_a_known_name() {
         let known = ["bore_mm", "stand_mm", "station_mm"];
-        assert_eq!(
-            nearest_name("staton_mm", known.into_iter()),
-            Some("station_mm")
-        );
+        assert_eq!(nearest_name("staton_mm", known.into_iter()), Some("station_mm"));
         assert_eq!(nearest_name("colour", known.into_iter()), None);
         assert_eq!(nearest_name(&"x".repeat(1 << 20), known.into_iter()), None);
     }

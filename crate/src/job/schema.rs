@@ -45,10 +45,7 @@ fn name_units(schema: &mut Schema) {
         let Some(property) = property.as_object_mut() else {
             continue;
         };
-        if property
-            .get("type")
-            .is_some_and(|kind| kind == "number" || kind == "integer")
-        {
+        if property.get("type").is_some_and(|kind| kind == "number" || kind == "integer") {
             property.insert(UNIT_KEY.into(), unit_of(name).into());
         }
     }
@@ -61,11 +58,8 @@ mod tests {
     fn every_property(schema: &Value, see: &mut impl FnMut(&str, &Value)) {
         match schema {
             Value::Object(map) => {
-                for (name, property) in map
-                    .get("properties")
-                    .and_then(Value::as_object)
-                    .into_iter()
-                    .flatten()
+                for (name, property) in
+                    map.get("properties").and_then(Value::as_object).into_iter().flatten()
                 {
                     see(name, property);
                 }
@@ -81,9 +75,7 @@ mod tests {
         let mut numbers = 0;
         every_property(&job_schema(), &mut |name, property| {
             assert!(
-                property["description"]
-                    .as_str()
-                    .is_some_and(|text| text.ends_with('.')),
+                property["description"].as_str().is_some_and(|text| text.ends_with('.')),
                 "{name} has no sentence"
             );
             if property["type"] == "number" || property["type"] == "integer" {
@@ -92,11 +84,7 @@ mod tests {
                     property["minimum"].as_f64() < property["maximum"].as_f64(),
                     "{name} has no range"
                 );
-                assert_ne!(
-                    property[UNIT_KEY].as_str().unwrap_or(""),
-                    "",
-                    "{name} has no unit"
-                );
+                assert_ne!(property[UNIT_KEY].as_str().unwrap_or(""), "", "{name} has no unit");
             }
         });
         assert!(numbers > 90, "only {numbers} numbers seen");
@@ -105,12 +93,7 @@ mod tests {
     #[test]
     fn units_are_read_off_the_name() {
         assert_eq!(
-            [
-                unit_of("station_mm"),
-                unit_of("bend_deg"),
-                unit_of("wall_gauge"),
-                unit_of("number")
-            ],
+            [unit_of("station_mm"), unit_of("bend_deg"), unit_of("wall_gauge"), unit_of("number")],
             ["mm", "deg", "gauge", ""]
         );
     }

@@ -57,10 +57,7 @@ impl Violation {
         allowed: impl Into<String>,
         why: impl Into<String>,
     ) -> Self {
-        Self {
-            severity: Severity::Warning,
-            ..Self::error(path, value, allowed, why)
-        }
+        Self { severity: Severity::Warning, ..Self::error(path, value, allowed, why) }
     }
 
     /// Whether it keeps the neck from being built.
@@ -73,11 +70,7 @@ impl Violation {
 /// `tube.wall_mm is 9; allowed: 0.3 to 2 mm. Thickness of the wall after forming.`
 impl fmt::Display for Violation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let path = if self.path.is_empty() {
-            "the file"
-        } else {
-            &self.path
-        };
+        let path = if self.path.is_empty() { "the file" } else { &self.path };
         match &self.value {
             Value::Null => write!(f, "{path}")?,
             Value::Array(_) => write!(f, "{path} is a list")?,

@@ -43,7 +43,9 @@ pub(super) fn list(pairs: &[Measured], job: &Job) -> ClearanceList {
     let limits = limits(job);
     let rows = pairs
         .iter()
-        .filter_map(|pair| Some(judge(&body(&pair.a), &body(&pair.b), pair.found.as_ref()?, &limits)))
+        .filter_map(|pair| {
+            Some(judge(&body(&pair.a), &body(&pair.b), pair.found.as_ref()?, &limits))
+        })
         .collect();
     ClearanceList::new(rows)
 }

@@ -61,9 +61,15 @@ impl<'a> Files<'a> {
 
     /// The whole neck as a STEP assembly of its parts: no keep-outs, the tube in one piece.
     pub fn assembly_step(&self) -> Result<Vec<u8>, FileError> {
-        let solids: Vec<Solid> = self.model.parts().iter().map(|built| self.placed(built)).collect();
-        let parts: Vec<StepPart<'_>> =
-            self.model.parts().iter().zip(&solids).map(|(built, solid)| step_part(built, solid)).collect();
+        let solids: Vec<Solid> =
+            self.model.parts().iter().map(|built| self.placed(built)).collect();
+        let parts: Vec<StepPart<'_>> = self
+            .model
+            .parts()
+            .iter()
+            .zip(&solids)
+            .map(|(built, solid)| step_part(built, solid))
+            .collect();
         let name = self.neck_name();
         let description = format!("{name}; {STAMP_NOTE}");
         Ok(write_assembly(&self.header("assembly.step", &description), &name, &parts)?)
@@ -116,8 +122,8 @@ impl<'a> Files<'a> {
         }
         let half = self.model.assembly.halves.iter().find(|half| half.id == id);
         let half = half.ok_or_else(|| FileError::UnknownPart(id.to_string()))?;
-        let built = Built::new(half.clone())
-            .map_err(|error| FileError::Solid { part: half.id, error })?;
+        let built =
+            Built::new(half.clone()).map_err(|error| FileError::Solid { part: half.id, error })?;
         Ok(Arc::new(built))
     }
 
@@ -140,7 +146,11 @@ impl<'a> Files<'a> {
     }
 
     /// All faces' triangles in one list; points on shared edges are equal bit for bit.
-    fn triangles(&self, built: &Built, chord: f64) -> Result<(Vec<DVec3>, Vec<[u32; 3]>), FileError> {
+    fn triangles(
+        &self,
+        built: &Built,
+        chord: f64,
+    ) -> Result<(Vec<DVec3>, Vec<[u32; 3]>), FileError> {
         let (finest, coarsest) = CHORD_RANGE;
         if !(finest..=coarsest).contains(&chord) {
             return Err(FileError::Chord(chord));
@@ -153,7 +163,8 @@ impl<'a> Files<'a> {
         for face in &mesh.faces {
             let base = positions.len() as u32;
             positions.extend(face.positions.iter().map(|&point| motion.point(point)));
-            triangles.extend(face.triangles.iter().map(|corners| corners.map(|corner| base + corner)));
+            triangles
+                .extend(face.triangles.iter().map(|corners| corners.map(|corner| base + corner)));
         }
         Ok((positions, triangles))
     }

@@ -41,7 +41,8 @@ impl Model {
         let mut parts = Vec::new();
         let assembly = read.assembly;
         for part in assembly.parts.iter().chain(&assembly.keepouts) {
-            let kept = before.and_then(|model| model.part(part.id)).filter(|built| built.part == *part);
+            let kept =
+                before.and_then(|model| model.part(part.id)).filter(|built| built.part == *part);
             match kept {
                 Some(built) => parts.push(built.clone()),
                 None => match Built::new(part.clone()) {

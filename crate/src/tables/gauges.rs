@@ -9,10 +9,8 @@ pub const THICKEST_GAUGE: u8 = 16;
 pub const THINNEST_GAUGE: u8 = 26;
 
 /// ASTM B258 as quoted by a page that prints the formula and its inch table.
-pub const SOURCE: Source = Source {
-    title: "ASTM B258 (AWG): t = 0.005 in * 92^((36 - n) / 39)",
-    status: Status::Read,
-};
+pub const SOURCE: Source =
+    Source { title: "ASTM B258 (AWG): t = 0.005 in * 92^((36 - n) / 39)", status: Status::Read };
 
 /// Thickness in millimetres of sheet of gauge number `n`: `0.005 in * 92^((36 - n) / 39)`.
 ///
@@ -71,9 +69,6 @@ mod tests {
 
     #[test]
     fn the_limits_are_the_ends_of_the_table() {
-        assert_eq!(
-            (PRINTED[0].0, PRINTED[10].0),
-            (THICKEST_GAUGE, THINNEST_GAUGE)
-        );
+        assert_eq!((PRINTED[0].0, PRINTED[10].0), (THICKEST_GAUGE, THINNEST_GAUGE));
     }
 }

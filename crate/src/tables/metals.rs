@@ -79,30 +79,17 @@ const MILL_AND_DATA_SHEET: Source = Source {
     title: "strip mill's data sheet and material database page of this UNS number",
     status: Status::Read,
 };
-const COPPER_SHEET: Source = Source {
-    title: "supplier's sheet \"C11000 technical data\"",
-    status: Status::Read,
-};
-const DATA_SHEET: Source = Source {
-    title: "data sheet \"UNS C23000\"",
-    status: Status::Read,
-};
-const STOCK_PAGE: Source = Source {
-    title: "stock page of alloy 268, ASTM B36",
-    status: Status::Read,
-};
-const STERLING: Source = Source {
-    title: "material page \"Silver - Sterling\"",
-    status: Status::Read,
-};
-const CDA: Source = Source {
-    title: "Copper Development Association, alloy page",
-    status: Status::Memory,
-};
-const STAINLESS: Source = Source {
-    title: "handbook value for 18-8 stainless steel",
-    status: Status::Memory,
-};
+const COPPER_SHEET: Source =
+    Source { title: "supplier's sheet \"C11000 technical data\"", status: Status::Read };
+const DATA_SHEET: Source = Source { title: "data sheet \"UNS C23000\"", status: Status::Read };
+const STOCK_PAGE: Source =
+    Source { title: "stock page of alloy 268, ASTM B36", status: Status::Read };
+const STERLING: Source =
+    Source { title: "material page \"Silver - Sterling\"", status: Status::Read };
+const CDA: Source =
+    Source { title: "Copper Development Association, alloy page", status: Status::Memory };
+const STAINLESS: Source =
+    Source { title: "handbook value for 18-8 stainless steel", status: Status::Memory };
 const CORK: Source = Source {
     title: "handbook range for natural cork; varies with the piece",
     status: Status::Memory,
@@ -252,22 +239,12 @@ impl Metal {
                 STAINLESS,
                 [0xB4, 0xB7, 0xBB],
             ),
-            Self::Cork => row(
-                "cork",
-                "cork",
-                "natural cork sheet",
-                (0.12, 0.25),
-                CORK,
-                [0xC6, 0x9C, 0x6D],
-            ),
-            Self::Felt => row(
-                "felt",
-                "felt pad",
-                "felt, card, skin",
-                (0.2, 0.5),
-                FELT,
-                [0xA8, 0x6B, 0x4C],
-            ),
+            Self::Cork => {
+                row("cork", "cork", "natural cork sheet", (0.12, 0.25), CORK, [0xC6, 0x9C, 0x6D])
+            }
+            Self::Felt => {
+                row("felt", "felt pad", "felt, card, skin", (0.2, 0.5), FELT, [0xA8, 0x6B, 0x4C])
+            }
         }
     }
 
@@ -318,11 +295,7 @@ mod tests {
             (Metal::Silver925, 10.36),
             (Metal::C11000, 8.915),
         ] {
-            assert!(
-                (metal.density_g_cm3() - density).abs() < 1e-12,
-                "{}",
-                metal.name()
-            );
+            assert!((metal.density_g_cm3() - density).abs() < 1e-12, "{}", metal.name());
         }
     }
 

@@ -68,26 +68,15 @@ const ISO: Source = Source {
     title: "ISO 261, as in a tap maker's guide, \"ISO metric thread nominal dimensions\"",
     status: Status::Read,
 };
-const ISO_DRILL: Source = Source {
-    title: "ISO 2306, as in \"Thread pitch chart - M1.6 to M64\"",
-    status: Status::Read,
-};
-const ISO_DRILL_SECOND_CHOICE: Source = Source {
-    title: "ISO 2306",
-    status: Status::Memory,
-};
+const ISO_DRILL: Source =
+    Source { title: "ISO 2306, as in \"Thread pitch chart - M1.6 to M64\"", status: Status::Read };
+const ISO_DRILL_SECOND_CHOICE: Source = Source { title: "ISO 2306", status: Status::Memory };
 const UNIFIED: Source = Source {
     title: "ASME B1.1, as in Machinery's Handbook, 31st ed., p. 2155, Table 2",
     status: Status::Read,
 };
-const UNIFIED_4_40: Source = Source {
-    title: "ASME B1.1",
-    status: Status::Memory,
-};
-const UNIFIED_DRILL: Source = Source {
-    title: "\"Drill & Tap Chart\"",
-    status: Status::Read,
-};
+const UNIFIED_4_40: Source = Source { title: "ASME B1.1", status: Status::Memory };
+const UNIFIED_DRILL: Source = Source { title: "\"Drill & Tap Chart\"", status: Status::Read };
 
 impl Thread {
     /// Every thread a job may name, in the order of the table.
@@ -206,10 +195,7 @@ mod tests {
     #[test]
     fn the_name_in_a_job_file_is_the_name_on_the_tap() {
         for thread in Thread::ALL {
-            assert_eq!(
-                serde_json::to_value(thread).ok(),
-                Some(thread.name().into())
-            );
+            assert_eq!(serde_json::to_value(thread).ok(), Some(thread.name().into()));
         }
     }
 }

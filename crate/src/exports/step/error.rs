@@ -19,7 +19,9 @@ pub enum Fault {
     ConeAngle { radians: f64 },
     #[error("a B-spline has {found} control points where its knots ask for {wanted}")]
     ControlCount { found: usize, wanted: usize },
-    #[error("a B-spline control point has the weight {weight}; only weights greater than zero can be written")]
+    #[error(
+        "a B-spline control point has the weight {weight}; only weights greater than zero can be written"
+    )]
     Weight { weight: f64 },
     #[error("a solid of {count} shells; only solids without cavities can be written")]
     Shells { count: usize },
@@ -36,7 +38,9 @@ pub enum StepError {
     NoParts,
     #[error("two parts have the id {id}")]
     RepeatedPart { id: String },
-    #[error("the time stamp {given:?} is not of the form 2026-01-31T12:00:00, with Z or an offset such as +01:00 at its end or nothing")]
+    #[error(
+        "the time stamp {given:?} is not of the form 2026-01-31T12:00:00, with Z or an offset such as +01:00 at its end or nothing"
+    )]
     TimeStamp { given: String },
     #[error("part {part}: {fault}")]
     Part { part: String, fault: Fault },

@@ -8,7 +8,9 @@ use crate::geometry::frame::Frame;
 use crate::geometry::surface::Surface;
 
 use super::error::Fault;
-use super::part21::Value::{Integer, Integers, List, Logical, Real, Reals, Reference, References, Text, Word};
+use super::part21::Value::{
+    Integer, Integers, List, Logical, Real, Reals, Reference, References, Text, Word,
+};
 use super::part21::{DataSection, Id, Value};
 
 /// A length to 1e-9 mm. Readers take points as the same within 1e-7 mm: rounded to that, vertices
@@ -85,11 +87,13 @@ pub fn surface(data: &mut DataSection, surface: &Surface) -> Result<Id, Fault> {
                 return Err(Fault::ConeAngle { radians: *half_angle });
             }
             let place = placement(data, frame)?;
-            let values = [Text(""), Reference(place), Real(length(*radius)), Real(ratio(*half_angle))];
+            let values =
+                [Text(""), Reference(place), Real(length(*radius)), Real(ratio(*half_angle))];
             data.add("CONICAL_SURFACE", &values)
         }
         Surface::Torus { frame, major, minor } => {
-            let (wide, narrow) = (positive("a torus's radius", *major)?, positive("a torus's tube radius", *minor)?);
+            let (wide, narrow) =
+                (positive("a torus's radius", *major)?, positive("a torus's tube radius", *minor)?);
             if wide <= narrow {
                 return Err(Fault::SpindleTorus { major: *major, minor: *minor });
             }
@@ -116,7 +120,8 @@ impl ControlNet {
         if let Some(bad) = control.iter().find(|c| c.w.is_finite() && c.w <= 0.0) {
             return Err(Fault::Weight { weight: bad.w });
         }
-        let points = control.iter().map(|c| point(data, "", c.xyz() / c.w)).collect::<Result<_, _>>()?;
+        let points =
+            control.iter().map(|c| point(data, "", c.xyz() / c.w)).collect::<Result<_, _>>()?;
         let weights: Vec<f64> = control.iter().map(|c| ratio(c.w)).collect();
         let rational = weights.iter().any(|&w| w != 1.0);
         Ok(Self { points, weights: if rational { weights } else { Vec::new() } })
@@ -140,7 +145,8 @@ fn spline_curve(data: &mut DataSection, spline: &SplineCurve) -> Result<Id, Faul
     ];
     let knots: [Value<'_>; 3] = [Integers(&counts), Reals(&values), Word("UNSPECIFIED")];
     if net.weights.is_empty() {
-        return data.add("B_SPLINE_CURVE_WITH_KNOTS", &[&[Text("")], &shape[..], &knots[..]].concat());
+        return data
+            .add("B_SPLINE_CURVE_WITH_KNOTS", &[&[Text("")], &shape[..], &knots[..]].concat());
     }
     data.add_complex(&[
         ("BOUNDED_CURVE", &[]),
@@ -156,7 +162,8 @@ fn spline_curve(data: &mut DataSection, spline: &SplineCurve) -> Result<Id, Faul
 fn spline_surface(data: &mut DataSection, spline: &SplineSurface) -> Result<Id, Fault> {
     let columns = spline.v_knots.control_count();
     let net = ControlNet::new(data, &spline.control, spline.u_knots.control_count() * columns)?;
-    let ((u_counts, u_values), (v_counts, v_values)) = (knots(&spline.u_knots), knots(&spline.v_knots));
+    let ((u_counts, u_values), (v_counts, v_values)) =
+        (knots(&spline.u_knots), knots(&spline.v_knots));
     // The standard's rows run over u, as ours do.
     let rows: Vec<Value<'_>> = net.points.chunks(columns).map(References).collect();
     let shape: [Value<'_>; 7] = [
@@ -168,10 +175,16 @@ fn spline_surface(data: &mut DataSection, spline: &SplineSurface) -> Result<Id, 
         Logical(false),
         Logical(false),
     ];
-    let knots: [Value<'_>; 5] =
-        [Integers(&u_counts), Integers(&v_counts), Reals(&u_values), Reals(&v_values), Word("UNSPECIFIED")];
+    let knots: [Value<'_>; 5] = [
+        Integers(&u_counts),
+        Integers(&v_counts),
+        Reals(&u_values),
+        Reals(&v_values),
+        Word("UNSPECIFIED"),
+    ];
     if net.weights.is_empty() {
-        return data.add("B_SPLINE_SURFACE_WITH_KNOTS", &[&[Text("")], &shape[..], &knots[..]].concat());
+        return data
+            .add("B_SPLINE_SURFACE_WITH_KNOTS", &[&[Text("")], &shape[..], &knots[..]].concat());
     }
     let weights: Vec<Value<'_>> = net.weights.chunks(columns).map(Reals).collect();
     data.add_complex(&[

@@ -82,7 +82,11 @@ struct Written {
     styled: Id,
 }
 
-fn write_shape(data: &mut DataSection, context: &Context, part: &StepPart<'_>) -> Result<Written, StepError> {
+fn write_shape(
+    data: &mut DataSection,
+    context: &Context,
+    part: &StepPart<'_>,
+) -> Result<Written, StepError> {
     let mut write = || -> Result<Written, Fault> {
         let product = Product::new(data, context, part.id, part.name)?;
         let solid = topology::solid(data, part.name, part.solid)?;

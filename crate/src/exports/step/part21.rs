@@ -83,7 +83,10 @@ impl DataSection {
         }
         let mut head = Self { text: String::from("ISO-10303-21;\nHEADER;\n"), count: 0 };
         // Implementation level 2;1: second edition, conformance class 1.
-        head.header_entity("FILE_DESCRIPTION", &[Value::List(&[Value::Text(header.description)]), Value::Text("2;1")])?;
+        head.header_entity(
+            "FILE_DESCRIPTION",
+            &[Value::List(&[Value::Text(header.description)]), Value::Text("2;1")],
+        )?;
         head.header_entity(
             "FILE_NAME",
             &[
@@ -142,7 +145,9 @@ impl DataSection {
                 section.push(format_args!("#{number}"));
                 Ok(())
             })?,
-            Value::List(values) => self.list(values, |section, value| section.value(entity, value))?,
+            Value::List(values) => {
+                self.list(values, |section, value| section.value(entity, value))?
+            }
             Value::Typed(name, value) => {
                 self.text.push_str(name);
                 self.list(&[*value], |section, value| section.value(entity, value))?;
@@ -240,7 +245,9 @@ fn is_time_stamp(text: &str) -> bool {
                 other => byte == other,
             })
     };
-    let number = |range: std::ops::Range<usize>| text.get(range).and_then(|digits| digits.parse::<u32>().ok());
+    let number = |range: std::ops::Range<usize>| {
+        text.get(range).and_then(|digits| digits.parse::<u32>().ok())
+    };
     let within = |range: std::ops::Range<usize>, least: u32, greatest: u32| {
         number(range).is_some_and(|value| (least..=greatest).contains(&value))
     };
@@ -252,7 +259,9 @@ fn is_time_stamp(text: &str) -> bool {
         && within(14..16, 0, 59)
         && within(17..19, 0, 59)
         && (matches!(zone, "" | "Z")
-            || (matches(&zone.replace('-', "+"), "+00:00") && within(20..22, 0, 23) && within(23..25, 0, 59)))
+            || (matches(&zone.replace('-', "+"), "+00:00")
+                && within(20..22, 0, 23)
+                && within(23..25, 0, 59)))
 }
 
 #[cfg(test)]
@@ -311,8 +320,14 @@ mod tests {
             assert!(is_time_stamp(good), "{good}");
         }
         for bad in [
-            "", "2026-01-31", "2026-13-31T12:00:00", "2026-01-31 12:00:00", "2026-01-31T24:00:00", "2026-01-31T12:00:00+1:00",
-            "2026-01-31T12:00:00.5", "2026-01-31T12:00:0é",
+            "",
+            "2026-01-31",
+            "2026-13-31T12:00:00",
+            "2026-01-31 12:00:00",
+            "2026-01-31T24:00:00",
+            "2026-01-31T12:00:00+1:00",
+            "2026-01-31T12:00:00.5",
+            "2026-01-31T12:00:0é",
         ] {
             assert!(!is_time_stamp(bad), "{bad}");
         }

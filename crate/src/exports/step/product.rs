@@ -6,7 +6,9 @@ use crate::geometry::frame::Frame;
 
 use super::error::Fault;
 use super::geometry::placement;
-use super::part21::Value::{Derived, Integer, List, Real, Reference, References, Text, Typed, Unset, Word};
+use super::part21::Value::{
+    Derived, Integer, List, Real, Reference, References, Text, Typed, Unset, Word,
+};
 use super::part21::{DataSection, Id};
 
 /// What the application protocol wants said of itself.
@@ -45,11 +47,19 @@ impl Context {
         let application = data.add("APPLICATION_CONTEXT", &[Text(protocol.application)])?;
         data.add(
             "APPLICATION_PROTOCOL_DEFINITION",
-            &[Text("international standard"), Text(protocol.definition), Integer(protocol.year), Reference(application)],
+            &[
+                Text("international standard"),
+                Text(protocol.definition),
+                Integer(protocol.year),
+                Reference(application),
+            ],
         )?;
-        let product = data.add("PRODUCT_CONTEXT", &[Text(""), Reference(application), Text("mechanical")])?;
-        let definition = data
-            .add("PRODUCT_DEFINITION_CONTEXT", &[Text("part definition"), Reference(application), Text("design")])?;
+        let product =
+            data.add("PRODUCT_CONTEXT", &[Text(""), Reference(application), Text("mechanical")])?;
+        let definition = data.add(
+            "PRODUCT_DEFINITION_CONTEXT",
+            &[Text("part definition"), Reference(application), Text("design")],
+        )?;
         Ok(Self { product, definition, geometric: geometric_context(data)? })
     }
 }
@@ -96,21 +106,34 @@ pub struct Product {
 
 impl Product {
     /// Readers show the product's name, or its id where the name is empty.
-    pub fn new(data: &mut DataSection, context: &Context, id: &str, name: &str) -> Result<Self, Fault> {
+    pub fn new(
+        data: &mut DataSection,
+        context: &Context,
+        id: &str,
+        name: &str,
+    ) -> Result<Self, Fault> {
         let product =
             data.add("PRODUCT", &[Text(id), Text(name), Text(""), References(&[context.product])])?;
-        data.add("PRODUCT_RELATED_PRODUCT_CATEGORY", &[Text("part"), Unset, References(&[product])])?;
-        let formation = data.add("PRODUCT_DEFINITION_FORMATION", &[Text(""), Text(""), Reference(product)])?;
+        data.add(
+            "PRODUCT_RELATED_PRODUCT_CATEGORY",
+            &[Text("part"), Unset, References(&[product])],
+        )?;
+        let formation =
+            data.add("PRODUCT_DEFINITION_FORMATION", &[Text(""), Text(""), Reference(product)])?;
         let definition = data.add(
             "PRODUCT_DEFINITION",
             &[Text("design"), Text(""), Reference(formation), Reference(context.definition)],
         )?;
-        let shape = data.add("PRODUCT_DEFINITION_SHAPE", &[Text(""), Text(""), Reference(definition)])?;
+        let shape =
+            data.add("PRODUCT_DEFINITION_SHAPE", &[Text(""), Text(""), Reference(definition)])?;
         Ok(Self { definition, shape })
     }
 
     fn represented_by(&self, data: &mut DataSection, representation: Id) -> Result<(), Fault> {
-        data.add("SHAPE_DEFINITION_REPRESENTATION", &[Reference(self.shape), Reference(representation)])?;
+        data.add(
+            "SHAPE_DEFINITION_REPRESENTATION",
+            &[Reference(self.shape), Reference(representation)],
+        )?;
         Ok(())
     }
 }
@@ -124,7 +147,12 @@ pub struct PartShape {
 
 impl PartShape {
     /// Ties a solid to its product.
-    pub fn new(data: &mut DataSection, context: &Context, product: Product, solid: Id) -> Result<Self, Fault> {
+    pub fn new(
+        data: &mut DataSection,
+        context: &Context,
+        product: Product,
+        solid: Id,
+    ) -> Result<Self, Fault> {
         let axis = placement(data, &NECK)?;
         let representation = data.add(
             "ADVANCED_BREP_SHAPE_REPRESENTATION",
@@ -162,7 +190,8 @@ pub fn assemble(
                 Unset,
             ],
         )?;
-        let placed = data.add("PRODUCT_DEFINITION_SHAPE", &[Text(""), Text(""), Reference(usage)])?;
+        let placed =
+            data.add("PRODUCT_DEFINITION_SHAPE", &[Text(""), Text(""), Reference(usage)])?;
         let transformation = data.add(
             "ITEM_DEFINED_TRANSFORMATION",
             &[Text(""), Text(""), Reference(part.axis), Reference(target)],
@@ -175,7 +204,10 @@ pub fn assemble(
             ("REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION", &[Reference(transformation)]),
             ("SHAPE_REPRESENTATION_RELATIONSHIP", &[]),
         ])?;
-        data.add("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION", &[Reference(relation), Reference(placed)])?;
+        data.add(
+            "CONTEXT_DEPENDENT_SHAPE_REPRESENTATION",
+            &[Reference(relation), Reference(placed)],
+        )?;
     }
     Ok(())
 }

@@ -16,8 +16,16 @@ pub struct Rod {
 /// One piece of the rod's centre line.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum RodPiece {
-    Line { from: DVec3, to: DVec3 },
+    Line {
+        from: DVec3,
+        to: DVec3,
+    },
     /// Arc about `centre` from `from`, turning by `sweep` radians (0 < sweep < pi) about the
     /// unit `axis` by the right-hand rule.
-    Arc { from: DVec3, centre: DVec3, axis: DVec3, sweep: f64 },
+    Arc {
+        from: DVec3,
+        centre: DVec3,
+        axis: DVec3,
+        sweep: f64,
+    },
 }

@@ -30,7 +30,9 @@ pub enum Link {
     Straight,
     /// Arc about the centreline, at most half a turn; both corners have the same radius.
     /// `growing` says that it runs towards growing azimuth (as on the inner side of a patch).
-    Arc { growing: bool },
+    Arc {
+        growing: bool,
+    },
 }
 
 /// A corner of a section profile, as a function of station.

@@ -5,6 +5,7 @@ use glam::DVec3;
 use crate::geometry::distance::DistanceField;
 use crate::geometry::motion::Motion;
 
+use super::mechanism::Group;
 use super::search::{Least, Question, Scratch, least};
 use super::surface_samples::SurfaceSamples;
 
@@ -14,14 +15,69 @@ pub const EXACT_TO: f64 = 3.0;
 /// Nearer than this, with no more overlap than this, is touching, mm.
 pub const TOUCHING: f64 = 0.005;
 
-/// A body of a part or keep-out as the checks see it, key closed.
+/// A body of a part or keep-out as the checks see it, at rest: key closed, neck straight.
 #[derive(Clone, Copy, Debug)]
 pub struct Body<'a> {
     pub id: &'a str,
     pub field: &'a DistanceField,
     pub samples: &'a SurfaceSamples,
-    pub moves_with_key: bool,
+    pub group: Group,
     pub keepout: bool,
+    /// The body is round about the hinge: the key's turn changes nothing between the two.
+    pub round_about_hinge: bool,
+    /// The same of the tenon's axis and the neck's turn.
+    pub round_about_tenon: bool,
+    /// Of a body of the horn: the field of all places it goes through while the neck is turned.
+    pub through: Option<&'a DistanceField>,
+}
+
+impl Body<'_> {
+    /// Whether the body swings with the octave key.
+    #[must_use]
+    pub fn moves_with_key(&self) -> bool {
+        self.group == Group::Key
+    }
+}
+
+/// A body in its place.
+#[derive(Clone, Copy, Debug)]
+pub struct Posed<'a> {
+    pub body: &'a Body<'a>,
+    /// From the place at rest; none if it rests.
+    pub motion: Option<Motion>,
+}
+
+impl<'a> Posed<'a> {
+    /// A body at rest.
+    #[must_use]
+    pub fn at_rest(body: &'a Body<'a>) -> Self {
+        Self { body, motion: None }
+    }
+
+    /// A point of the body at rest, where it is now.
+    fn forth(&self, point: DVec3) -> DVec3 {
+        self.motion.map_or(point, |motion| motion.point(point))
+    }
+
+    /// Where the body has a point at rest that is here now.
+    pub(super) fn back(&self, point: DVec3) -> DVec3 {
+        self.motion.map_or(point, |motion| motion.inverse().point(point))
+    }
+}
+
+/// What is to be found of a pair.
+#[derive(Clone, Copy, Debug)]
+pub struct Aim {
+    /// Gaps up to this are exact; beyond, a lower bound is enough, mm.
+    pub exact_to: f64,
+    /// Points of the two bodies, at rest, that may be near the nearest ones. Wrong ones cost
+    /// time and nothing else, as long as they lie on the bodies' surfaces.
+    pub seeds: Option<[DVec3; 2]>,
+}
+
+impl Aim {
+    /// Exact as far as the list is.
+    pub const LIST: Self = Self { exact_to: EXACT_TO, seeds: None };
 }
 
 /// How two bodies stand to each other.
@@ -30,6 +86,19 @@ pub enum State {
     Clear,
     Touching,
     Overlapping,
+}
+
+impl State {
+    /// Of a signed distance.
+    fn of(distance: f64) -> Self {
+        if distance < -TOUCHING {
+            Self::Overlapping
+        } else if distance < TOUCHING {
+            Self::Touching
+        } else {
+            Self::Clear
+        }
+    }
 }
 
 /// The clearance of two bodies. Millimetres, points in the frame of the neck.
@@ -46,9 +115,13 @@ pub struct Clearance {
     /// point of the other's surface nearest to it. For a lower bound, any two.
     pub a_point: DVec3,
     pub b_point: DVec3,
+    /// Signed distance of the two points, negative for a depth.
+    pub distance: f64,
+    /// The pair is surely no nearer, or no deeper, than this signed distance.
+    pub bound: f64,
 }
 
-/// Measures two bodies with the key turned by `key` (none: closed).
+/// Measures two bodies where they are.
 ///
 /// The gap is the distance of two true points, one on the modelled surface of one body, the
 /// other on the other body by its definition, and at most 0.00001 mm more than the least there
@@ -58,35 +131,35 @@ pub struct Clearance {
 /// `None` only for a body without surface.
 #[must_use]
 pub fn clearance(
-    a: &Body<'_>,
-    b: &Body<'_>,
-    key: Option<&Motion>,
+    a: &Posed<'_>,
+    b: &Posed<'_>,
+    aim: &Aim,
     scratch: &mut Scratch,
 ) -> Option<Clearance> {
     // Walk over the one whose surface is cheap to walk over and whose field is dear to ask.
-    let walk_b =
-        a.field.price() * b.samples.size() as f64 <= b.field.price() * a.samples.size() as f64;
+    let cost =
+        |asked: &Body<'_>, walked: &Body<'_>| asked.field.price() * walked.samples.size() as f64;
+    let walk_b = cost(a.body, b.body) <= cost(b.body, a.body);
     let (asked, walked) = if walk_b { (a, b) } else { (b, a) };
-    let first = search(asked, walked, key, (EXACT_TO, TOUCHING), scratch)?;
+    let seeds = aim.seeds.map(|[a, b]| if walk_b { [a, b] } else { [b, a] });
+    let exact_to = aim.exact_to.max(TOUCHING);
+    let first = search(asked, walked, seeds.map(|s| s[1]), (exact_to, TOUCHING), scratch)?;
     let mut found = Found { distance: first.distance, walked: first.point, asked: first.foot };
     let mut state = State::Clear;
-    if first.distance < TOUCHING || holds(walked, asked, key) {
+    let mut bound = first.bound;
+    if first.distance < TOUCHING || holds(walked, asked) {
         // Crossing surfaces, or one body wholly inside the other: the deepest point can be on
         // either surface.
-        let second = search(walked, asked, key, (found.distance.min(-TOUCHING), 0.0), scratch)?;
+        let ceiling = found.distance.min(-TOUCHING);
+        let second = search(walked, asked, seeds.map(|s| s[0]), (ceiling, 0.0), scratch)?;
+        bound = first.bound.min(second.bound);
         if second.distance < found.distance {
             found = Found { distance: second.distance, walked: second.foot, asked: second.point };
         }
-        state = if found.distance < -TOUCHING {
-            State::Overlapping
-        } else if found.distance < TOUCHING {
-            State::Touching
-        } else {
-            State::Clear
-        };
+        state = State::of(found.distance);
     }
     // Just beyond the limit the bound may still lie below it; the distance found is exact there.
-    let at_least = state == State::Clear && found.distance > EXACT_TO && first.bound >= EXACT_TO;
+    let at_least = state == State::Clear && found.distance > exact_to && first.bound >= exact_to;
     let (a_point, b_point) =
         if walk_b { (found.asked, found.walked) } else { (found.walked, found.asked) };
     Some(Clearance {
@@ -100,6 +173,47 @@ pub fn clearance(
         at_least,
         a_point,
         b_point,
+        distance: found.distance,
+        bound,
+    })
+}
+
+/// A room without a surface of its own: a field, and boxes round it.
+pub(super) struct Taken<'a> {
+    pub field: &'a DistanceField,
+    pub boxes: &'a [(DVec3, DVec3)],
+}
+
+/// Measures a body against a room: how near its surface comes to it, or how deep it goes into it.
+/// The first point is the body's.
+pub(super) fn one_sided(
+    body: &Posed<'_>,
+    room: &Taken<'_>,
+    exact_to: f64,
+    seed: Option<DVec3>,
+    scratch: &mut Scratch,
+) -> Option<Clearance> {
+    let question = Question {
+        field: room.field,
+        boxes: room.boxes,
+        samples: body.body.samples,
+        motion: body.motion.as_ref(),
+        seed,
+        ceiling: exact_to.max(TOUCHING),
+        touching: TOUCHING,
+    };
+    let found = least(&question, scratch)?;
+    let state = State::of(found.distance);
+    let at_least = state == State::Clear && found.distance > exact_to && found.bound >= exact_to;
+    Some(Clearance {
+        state,
+        gap: if state == State::Clear { found.distance } else { 0.0 },
+        overlap: if state == State::Overlapping { -found.distance } else { 0.0 },
+        at_least,
+        a_point: found.point,
+        b_point: found.foot,
+        distance: found.distance,
+        bound: found.bound,
     })
 }
 
@@ -110,54 +224,45 @@ struct Found {
     asked: DVec3,
 }
 
-/// The motion of `body` with the key turned.
-fn pose<'m>(body: &Body<'_>, key: Option<&'m Motion>) -> Option<&'m Motion> {
-    key.filter(|_| body.moves_with_key)
-}
-
 /// The least signed distance of the surface of `walked` to `asked`; points in the frame of
 /// the neck.
 fn search(
-    asked: &Body<'_>,
-    walked: &Body<'_>,
-    key: Option<&Motion>,
+    asked: &Posed<'_>,
+    walked: &Posed<'_>,
+    seed: Option<DVec3>,
     (ceiling, touching): (f64, f64),
     scratch: &mut Scratch,
 ) -> Option<Least> {
-    let back = pose(asked, key).map(Motion::inverse);
-    let motion = match (pose(walked, key), &back) {
+    let motion = if asked.body.group == walked.body.group {
         // Both turn, or neither: they keep their places to each other.
-        (Some(_), Some(_)) | (None, None) => None,
-        (Some(forth), None) => Some(forth),
-        (None, Some(back)) => Some(back),
+        None
+    } else {
+        match (asked.motion.map(|motion| motion.inverse()), walked.motion) {
+            (Some(back), Some(forth)) => Some(back.after(&forth)),
+            (back, forth) => back.or(forth),
+        }
     };
     let question = Question {
-        field: asked.field,
-        boxes: &asked.samples.boxes,
-        samples: walked.samples,
-        motion,
+        field: asked.body.field,
+        boxes: &asked.body.samples.boxes,
+        samples: walked.body.samples,
+        motion: motion.as_ref(),
+        seed,
         ceiling,
         touching,
     };
     let mut found = least(&question, scratch)?;
-    if let Some(turned) = pose(asked, key) {
-        found.point = turned.point(found.point);
-        found.foot = turned.point(found.foot);
-    }
+    found.point = asked.forth(found.point);
+    found.foot = asked.forth(found.foot);
     Some(found)
 }
 
 /// Whether a point of the surface of `inner` lies inside `outer`: with surfaces that do not
 /// cross, all of it does then.
-fn holds(outer: &Body<'_>, inner: &Body<'_>, key: Option<&Motion>) -> bool {
-    let Some(mut point) = inner.samples.any_point() else { return false };
-    if let Some(motion) = pose(inner, key) {
-        point = motion.point(point);
-    }
-    if let Some(motion) = pose(outer, key) {
-        point = motion.inverse().point(point);
-    }
-    let (low, high) = outer.samples.bounds();
+fn holds(outer: &Posed<'_>, inner: &Posed<'_>) -> bool {
+    let Some(point) = inner.body.samples.any_point() else { return false };
+    let point = outer.back(inner.forth(point));
+    let (low, high) = outer.body.samples.bounds();
     let boxed = point.cmpge(low).all() && point.cmple(high).all();
-    boxed && outer.field.near(point).distance < 0.0
+    boxed && outer.body.field.near(point).distance < 0.0
 }

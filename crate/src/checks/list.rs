@@ -3,14 +3,21 @@
 use glam::DVec3;
 use serde::Serialize;
 
-use super::clearance::{Body, Clearance, State, clearance};
+use crate::units::deg_from_rad;
+
+use super::clearance::{Body, Clearance, EXACT_TO, State};
+use super::mechanism::Mechanism;
+use super::pair::PairMeasured;
 use super::relations::{Limits, Relation, Required, relation};
-use super::search::Scratch;
+use super::swing::SwingLeast;
 
 /// Name and version of the list's format.
 pub const FORMAT: &str = "neckwright-clearances/1";
 
-/// Numbers in the list are rounded to this, mm.
+/// The same of the rows of the turned neck.
+pub const TURNED_FORMAT: &str = "neckwright-neck-turned/1";
+
+/// Numbers in the list are rounded to this, mm or degrees.
 const STEP: f64 = 1e-7;
 
 /// The whole list, as `clearances.json` holds it.
@@ -19,8 +26,32 @@ const STEP: f64 = 1e-7;
 pub struct ClearanceList {
     pub format: &'static str,
     pub pairs: Vec<Pair>,
-    /// How many pairs are not ok.
+    /// How many rows of `pairs` are not ok.
     pub failed: usize,
+    /// Parts against receiver, clamp and octave pin while the player turns the neck.
+    pub neck_turned: NeckTurned,
+}
+
+/// The rows of the turned neck.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct NeckTurned {
+    pub format: &'static str,
+    /// How far the neck is turned to either side.
+    pub neck_turn_deg: f64,
+    pub pairs: Vec<TurnedPair>,
+    pub failed: usize,
+}
+
+/// One row: the least of a pair while key and neck turn as far as they do.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct TurnedPair {
+    #[serde(flatten)]
+    pub pair: Pair,
+    /// Turn of the horn about the tenon, by the right hand from the collar to the tenon's end,
+    /// at which it was measured.
+    pub horn_angle_deg: f64,
 }
 
 /// One row: a pair in one pose.
@@ -58,6 +89,10 @@ pub enum Pose {
     Static,
     /// The pad on the vent.
     Closed,
+    /// The pad lifted as far as the job asks.
+    Open,
+    /// The least over the whole swing, and the turn where it is.
+    Swing,
 }
 
 /// How a pair stands, as the list spells it.
@@ -80,59 +115,119 @@ impl From<State> for PairState {
     }
 }
 
-/// The list of all pairs of `bodies`, key closed, in the order of the bodies.
-#[must_use]
-pub fn clearance_list(bodies: &[Body<'_>], limits: &Limits) -> ClearanceList {
-    let mut scratch = Scratch::default();
-    let mut pairs = Vec::with_capacity(bodies.len() * bodies.len() / 2);
-    for (index, a) in bodies.iter().enumerate() {
-        for b in &bodies[index + 1..] {
-            if let Some(found) = clearance(a, b, None, &mut scratch) {
-                pairs.push(judge(a, b, &found, limits));
+impl ClearanceList {
+    /// The list of measured pairs, judged by the limits.
+    #[must_use]
+    pub fn new<'a>(
+        measured: impl IntoIterator<Item = (Body<'a>, Body<'a>, PairMeasured)>,
+        limits: &Limits,
+        mechanism: &Mechanism,
+    ) -> Self {
+        let mut pairs = Vec::new();
+        let mut turned = Vec::new();
+        for (a, b, found) in measured {
+            let judge = Judge::new(&a, &b, limits);
+            match found.swing {
+                None => pairs.push(judge.row(Pose::Static, None, &found.rest)),
+                Some((open, least)) => {
+                    pairs.push(judge.row(Pose::Closed, Some(0.0), &found.rest));
+                    pairs.push(judge.row(Pose::Open, Some(mechanism.open_angle), &open));
+                    pairs.push(judge.swing_row(&least));
+                }
             }
+            turned.extend(found.turned.map(|(least, horn)| judge.turned_row(&least, horn)));
+        }
+        let failed = pairs.iter().filter(|pair| !pair.ok).count();
+        let neck_turned = NeckTurned {
+            format: TURNED_FORMAT,
+            neck_turn_deg: rounded(deg_from_rad(mechanism.neck_turn)),
+            failed: turned.iter().filter(|row| !row.pair.ok).count(),
+            pairs: turned,
+        };
+        Self { format: FORMAT, pairs, failed, neck_turned }
+    }
+
+    /// How many rows of any kind are not ok.
+    #[must_use]
+    pub fn all_failed(&self) -> usize {
+        self.failed + self.neck_turned.failed
+    }
+}
+
+/// Makes the rows of one pair.
+struct Judge<'a> {
+    a: &'a Body<'a>,
+    b: &'a Body<'a>,
+    relation: Relation,
+    limits: &'a Limits,
+}
+
+impl<'a> Judge<'a> {
+    fn new(a: &'a Body<'a>, b: &'a Body<'a>, limits: &'a Limits) -> Self {
+        Self { a, b, relation: relation(a.id, b.id, limits), limits }
+    }
+
+    fn required(&self, pose: Pose) -> Required {
+        if self.a.keepout && self.b.keepout {
+            return Required::NOTHING;
+        }
+        let is = |one: &str, other: &str| {
+            (self.a.id, self.b.id) == (one, other) || (self.b.id, self.a.id) == (one, other)
+        };
+        match (self.relation, pose) {
+            // What seats with the key closed need not do so open.
+            (Relation::Seat, Pose::Open) => Required::NOTHING,
+            // The spring is drawn stiff; in truth it bends, and its tip slides on the tube.
+            (Relation::Seat, Pose::Swing) if is("spring", "tube") => Required::NOTHING,
+            (relation, _) => relation.required(self.limits),
         }
     }
-    ClearanceList::new(pairs)
-}
 
-impl ClearanceList {
-    /// A list of rows that are measured and judged.
-    #[must_use]
-    pub fn new(pairs: Vec<Pair>) -> Self {
-        let failed = pairs.iter().filter(|pair| !pair.ok).count();
-        Self { format: FORMAT, pairs, failed }
+    fn row(&self, pose: Pose, key_angle: Option<f64>, found: &Clearance) -> Pair {
+        let required = self.required(pose);
+        // Judged as printed, so that a row never contradicts its own numbers.
+        let gap = rounded(found.gap);
+        let overlap = rounded(found.overlap);
+        let enough = required.least.is_none_or(|least| gap >= least);
+        let close = required.greatest.is_none_or(|greatest| gap <= greatest);
+        let asked = required.least.is_some() || required.greatest.is_some();
+        Pair {
+            a: self.a.id.to_string(),
+            b: self.b.id.to_string(),
+            relation: self.relation,
+            pose,
+            key_angle_deg: key_angle.map(|angle| rounded(deg_from_rad(angle))),
+            state: found.state.into(),
+            gap_mm: gap,
+            at_least: found.at_least.then_some(true),
+            overlap_mm: overlap,
+            required_min_mm: required.least,
+            required_max_mm: required.greatest,
+            ok: !asked || (found.state != State::Overlapping && enough && close),
+            a_point_mm: point(found.a_point),
+            b_point_mm: point(found.b_point),
+        }
+    }
+
+    fn swing_row(&self, least: &SwingLeast) -> Pair {
+        self.row(Pose::Swing, Some(least.angle), &throughout(least))
+    }
+
+    fn turned_row(&self, least: &SwingLeast, horn: f64) -> TurnedPair {
+        let moves = self.a.moves_with_key() != self.b.moves_with_key();
+        let (pose, key) =
+            if moves { (Pose::Swing, Some(least.angle)) } else { (Pose::Static, None) };
+        TurnedPair {
+            pair: self.row(pose, key, &throughout(least)),
+            horn_angle_deg: rounded(deg_from_rad(horn)),
+        }
     }
 }
 
-/// Makes a row of a measured pair, key closed.
-#[must_use]
-pub fn judge(a: &Body<'_>, b: &Body<'_>, found: &Clearance, limits: &Limits) -> Pair {
-    let relation = relation(a.id, b.id, limits);
-    let required =
-        if a.keepout && b.keepout { Required::NOTHING } else { relation.required(limits) };
-    let pose = if a.moves_with_key == b.moves_with_key { Pose::Static } else { Pose::Closed };
-    // Judged as printed, so that a row never contradicts its own numbers.
-    let gap = rounded(found.gap);
-    let overlap = rounded(found.overlap);
-    let enough = required.least.is_none_or(|least| gap >= least);
-    let close = required.greatest.is_none_or(|greatest| gap <= greatest);
-    let asked = required.least.is_some() || required.greatest.is_some();
-    Pair {
-        a: a.id.to_string(),
-        b: b.id.to_string(),
-        relation,
-        pose,
-        key_angle_deg: (pose != Pose::Static).then_some(0.0),
-        state: found.state.into(),
-        gap_mm: gap,
-        at_least: found.at_least.then_some(true),
-        overlap_mm: overlap,
-        required_min_mm: required.least,
-        required_max_mm: required.greatest,
-        ok: !asked || (found.state != State::Overlapping && enough && close),
-        a_point_mm: point(found.a_point),
-        b_point_mm: point(found.b_point),
-    }
+/// The least of a motion as a clearance: where only a bound is known, the bound of all of it.
+fn throughout(least: &SwingLeast) -> Clearance {
+    let at_least = least.least.at_least && least.bound >= EXACT_TO;
+    Clearance { gap: if at_least { least.bound } else { least.least.gap }, at_least, ..least.least }
 }
 
 fn point(place: DVec3) -> [f64; 3] {

@@ -3,12 +3,18 @@
 
 mod clearance;
 mod list;
+mod mechanism;
+mod pair;
 mod relations;
 mod search;
 mod surface_samples;
+mod swing;
 
-pub use clearance::{Body, Clearance, EXACT_TO, State, TOUCHING, clearance};
-pub use list::{ClearanceList, Pair, PairState, Pose, clearance_list, judge};
+pub use clearance::{Aim, Body, Clearance, EXACT_TO, Posed, State, TOUCHING, clearance};
+pub use list::{ClearanceList, NeckTurned, Pair, PairState, Pose, TurnedPair};
+pub use mechanism::{Group, Mechanism, Pivot, Turn};
+pub use pair::{PairMeasured, measure_pair};
 pub use relations::{Limits, Relation, Required, relation};
 pub use search::Scratch;
 pub use surface_samples::SurfaceSamples;
+pub use swing::SwingLeast;

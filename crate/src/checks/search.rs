@@ -71,6 +71,9 @@ pub(super) struct Question<'a> {
     pub samples: &'a SurfaceSamples,
     /// From the frame of the samples to that of the field; none if they share it.
     pub motion: Option<&'a Motion>,
+    /// A point of the surface, in the frame of the samples, that may be near the least: it is
+    /// asked first, so that what is farther is put aside at once.
+    pub seed: Option<DVec3>,
     /// Distances above this need not be exact.
     pub ceiling: f64,
     /// With a distance of less than this found, above or below 0, only a depth of more than
@@ -230,6 +233,9 @@ impl<'a, 'b> Search<'a, 'b> {
     }
 
     fn run(&mut self) {
+        if let Some(seed) = self.question.seed {
+            self.look(seed);
+        }
         let Some(root) = self.question.samples.balls.first() else { return };
         let place = self.moved(root.centre);
         let apart = self.boxes_apart(place) - root.radius;

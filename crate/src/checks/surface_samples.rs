@@ -11,6 +11,8 @@ use crate::solids::SolidError;
 use crate::solids::brep::Solid;
 use crate::solids::mesh::{EdgePiece, FaceMesh, SolidMesh, mesh_face};
 
+use super::mechanism::Pivot;
+
 /// Triangles under one lowest ball.
 const TRIANGLES_PER_LEAF: usize = 4;
 
@@ -143,6 +145,20 @@ impl SurfaceSamples {
             .fold((DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)), |sum, own| {
                 (sum.0.min(own.0), sum.1.max(own.1))
             })
+    }
+
+    /// No point of the surface is farther from a line than this, mm.
+    #[must_use]
+    pub(super) fn reach_from(&self, pivot: &Pivot) -> f64 {
+        let corner = |pick: usize, low: DVec3, high: DVec3| {
+            let one = |axis: usize| if pick & (1 << axis) == 0 { low[axis] } else { high[axis] };
+            DVec3::new(one(0), one(1), one(2))
+        };
+        self.boxes
+            .iter()
+            .flat_map(|&(low, high)| (0..8).map(move |pick| corner(pick, low, high)))
+            .map(|point| pivot.distance(point))
+            .fold(0.0, f64::max)
     }
 
     /// Number of triangles: what walking over the whole surface would cost.

@@ -30,6 +30,14 @@ impl Motion {
         Self { rotation, shift: -(rotation * self.shift) }
     }
 
+    /// The motion that does `first` and then this one.
+    pub fn after(&self, first: &Self) -> Self {
+        Self {
+            rotation: self.rotation * first.rotation,
+            shift: self.rotation * first.shift + self.shift,
+        }
+    }
+
     pub fn point(&self, point: DVec3) -> DVec3 {
         self.rotation * point + self.shift
     }

@@ -2,61 +2,112 @@
 
 use std::sync::Arc;
 
-use crate::checks::{Body, Clearance, ClearanceList, Limits, Scratch, clearance, judge};
+use crate::checks::{
+    Body, ClearanceList, Group, Limits, Mechanism, PairMeasured, Pivot, Scratch, measure_pair,
+};
+use crate::geometry::distance::DistanceField;
 use crate::job::Job;
 use crate::job::parameters::Side;
+use crate::parts::Assembly;
+use crate::units::rad_from_deg;
 
 use super::Built;
+
+/// Parts of the horn: they turn against the neck when the player turns it.
+const HORN: [&str; 3] = ["receiver", "clamp_screw", "octave_pin"];
+
+/// How far the player turns the neck to either side, degrees (common practice, no source).
+const NECK_TURN_DEG: f64 = 15.0;
 
 /// A measured pair, with the bodies it was measured on.
 #[derive(Debug)]
 pub(super) struct Measured {
     a: Arc<Built>,
     b: Arc<Built>,
-    found: Option<Clearance>,
+    found: Option<PairMeasured>,
 }
 
-/// Measures every unordered pair of bodies, in their order, key closed.
-pub(super) fn measure(bodies: &[Arc<Built>], before: &[Measured]) -> Vec<Measured> {
-    let mut scratch = Scratch::default();
-    let mut out = Vec::with_capacity(bodies.len() * bodies.len() / 2);
-    // Both lists run in the same order of bodies, so the place after the last one found is
-    // where the next is looked for first.
-    let mut place = 0;
-    for (index, a) in bodies.iter().enumerate() {
-        for b in bodies.iter().skip(index + 1) {
-            let same = |pair: &&Measured| Arc::ptr_eq(&pair.a, a) && Arc::ptr_eq(&pair.b, b);
-            let kept = before.get(place).filter(same).or_else(|| before.iter().find(same));
-            let found = match kept {
-                Some(pair) => pair.found,
-                None => clearance(&body(a), &body(b), None, &mut scratch),
-            };
-            place += 1;
-            out.push(Measured { a: a.clone(), b: b.clone(), found });
+/// All measured pairs, and the motion they were measured through.
+#[derive(Debug)]
+pub(super) struct Pairs {
+    mechanism: Mechanism,
+    rows: Vec<Measured>,
+}
+
+impl Pairs {
+    /// Measures every unordered pair of bodies, in their order, in all their poses.
+    pub fn measure(bodies: &[Arc<Built>], assembly: &Assembly, before: Option<&Self>) -> Self {
+        let mechanism = mechanism(assembly);
+        let moved = before.is_some_and(|pairs| pairs.mechanism != mechanism);
+        let known = before.map_or(&[][..], |pairs| pairs.rows.as_slice());
+        let through: Vec<_> = bodies.iter().map(|body| through(body, &mechanism)).collect();
+        let mut scratch = Scratch::default();
+        let mut rows = Vec::with_capacity(bodies.len() * bodies.len() / 2);
+        // Both lists run in the same order of bodies, so the place after the last one found is
+        // where the next is looked for first.
+        let mut place = 0;
+        for (index, (a, a_through)) in bodies.iter().zip(&through).enumerate() {
+            for (b, b_through) in bodies.iter().zip(&through).skip(index + 1) {
+                let same = |pair: &&Measured| Arc::ptr_eq(&pair.a, a) && Arc::ptr_eq(&pair.b, b);
+                let kept = known.get(place).filter(same).or_else(|| known.iter().find(same));
+                let one = Body { through: a_through.as_ref(), ..body(a, &mechanism) };
+                let other = Body { through: b_through.as_ref(), ..body(b, &mechanism) };
+                // Pairs of which nothing moves do not feel a change of the motion.
+                let found = match kept {
+                    Some(pair) if !moved || one.group == other.group => pair.found,
+                    _ => measure_pair(&one, &other, &mechanism, &mut scratch),
+                };
+                place += 1;
+                rows.push(Measured { a: a.clone(), b: b.clone(), found });
+            }
         }
+        Self { mechanism, rows }
     }
-    out
+
+    /// Judges the pairs by the limits of a job.
+    pub fn list(&self, job: &Job) -> ClearanceList {
+        let rows = self.rows.iter().filter_map(|pair| {
+            let bodies = [&pair.a, &pair.b].map(|built| body(built, &self.mechanism));
+            Some((bodies[0], bodies[1], pair.found?))
+        });
+        ClearanceList::new(rows, &limits(job), &self.mechanism)
+    }
 }
 
-/// Judges measured pairs by the limits of a job.
-pub(super) fn list(pairs: &[Measured], job: &Job) -> ClearanceList {
-    let limits = limits(job);
-    let rows = pairs
-        .iter()
-        .filter_map(|pair| {
-            Some(judge(&body(&pair.a), &body(&pair.b), pair.found.as_ref()?, &limits))
-        })
-        .collect();
-    ClearanceList::new(rows)
+fn mechanism(assembly: &Assembly) -> Mechanism {
+    let tenon = &assembly.tenon_axis;
+    Mechanism {
+        hinge: Pivot { point: assembly.hinge.point, axis: assembly.hinge.direction },
+        open_angle: assembly.open_angle,
+        tenon: Pivot { point: tenon.origin, axis: tenon.z },
+        neck_turn: rad_from_deg(NECK_TURN_DEG),
+    }
 }
 
-fn body(built: &Built) -> Body<'_> {
+/// The field of all places a body of the horn goes through while the neck is turned.
+fn through(built: &Built, mechanism: &Mechanism) -> Option<DistanceField> {
+    let Pivot { point, axis } = mechanism.tenon;
+    HORN.contains(&built.part.id)
+        .then(|| DistanceField::through(&built.part.shape, point, axis, mechanism.neck_turn))?
+}
+
+fn body<'a>(built: &'a Built, mechanism: &Mechanism) -> Body<'a> {
+    let round = |pivot: &Pivot| built.part.shape.is_round_about(pivot.point, pivot.axis);
     Body {
         id: built.part.id,
         field: &built.field,
         samples: &built.samples,
-        moves_with_key: built.part.moves_with_key,
+        group: if built.part.moves_with_key {
+            Group::Key
+        } else if HORN.contains(&built.part.id) {
+            Group::Horn
+        } else {
+            Group::Neck
+        },
         keepout: built.part.keepout,
+        round_about_hinge: round(&mechanism.hinge),
+        round_about_tenon: round(&mechanism.tenon),
+        through: None,
     }
 }
 

@@ -11,6 +11,8 @@ use crate::job::{Job, Violation};
 use crate::parts::{Assembly, Part, build_from_text};
 use crate::solids::SolidError;
 
+use clearances::Pairs;
+
 pub use built::{Built, CHORD_RANGE};
 pub use files::{FileError, Files};
 
@@ -22,7 +24,7 @@ pub struct Model {
     /// What the maker should know though the neck was built.
     pub warnings: Vec<Violation>,
     parts: Vec<Arc<Built>>,
-    measured: Vec<clearances::Measured>,
+    pairs: Pairs,
     /// Ids of the parts that were built anew for this job.
     pub rebuilt: Vec<&'static str>,
 }
@@ -57,14 +59,13 @@ impl Model {
         if !failed.is_empty() {
             return Err(failed);
         }
-        let measured =
-            clearances::measure(&parts, before.map_or(&[], |model| model.measured.as_slice()));
-        Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, measured, rebuilt })
+        let pairs = Pairs::measure(&parts, &assembly, before.map(|model| &model.pairs));
+        Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, pairs, rebuilt })
     }
 
-    /// The clearance list, key closed.
+    /// The clearance list, in every pose.
     pub fn clearances(&self) -> ClearanceList {
-        clearances::list(&self.measured, &self.job)
+        self.pairs.list(&self.job)
     }
 
     /// Every built body: the parts, then the keep-outs.

@@ -11,6 +11,7 @@ mod rim;
 mod rod;
 mod skin;
 mod sweep;
+mod through;
 mod track;
 mod tube;
 mod turned;
@@ -23,6 +24,7 @@ pub use plate::PlateField;
 pub use post::PostField;
 pub use rod::RodField;
 pub use sweep::SweepField;
+pub use through::ThroughField;
 pub use tube::TubeField;
 pub use turned::TurnedField;
 
@@ -105,6 +107,7 @@ pub enum DistanceField {
     Plate(PlateField),
     Rod(RodField),
     Post(Box<PostField>),
+    Through(Box<ThroughField>),
 }
 
 impl DistanceField {
@@ -121,6 +124,16 @@ impl DistanceField {
         }
     }
 
+    /// The field of all places a cylinder goes through when it is turned about the line through
+    /// `point` along the unit `axis` by up to `half_turn` radians to either side. `None` for any
+    /// body but a cylinder along the axis, or square to it and beside it.
+    #[must_use]
+    pub fn through(shape: &Shape, point: DVec3, axis: DVec3, half_turn: f64) -> Option<Self> {
+        let Shape::Turned(turned) = shape else { return None };
+        let field = ThroughField::new(turned, point, axis, half_turn)?;
+        Some(Self::Through(Box::new(field)))
+    }
+
     /// Signed distance of a point, and where the surface is nearest.
     #[must_use]
     pub fn near(&self, point: DVec3) -> Near {
@@ -131,6 +144,7 @@ impl DistanceField {
             Self::Plate(field) => field.near(point),
             Self::Rod(field) => field.near(point),
             Self::Post(field) => field.near(point),
+            Self::Through(field) => field.near(point),
         }
     }
 
@@ -145,7 +159,7 @@ impl DistanceField {
             Self::Turned(field) => field.cover(face),
             Self::Sweep(field) => field.cover(face),
             Self::Plate(field) => field.cover(face),
-            Self::Rod(_) => None,
+            Self::Rod(_) | Self::Through(_) => None,
             Self::Post(_) => Some(Faces::new(&[face])),
         }
     }
@@ -160,6 +174,7 @@ impl DistanceField {
             Self::Plate(field) => field.faces_at(edge),
             Self::Rod(field) => field.faces_at(edge),
             Self::Post(field) => field.faces_at(edge),
+            Self::Through(field) => field.faces_at(edge),
         }
     }
 
@@ -174,6 +189,7 @@ impl DistanceField {
             Self::Plate(field) => field.carried_on(face, point),
             Self::Rod(field) => field.carried_on(face, point),
             Self::Post(field) => field.carried_on(face, point),
+            Self::Through(field) => field.carried_on(face, point),
         }
     }
 
@@ -185,7 +201,7 @@ impl DistanceField {
             Self::Turned(_) | Self::Rod(_) => 1.0,
             Self::Plate(_) => 1.5,
             Self::Tube(_) | Self::Sweep(_) => 2.5,
-            Self::Post(_) => 8.0,
+            Self::Post(_) | Self::Through(_) => 8.0,
         }
     }
 }

@@ -1,0 +1,330 @@
+//! The least clearance through a motion: against closed forms, and against many turns measured
+//! one by one.
+
+use std::f64::consts::PI;
+
+use glam::{DVec2, DVec3};
+use neckwright::checks::{
+    Aim, Body, Clearance, Group, Mechanism, PairMeasured, Pivot, Posed, Scratch, State,
+    SurfaceSamples, SwingLeast, Turn, clearance, measure_pair,
+};
+use neckwright::geometry::distance::DistanceField;
+use neckwright::geometry::frame::Frame;
+use neckwright::geometry::outline::{Outline, Side};
+use neckwright::geometry::shape::{Plate, Shape, Turned};
+use neckwright::parts::build_from_text;
+use neckwright::solids::build;
+use neckwright::solids::mesh::mesh;
+
+/// How far the reported least may lie over the true one, mm.
+const TOLERANCE: f64 = 2e-3;
+
+fn p(x: f64, y: f64) -> DVec2 {
+    DVec2::new(x, y)
+}
+
+/// A body with all that a check needs.
+struct Made {
+    id: String,
+    field: DistanceField,
+    samples: SurfaceSamples,
+    group: Group,
+    round: [bool; 2],
+    through: Option<DistanceField>,
+}
+
+impl Made {
+    fn new(id: &str, shape: &Shape, group: Group, mechanism: &Mechanism) -> Self {
+        let solid = build(shape).expect("builds");
+        let first = mesh(&solid, 0.1).expect("meshes");
+        Self {
+            id: id.to_string(),
+            field: DistanceField::new(shape),
+            samples: SurfaceSamples::new(&solid, &first).expect("samples"),
+            group,
+            round: [mechanism.hinge, mechanism.tenon]
+                .map(|pivot| shape.is_round_about(pivot.point, pivot.axis)),
+            through: (group == Group::Horn)
+                .then(|| {
+                    let Pivot { point, axis } = mechanism.tenon;
+                    DistanceField::through(shape, point, axis, mechanism.neck_turn)
+                })
+                .flatten(),
+        }
+    }
+
+    fn body(&self) -> Body<'_> {
+        Body {
+            id: &self.id,
+            field: &self.field,
+            samples: &self.samples,
+            group: self.group,
+            keepout: false,
+            round_about_hinge: self.round[0],
+            round_about_tenon: self.round[1],
+            through: self.through.as_ref(),
+        }
+    }
+}
+
+fn at(a: &Made, b: &Made, mechanism: &Mechanism, turn: Turn) -> Clearance {
+    let (a, b) = (a.body(), b.body());
+    let one = Posed { body: &a, motion: mechanism.motion(a.group, turn) };
+    let other = Posed { body: &b, motion: mechanism.motion(b.group, turn) };
+    clearance(&one, &other, &Aim::LIST, &mut Scratch::default()).expect("has a surface")
+}
+
+fn measured(a: &Made, b: &Made, mechanism: &Mechanism) -> PairMeasured {
+    let scratch = &mut Scratch::default();
+    measure_pair(&a.body(), &b.body(), mechanism, scratch).expect("has a surface")
+}
+
+fn least(a: &Made, b: &Made, mechanism: &Mechanism) -> SwingLeast {
+    measured(a, b, mechanism).swing.expect("one of them swings").1
+}
+
+/// A bar's hinge at the origin, opening by 0.3 about +Y; the tenon far off along Z.
+fn plain(open_angle: f64) -> Mechanism {
+    Mechanism {
+        hinge: Pivot { point: DVec3::ZERO, axis: DVec3::Y },
+        open_angle,
+        tenon: Pivot { point: DVec3::new(0.0, 0.0, 0.0), axis: DVec3::Z },
+        neck_turn: PI / 12.0,
+    }
+}
+
+fn block(low: DVec3, high: DVec3) -> Shape {
+    let (middle, half) = ((low + high) / 2.0, (high - low) / 2.0);
+    Shape::Plate(Plate {
+        frame: Frame { origin: middle, x: DVec3::X, y: DVec3::Y, z: DVec3::Z },
+        outline: Outline::polygon(&[
+            p(-half.x, -half.y),
+            p(half.x, -half.y),
+            p(half.x, half.y),
+            p(-half.x, half.y),
+        ]),
+        half_thickness: half.z,
+        holes: Vec::new(),
+        edge_holes: Vec::new(),
+    })
+}
+
+/// A ball, but for two small flats in the direction of y (no side of a turned body may run
+/// slanting into its axis).
+fn ball(centre: DVec3, radius: f64) -> Shape {
+    let axis = Frame::from_zx(centre, DVec3::Y, DVec3::Z);
+    let flat = radius / 50.0;
+    let height = (radius * radius - flat * flat).sqrt();
+    let quarter = PI / 2.0 - libm::asin(flat / radius);
+    Shape::Turned(Turned {
+        axis,
+        profile: Outline::new(vec![
+            Side::line(p(-height, 0.0), p(height, 0.0)),
+            Side::line(p(height, 0.0), p(height, flat)),
+            Side::Arc { from: p(height, flat), centre: DVec2::ZERO, sweep: quarter },
+            Side::Arc { from: p(0.0, radius), centre: DVec2::ZERO, sweep: quarter },
+            Side::line(p(-height, flat), p(-height, 0.0)),
+        ]),
+    })
+}
+
+/// A ball on the key passes a ball at rest: centres come nearest where both stand in one
+/// direction from the hinge, and are then |R − r| apart.
+#[test]
+fn a_ball_passing_a_ball_is_nearest_in_one_line_with_the_hinge() {
+    let mechanism = plain(0.3);
+    for (passing, off) in [(0.11f64, 2.2), (0.19, 2.001), (0.0, 2.4), (0.3, 3.1)] {
+        // +Y turns from +Z to +X, so from +X to −Z.
+        let resting = 40.0 + off;
+        let stop = DVec3::new(resting * libm::cos(passing), 0.0, -resting * libm::sin(passing));
+        let rider = Made::new("rider", &ball(DVec3::X * 40.0, 1.0), Group::Key, &mechanism);
+        let stop = Made::new("stop", &ball(stop, 1.0), Group::Neck, &mechanism);
+        let found = least(&rider, &stop, &mechanism);
+        let truth = off - 2.0;
+        assert!((found.least.gap - truth).abs() < TOLERANCE, "{} for {truth}", found.least.gap);
+        assert!(found.bound <= truth + 1e-6 && found.bound >= truth - 2.0 * TOLERANCE);
+        // Near the least distance hardly changes with the angle: 40 (1 − cos δ) < 0.001 for 0.008.
+        assert!((found.angle - passing).abs() < 0.02, "{} for {passing}", found.angle);
+        // Both ways round it is the same.
+        let back = least(&stop, &rider, &mechanism);
+        assert!((back.least.gap - truth).abs() < TOLERANCE);
+    }
+}
+
+/// A bar's lower side comes down on a ball: the gap is the distance of the ball's centre from the
+/// turned plane less its radius, least with the key open.
+#[test]
+fn a_closing_bar_is_nearest_at_the_end_of_its_swing() {
+    let mechanism = plain(0.1);
+    let bar = block(DVec3::new(-2.0, -1.0, 0.0), DVec3::new(40.0, 1.0, 3.0));
+    let bar = Made::new("bar", &bar, Group::Key, &mechanism);
+    let stop = ball(DVec3::new(30.0, 0.0, -4.5), 1.0);
+    let stop = Made::new("stop", &stop, Group::Neck, &mechanism);
+    let found = least(&bar, &stop, &mechanism);
+    let truth = 4.5 * libm::cos(0.1) - 30.0 * libm::sin(0.1) - 1.0;
+    assert!((found.least.gap - truth).abs() < 1e-5, "{} for {truth}", found.least.gap);
+    assert_eq!(found.angle, 0.1);
+    // A swing that goes on until they cross is told as an overlap of the depth at the end.
+    let far = plain(0.15);
+    let found = least(&bar, &stop, &far);
+    let depth = 1.0 + 30.0 * libm::sin(0.15) - 4.5 * libm::cos(0.15);
+    assert_eq!(found.least.state, State::Overlapping);
+    assert!((found.least.overlap - depth).abs() < 0.1 * depth + 0.05, "{found:?} for {depth}");
+}
+
+/// What passes through another and is out of it at both ends of the swing is found all the same.
+#[test]
+fn a_clash_in_the_middle_of_the_swing_is_found() {
+    let mechanism = plain(0.3);
+    let rider = Made::new("rider", &ball(DVec3::X * 40.0, 0.4), Group::Key, &mechanism);
+    for angle in [0.06f64, 0.15, 0.21] {
+        let stop = DVec3::new(40.0 * libm::cos(angle), 0.1, -40.0 * libm::sin(angle));
+        let stop = Made::new("stop", &ball(stop, 0.3), Group::Neck, &mechanism);
+        assert_eq!(at(&rider, &stop, &mechanism, Turn::REST).state, State::Clear);
+        let found = least(&rider, &stop, &mechanism);
+        assert_eq!(found.least.state, State::Overlapping);
+        // Deepest when the small ball's surface goes through the other's centre: 0.4, a hair
+        // before and after they stand in one line.
+        assert!((found.least.overlap - 0.4).abs() < 0.09, "{}", found.least.overlap);
+    }
+}
+
+fn cylinder(origin: DVec3, along: DVec3, radius: f64, length: f64) -> Shape {
+    let z = along.normalize();
+    let axis = Frame::from_zx(origin, z, z.any_orthonormal_vector());
+    let profile =
+        Outline::polygon(&[p(0.0, 0.0), p(length, 0.0), p(length, radius), p(0.0, radius)]);
+    Shape::Turned(Turned { axis, profile })
+}
+
+/// Key and horn turning at once: a ball on the key and an upright pin on the horn are nearest
+/// where both stand in one line.
+#[test]
+fn two_turns_at_once_find_the_meeting_place() {
+    let mechanism = plain(0.4);
+    // The key's ball is on a circle of √(20² + 5²) about the hinge and is farthest out, level
+    // with it, after a turn by atan(5 / 20). The horn brings its pin to y = 0 by a turn of −0.2.
+    let rider = ball(DVec3::new(20.0, 0.0, 5.0), 0.5);
+    let rider = Made::new("rider", &rider, Group::Key, &mechanism);
+    let foot = DVec3::new(22.0 * libm::cos(0.2), 22.0 * libm::sin(0.2), -9.0);
+    let pin = Made::new("pin", &cylinder(foot, DVec3::Z, 0.5, 18.0), Group::Horn, &mechanism);
+    for (a, b) in [(&rider, &pin), (&pin, &rider)] {
+        let found = measured(a, b, &mechanism);
+        let (least, horn) = found.turned.expect("one of them turns with the horn");
+        let truth = 22.0 - 425f64.sqrt() - 1.0;
+        assert!((least.least.gap - truth).abs() < TOLERANCE, "{} for {truth}", least.least.gap);
+        assert!((horn + 0.2).abs() < 0.01, "{horn}");
+        assert!((least.angle - libm::atan2(5.0, 20.0)).abs() < 0.02, "{}", least.angle);
+        // With the neck straight they are farther apart.
+        let (_, straight) = found.swing.expect("one of them swings");
+        assert!(straight.bound > truth + 0.5);
+    }
+}
+
+/// A clamp screw crosses the axis at a distance: turned towards a post it reaches it with its
+/// side, and a post outside of it at two places of its turn.
+#[test]
+fn a_crossing_screw_reaches_to_both_sides() {
+    let mechanism = plain(0.3);
+    let screw = cylinder(DVec3::new(20.0, -12.0, 0.0), DVec3::Y, 1.5, 24.0);
+    let screw = Made::new("screw", &screw, Group::Horn, &mechanism);
+    let post = |radius: f64, azimuth: f64| {
+        let foot = DVec3::new(radius * libm::cos(azimuth), radius * libm::sin(azimuth), -5.0);
+        Made::new("post", &cylinder(foot, DVec3::Z, 1.0, 10.0), Group::Neck, &mechanism)
+    };
+    let turned = |post: &Made| measured(post, &screw, &mechanism).turned.expect("turns");
+    // Inside: nearest with the screw square to the post's radius.
+    let (found, horn) = turned(&post(16.0, 0.1));
+    assert!((found.least.gap - (20.0 - 16.0 - 2.5)).abs() < 1e-3, "{found:?}");
+    assert!((horn - 0.1).abs() < 0.01, "{horn}");
+    // Out of reach of that turn: as near as the neck's turn lets it come.
+    let (found, horn) = turned(&post(16.0, 0.5));
+    let off = 0.5 - mechanism.neck_turn;
+    assert!((found.least.gap - (20.0 - 16.0 * libm::cos(off) - 2.5)).abs() < 1e-3, "{found:?}");
+    assert!((horn - mechanism.neck_turn).abs() < 1e-3, "{horn}");
+    // Outside: the screw's side is led into the post.
+    let (found, _) = turned(&post(20.9, 0.0));
+    assert_eq!(found.least.state, State::Overlapping);
+}
+
+/// Of whole necks: no turn in between is ever nearer than what is reported, and what is reported
+/// is there at the turn it is said for.
+#[test]
+fn no_turn_between_is_nearer_than_the_least() {
+    for text in [
+        include_str!("../examples/jobs/alto.json"),
+        include_str!("../examples/jobs/tenor.json"),
+        include_str!("../examples/jobs/smallest.json"),
+    ] {
+        let neck = build_from_text(text).expect("builds").assembly;
+        let mechanism = Mechanism {
+            hinge: Pivot { point: neck.hinge.point, axis: neck.hinge.direction },
+            open_angle: neck.open_angle,
+            tenon: Pivot { point: neck.tenon_axis.origin, axis: neck.tenon_axis.z },
+            neck_turn: PI / 12.0,
+        };
+        let horn = ["receiver", "clamp_screw", "octave_pin"];
+        let made: Vec<Made> = neck
+            .parts
+            .iter()
+            .chain(&neck.keepouts)
+            .map(|part| {
+                let group = if part.moves_with_key {
+                    Group::Key
+                } else if horn.contains(&part.id) {
+                    Group::Horn
+                } else {
+                    Group::Neck
+                };
+                Made::new(part.id, &part.shape, group, &mechanism)
+            })
+            .collect();
+        let mut near = 0;
+        for (i, a) in made.iter().enumerate() {
+            for b in &made[i + 1..] {
+                let one_is = |group| (a.group == group) != (b.group == group);
+                let keepouts = neck.keepouts.iter().any(|part| part.id == a.id);
+                if keepouts || !one_is(Group::Key) && !one_is(Group::Horn) {
+                    continue;
+                }
+                let all = measured(a, b, &mechanism);
+                let (found, horn) = match (all.turned, all.swing) {
+                    (Some(turned), _) => turned,
+                    (None, Some(swing)) => (swing.1, 0.0),
+                    (None, None) => panic!("{} and {} move", a.id, b.id),
+                };
+                let with_horn = all.turned.is_some();
+                let there = at(a, b, &mechanism, Turn { key: found.angle, horn });
+                if !found.least.at_least {
+                    assert!((there.distance - found.least.distance).abs() < 1e-3);
+                    near += 1;
+                }
+                let slack = if found.least.state == State::Overlapping { 0.1 } else { TOLERANCE };
+                for key in 0..=9 {
+                    for horn in if with_horn { -2..=2 } else { 0..=0 } {
+                        let turn = Turn {
+                            key: mechanism.open_angle * f64::from(key) / 9.0,
+                            horn: mechanism.neck_turn * f64::from(horn) / 2.0,
+                        };
+                        let between = at(a, b, &mechanism, turn);
+                        let (a, b) = (&a.id, &b.id);
+                        // A bound says nothing about how near a pair is, only that it is no nearer.
+                        if !between.at_least {
+                            assert!(
+                                between.distance >= found.bound - 1e-5,
+                                "{a}, {b}: {between:?} under the bound {} at {turn:?}",
+                                found.bound
+                            );
+                            assert!(
+                                between.distance >= found.least.distance - slack
+                                    || found.least.at_least,
+                                "{a}, {b}: {between:?} at {turn:?}, nearer than {found:?}"
+                            );
+                        }
+                    }
+                }
+            }
+        }
+        assert!(near > 10, "only {near} pairs come near");
+    }
+}

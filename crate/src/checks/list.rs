@@ -29,7 +29,9 @@ pub struct ClearanceList {
     /// How many rows of `pairs` are not ok.
     pub failed: usize,
     /// Parts against receiver, clamp and octave pin while the player turns the neck.
-    pub neck_turned: NeckTurned,
+    /// Absent from a list at one angle of the key.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub neck_turned: Option<NeckTurned>,
 }
 
 /// The rows of the turned neck.
@@ -93,6 +95,8 @@ pub enum Pose {
     Open,
     /// The least over the whole swing, and the turn where it is.
     Swing,
+    /// The key turned by a given angle: only in a list that was asked for at that angle.
+    At,
 }
 
 /// How a pair stands, as the list spells it.
@@ -137,20 +141,43 @@ impl ClearanceList {
             }
             turned.extend(found.turned.map(|(least, horn)| judge.turned_row(&least, horn)));
         }
+        Self::of(pairs, Some(turned), mechanism)
+    }
+
+    /// The list with the key turned by one angle, radians.
+    #[must_use]
+    pub fn at<'a>(
+        angle: f64,
+        measured: impl IntoIterator<Item = (Body<'a>, Body<'a>, Clearance)>,
+        limits: &Limits,
+        mechanism: &Mechanism,
+    ) -> Self {
+        let row = |(a, b, found): (Body<'a>, Body<'a>, Clearance)| {
+            let judge = Judge::new(&a, &b, limits);
+            if a.moves_with_key() == b.moves_with_key() {
+                judge.row(Pose::Static, None, &found)
+            } else {
+                judge.row(Pose::At, Some(angle), &found)
+            }
+        };
+        Self::of(measured.into_iter().map(row).collect(), None, mechanism)
+    }
+
+    fn of(pairs: Vec<Pair>, turned: Option<Vec<TurnedPair>>, mechanism: &Mechanism) -> Self {
         let failed = pairs.iter().filter(|pair| !pair.ok).count();
-        let neck_turned = NeckTurned {
+        let neck_turned = turned.map(|pairs| NeckTurned {
             format: TURNED_FORMAT,
             neck_turn_deg: rounded(deg_from_rad(mechanism.neck_turn)),
-            failed: turned.iter().filter(|row| !row.pair.ok).count(),
-            pairs: turned,
-        };
+            failed: pairs.iter().filter(|row| !row.pair.ok).count(),
+            pairs,
+        });
         Self { format: FORMAT, pairs, failed, neck_turned }
     }
 
     /// How many rows of any kind are not ok.
     #[must_use]
     pub fn all_failed(&self) -> usize {
-        self.failed + self.neck_turned.failed
+        self.failed + self.neck_turned.as_ref().map_or(0, |turned| turned.failed)
     }
 }
 
@@ -176,7 +203,7 @@ impl<'a> Judge<'a> {
         };
         match (self.relation, pose) {
             // What seats with the key closed need not do so open.
-            (Relation::Seat, Pose::Open) => Required::NOTHING,
+            (Relation::Seat, Pose::Open | Pose::At) => Required::NOTHING,
             // The spring is drawn stiff; in truth it bends, and its tip slides on the tube.
             (Relation::Seat, Pose::Swing) if is("spring", "tube") => Required::NOTHING,
             (relation, _) => relation.required(self.limits),

@@ -5,6 +5,8 @@ use glam::DVec3;
 
 use crate::geometry::motion::Motion;
 
+use super::clearance::{Body, Posed};
+
 /// What a body moves with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Group {
@@ -63,6 +65,12 @@ impl Turn {
 }
 
 impl Mechanism {
+    /// A body where it stands after a turn.
+    #[must_use]
+    pub fn posed<'a>(&self, body: &'a Body<'a>, turn: Turn) -> Posed<'a> {
+        Posed { body, motion: self.motion(body.group, turn) }
+    }
+
     /// Where a body of a group has moved from its place at rest.
     #[must_use]
     pub fn motion(&self, group: Group, turn: Turn) -> Option<Motion> {

@@ -55,10 +55,6 @@ fn one_is(a: &Body<'_>, b: &Body<'_>, group: Group) -> bool {
     (a.group == group) != (b.group == group)
 }
 
-fn posed<'a>(body: &'a Body<'a>, mechanism: &Mechanism, turn: Turn) -> Posed<'a> {
-    Posed { body, motion: mechanism.motion(body.group, turn) }
-}
-
 fn key_at(angle: f64) -> Turn {
     Turn { key: angle, horn: 0.0 }
 }
@@ -75,10 +71,10 @@ fn through_swing(
     let mut measure = |angle: f64, exact_to: f64, nearest: Option<(f64, Clearance)>| {
         // The nearest points of the nearest angle are good candidates here.
         let seeds = nearest.map(|(then, found)| {
-            let back = |body, point| posed(body, mechanism, key_at(then)).back(point);
+            let back = |body, point| mechanism.posed(body, key_at(then)).back(point);
             [back(a, found.a_point), back(b, found.b_point)]
         });
-        let [a, b] = [a, b].map(|body| posed(body, mechanism, key_at(angle)));
+        let [a, b] = [a, b].map(|body| mechanism.posed(body, key_at(angle)));
         clearance(&a, &b, &Aim { exact_to, seeds }, scratch)
     };
     let seed = (!rest.at_least).then_some((0.0, rest));
@@ -112,13 +108,13 @@ fn while_turned(
     let reach = part.samples.reach_from(&mechanism.hinge);
     let rough = least_over(end, reach, Vec::new(), |angle, exact_to, nearest| {
         let seed =
-            nearest.map(|(then, found)| posed(part, mechanism, key_at(then)).back(found.a_point));
-        one_sided(&posed(part, mechanism, key_at(angle)), &room, exact_to, seed, scratch)
+            nearest.map(|(then, found)| mechanism.posed(part, key_at(then)).back(found.a_point));
+        one_sided(&mechanism.posed(part, key_at(angle)), &room, exact_to, seed, scratch)
     })?;
     // Measured once more at that very turn, from both sides.
     let DistanceField::Through(through) = field else { return None };
     let turn = Turn { key: rough.angle, horn: through.turn_at(rough.least.a_point) };
-    let [a, b] = [a, b].map(|body| posed(body, mechanism, turn));
+    let [a, b] = [a, b].map(|body| mechanism.posed(body, turn));
     let least = clearance(&a, &b, &Aim::LIST, scratch)?;
     Some((SwingLeast { least, ..rough }, turn.horn))
 }

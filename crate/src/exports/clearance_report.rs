@@ -2,29 +2,55 @@
 
 use std::fmt::Write;
 
-use crate::checks::{ClearanceList, Pair, PairState};
+use crate::checks::{ClearanceList, Pair, PairState, Pose};
 
 /// The text of `clearances.json`.
 pub fn clearances_json(list: &ClearanceList) -> Result<String, serde_json::Error> {
     serde_json::to_string_pretty(list).map(|text| text + "\n")
 }
 
-/// The list as text, what fails first, then from the nearest pair to the farthest.
+/// The list as text, what fails first, then from the nearest row to the farthest; after it the
+/// rows of the turned neck.
 pub fn clearance_report(list: &ClearanceList) -> String {
-    let mut rows: Vec<&Pair> = list.pairs.iter().collect();
-    rows.sort_by(|a, b| {
+    let mut out = String::new();
+    let rows = list.pairs.iter().map(|pair| (pair, position(pair))).collect();
+    section(&mut out, rows, list.failed, "rows");
+    if let Some(turned) = &list.neck_turned {
+        let rows = turned.pairs.iter().map(|row| {
+            let key = position(&row.pair);
+            (&row.pair, format!("{key}, horn at {:.1}°", row.horn_angle_deg))
+        });
+        out.push_str("\nWhile the neck is turned in the receiver ");
+        let _ = writeln!(out, "by up to {}° to either side:", turned.neck_turn_deg);
+        section(&mut out, rows.collect(), turned.failed, "rows with the neck turned");
+    }
+    out
+}
+
+/// Writes rows with the position they were measured in. Writing to a string cannot fail.
+fn section(out: &mut String, mut rows: Vec<(&Pair, String)>, failed: usize, what: &str) {
+    rows.sort_by(|(a, _), (b, _)| {
         let key = |pair: &Pair| (pair.ok, pair.gap_mm - pair.overlap_mm);
         key(a).partial_cmp(&key(b)).unwrap_or(std::cmp::Ordering::Equal)
     });
-    let mut out = String::new();
-    for row in &rows {
+    for (row, position) in &rows {
         let mark = if row.ok { "ok   " } else { "FAILS" };
-        let line = format!("{mark} {}, {} to {}{}", measure(row), row.a, row.b, asked(row));
-        // Writing to a string cannot fail.
-        let _ = writeln!(out, "{line}");
+        let line = format!("{mark} {}, {} to {}", measure(row), row.a, row.b);
+        let _ = writeln!(out, "{line}{}{position}", asked(row));
     }
-    let _ = writeln!(out, "{} of {} pairs fail", list.failed, list.pairs.len());
-    out
+    let _ = writeln!(out, "{failed} of {} {what} fail", rows.len());
+}
+
+/// In which position of the key a row was measured.
+fn position(row: &Pair) -> String {
+    let angle = row.key_angle_deg.unwrap_or(0.0);
+    match row.pose {
+        Pose::Static => String::new(),
+        Pose::Closed => ", key closed".to_string(),
+        Pose::Open => ", key open".to_string(),
+        Pose::Swing => format!(", least over the swing, at {angle:.2}°"),
+        Pose::At => format!(", key at {angle:.2}°"),
+    }
 }
 
 /// What was measured, number first, to a hundredth of a millimetre; joints and fits, whose

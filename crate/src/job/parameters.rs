@@ -71,6 +71,8 @@ pub struct Job {
     pub horn: Horn,
     /// Gaps the work is held to.
     pub limits: Limits,
+    /// How well parts are placed by hand before they are soldered.
+    pub placing: Placing,
 }
 
 /// Kind and version of a job file.
@@ -573,6 +575,9 @@ pub struct Pad {
     /// How far the pad stands out of its cup.
     #[schemars(range(min = 0.1, max = 4.0))]
     pub stand_out_mm: f64,
+    /// How far the pad must reach past the vent's rim all round (starting value: common practice, no source).
+    #[schemars(range(min = 0.0, max = 6.0))]
+    pub rim_margin_mm: f64,
 }
 
 /// Turned cup that holds the pad.
@@ -646,6 +651,12 @@ pub struct Spring {
     /// Distance along the arm from the middle of the seat to the tip that bears on the tube.
     #[schemars(range(min = 4.0, max = 80.0))]
     pub reach_mm: f64,
+    /// How far the free spring's tip would stand below where the tube holds it, key closed: the bend it is given more.
+    #[schemars(range(min = 0.0, max = 15.0))]
+    pub set_mm: f64,
+    /// Force with which the pad is to be pressed on the vent, newtons (starting value: common practice, no source).
+    #[schemars(range(min = 0.05, max = 5.0))]
+    pub pad_force_n: f64,
     /// Metal of the strip.
     pub metal: Metal,
 }
@@ -763,6 +774,9 @@ pub struct Horn {
     pub pin: OctavePin,
     /// Straight path to the hinge screw that must stay free.
     pub screwdriver: Screwdriver,
+    /// How far the player turns the neck in the receiver to either side of straight.
+    #[schemars(range(min = 0.0, max = 45.0))]
+    pub neck_turn_deg: f64,
 }
 
 /// Clamp of the receiver with its screw.
@@ -854,4 +868,24 @@ pub struct Limits {
     /// Greatest gap between tenon and receiver, on the radius, with the clamp loose.
     #[schemars(range(min = 0.002, max = 0.3))]
     pub fit_max_mm: f64,
+    /// Temperature at which the filler flows and the joints' gaps matter, degrees Celsius.
+    #[schemars(range(min = 150.0, max = 900.0))]
+    pub brazing_temperature_c: f64,
+}
+
+/// How far a part may stand off its drawn place when it is soldered, to either side. The starting values are common
+/// practice, no source: measure what your own hands and jigs hold to.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+#[serde(deny_unknown_fields)]
+pub struct Placing {
+    /// Off its place along the tube.
+    #[schemars(range(min = 0.0, max = 3.0))]
+    pub along_mm: f64,
+    /// Off its place round the tube, measured on the tube's outside.
+    #[schemars(range(min = 0.0, max = 3.0))]
+    pub round_mm: f64,
+    /// Off its height over the tube.
+    #[schemars(range(min = 0.0, max = 2.0))]
+    pub height_mm: f64,
 }

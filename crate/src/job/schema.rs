@@ -7,7 +7,7 @@ use serde_json::Value;
 
 use super::parameters::Job;
 
-/// Key under which the schema names the unit of a number: `mm`, `deg`, `gauge`, or empty.
+/// Key under which the schema names the unit of a number: `mm`, `deg`, `gauge`, `N`, `°C`, or empty.
 pub const UNIT_KEY: &str = "x-unit";
 /// Key under which the schema warns of one of the values a field may take.
 pub const WARNING_KEY: &str = "x-warning";
@@ -32,6 +32,8 @@ pub fn unit_of(name: &str) -> &'static str {
         Some("mm") => "mm",
         Some("deg") => "deg",
         Some("gauge") => "gauge",
+        Some("n") => "N",
+        Some("c") => "°C",
         _ => "",
     }
 }

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use crate::checks::{
-    Body, ClearanceList, Group, Limits, Mechanism, PairMeasured, Pivot, Scratch, measure_pair,
+    Aim, Body, ClearanceList, Group, Limits, Mechanism, PairMeasured, Pivot, Scratch, Turn,
+    clearance, measure_pair,
 };
 use crate::geometry::distance::DistanceField;
 use crate::job::Job;
@@ -15,9 +16,6 @@ use super::Built;
 
 /// Parts of the horn: they turn against the neck when the player turns it.
 const HORN: [&str; 3] = ["receiver", "clamp_screw", "octave_pin"];
-
-/// How far the player turns the neck to either side, degrees (common practice, no source).
-const NECK_TURN_DEG: f64 = 15.0;
 
 /// A measured pair, with the bodies it was measured on.
 #[derive(Debug)]
@@ -36,8 +34,13 @@ pub(super) struct Pairs {
 
 impl Pairs {
     /// Measures every unordered pair of bodies, in their order, in all their poses.
-    pub fn measure(bodies: &[Arc<Built>], assembly: &Assembly, before: Option<&Self>) -> Self {
-        let mechanism = mechanism(assembly);
+    pub fn measure(
+        bodies: &[Arc<Built>],
+        assembly: &Assembly,
+        job: &Job,
+        before: Option<&Self>,
+    ) -> Self {
+        let mechanism = mechanism(assembly, job);
         let moved = before.is_some_and(|pairs| pairs.mechanism != mechanism);
         let known = before.map_or(&[][..], |pairs| pairs.rows.as_slice());
         let through: Vec<_> = bodies.iter().map(|body| through(body, &mechanism)).collect();
@@ -64,6 +67,25 @@ impl Pairs {
         Self { mechanism, rows }
     }
 
+    /// The list with the key turned by `angle` radians: pairs that it moves against each other
+    /// are measured there.
+    pub fn list_at(&self, angle: f64, job: &Job) -> ClearanceList {
+        let mut scratch = Scratch::default();
+        let turn = Turn { key: angle, horn: 0.0 };
+        let mut rows = Vec::with_capacity(self.rows.len());
+        for pair in &self.rows {
+            let [a, b] = [&pair.a, &pair.b].map(|built| body(built, &self.mechanism));
+            let found = if a.moves_with_key() == b.moves_with_key() {
+                pair.found.map(|found| found.rest)
+            } else {
+                let posed = |body| self.mechanism.posed(body, turn);
+                clearance(&posed(&a), &posed(&b), &Aim::LIST, &mut scratch)
+            };
+            rows.extend(found.map(|found| (a, b, found)));
+        }
+        ClearanceList::at(angle, rows, &limits(job), &self.mechanism)
+    }
+
     /// Judges the pairs by the limits of a job.
     pub fn list(&self, job: &Job) -> ClearanceList {
         let rows = self.rows.iter().filter_map(|pair| {
@@ -74,13 +96,13 @@ impl Pairs {
     }
 }
 
-fn mechanism(assembly: &Assembly) -> Mechanism {
+fn mechanism(assembly: &Assembly, job: &Job) -> Mechanism {
     let tenon = &assembly.tenon_axis;
     Mechanism {
         hinge: Pivot { point: assembly.hinge.point, axis: assembly.hinge.direction },
         open_angle: assembly.open_angle,
         tenon: Pivot { point: tenon.origin, axis: tenon.z },
-        neck_turn: rad_from_deg(NECK_TURN_DEG),
+        neck_turn: rad_from_deg(job.horn.neck_turn_deg),
     }
 }
 

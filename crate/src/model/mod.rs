@@ -59,13 +59,18 @@ impl Model {
         if !failed.is_empty() {
             return Err(failed);
         }
-        let pairs = Pairs::measure(&parts, &assembly, before.map(|model| &model.pairs));
+        let pairs = Pairs::measure(&parts, &assembly, &read.job, before.map(|model| &model.pairs));
         Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, pairs, rebuilt })
     }
 
     /// The clearance list, in every pose.
     pub fn clearances(&self) -> ClearanceList {
         self.pairs.list(&self.job)
+    }
+
+    /// The clearance list with the key turned open by `angle` radians.
+    pub fn clearances_at(&self, angle: f64) -> ClearanceList {
+        self.pairs.list_at(angle, &self.job)
     }
 
     /// Every built body: the parts, then the keep-outs.

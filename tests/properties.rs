@@ -13,7 +13,7 @@ use neckwright::geometry::neck::Neck;
 use neckwright::geometry::surface::Surface;
 use neckwright::job::Violation;
 use neckwright::job::parameters::Bore;
-use neckwright::model::{Built, Files, Model};
+use neckwright::model::{Files, Formed, Model};
 use neckwright::solids::loops::unpack;
 use neckwright::solids::mesh::SolidMesh;
 use proptest::prelude::*;
@@ -82,7 +82,7 @@ fn holes_through(id: &str) -> i64 {
 }
 
 /// One closed body of the right kind, its triangles without gap, all of it where its definition is.
-fn body_is_sound(built: &Built) -> TestCaseResult {
+fn body_is_sound(built: &Formed) -> TestCaseResult {
     let id = built.part.id;
     prop_assert_eq!(unpack(&built.solid).genus(), holes_through(id), "holes through the {}", id);
     let exact = built.properties();
@@ -133,7 +133,7 @@ fn enclosed_volume(id: &str, mesh: &SolidMesh) -> Result<f64, TestCaseError> {
 }
 
 /// Points of the triangles lie on the body as it is defined; a hair above them is air, a hair below is metal.
-fn surfaces_keep_to_definition(built: &Built, mesh: &SolidMesh) -> TestCaseResult {
+fn surfaces_keep_to_definition(built: &Formed, mesh: &SolidMesh) -> TestCaseResult {
     let id = built.part.id;
     let off = |point: DVec3| built.field.near(point).distance;
     for face in &mesh.faces {
@@ -221,14 +221,12 @@ fn tube_is_as_defined(model: &Model) -> TestCaseResult {
         let frustum = PI / 3.0 * end * (a * a + a * b + b * b);
         prop_assert!((bore - frustum).abs() < 1e-9 * frustum);
     }
-    let files = Files::new(model, 0.0);
-    let mut halves = Vec::new();
-    for id in ["half_left", "half_right"] {
-        let half = files.find(id).map_err(|error| TestCaseError::fail(error.to_string()))?;
-        body_is_sound(&half)?;
-        halves.push(half);
+    let halves = model.halves();
+    prop_assert_eq!(halves.len(), 2);
+    for half in halves {
+        body_is_sound(half)?;
     }
-    let modelled = bore_volume(neck, &halves, end)?;
+    let modelled = bore_volume(neck, halves, end)?;
     let slack = CHORD * bore * 2.0 / neck.bore.radius(0.0);
     prop_assert!(
         (modelled - bore).abs() < slack,
@@ -253,7 +251,7 @@ fn tube_is_as_defined(model: &Model) -> TestCaseResult {
 }
 
 /// Volume of air between the halves' inner faces and flat discs at both ends, by their triangles.
-fn bore_volume(neck: &Neck, halves: &[Arc<Built>], end: f64) -> Result<f64, TestCaseError> {
+fn bore_volume(neck: &Neck, halves: &[Arc<Formed>], end: f64) -> Result<f64, TestCaseError> {
     let on_bore = |point: DVec3| {
         let mut miss = f64::INFINITY;
         neck.centreline.feet(point, 0.0, end, |foot| {

@@ -1,10 +1,13 @@
 //! One test for each fault that was found in finished work, named by it.
 
+use std::sync::Arc;
+
 use glam::{DVec2, DVec3};
 use neckwright::geometry::distance::DistanceField;
 use neckwright::geometry::frame::Frame;
 use neckwright::geometry::outline::Outline;
 use neckwright::geometry::shape::{Shape, Turned};
+use neckwright::model::Model;
 use neckwright::parts::build_from_text;
 use neckwright::solids::build;
 use neckwright::solids::mesh::mesh;
@@ -81,4 +84,20 @@ fn triangles_of_a_wavy_bore_keep_to_their_chord() {
     });
     let worst = middles.map(|middle| field.near(middle).distance.abs()).fold(0.0, f64::max);
     assert!(worst < chord, "{worst}");
+}
+
+/// The halves were built only when a file of theirs was asked for, so that a job could be taken and fail late.
+#[test]
+fn halves_are_built_with_the_neck_and_kept_while_the_tube_is_the_same() {
+    let before = Model::build(ALTO, None).expect("the job keeps every rule");
+    assert_eq!(before.halves().len(), 2);
+    let build = |fields: &[(&str, Value)]| {
+        Model::build(&changed(ALTO, fields), Some(&before)).expect("the job keeps every rule")
+    };
+    let same = |after: &Model| {
+        let mut pairs = before.halves().iter().zip(after.halves());
+        pairs.all(|(old, new)| Arc::ptr_eq(old, new))
+    };
+    assert!(same(&build(&[("/brace/from_station_mm", json!(73.0))])));
+    assert!(!same(&build(&[("/tube/wall_mm", json!(0.72))])));
 }

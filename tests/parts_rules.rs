@@ -228,15 +228,8 @@ fn the_arm_clears_the_floor_of_the_guide_all_the_way_open() {
     let floor = job.limits.joint_gap_mm + job.guide.strip_thickness_mm;
     for point in walk(&plate(&assembly, "key_arm").outline) {
         let open = opened(&assembly, point, assembly.open_angle);
-        let mut over = false;
-        neck.centreline.feet(
-            DVec3::new(open.x, 0.0, open.y),
-            0.0,
-            neck.centreline.length(),
-            |station| {
-                over |= (station - job.guide.station_mm).abs() < job.guide.length_mm / 2.0;
-            },
-        );
+        let station = neck.centreline.nearest_station(DVec3::new(open.x, 0.0, open.y));
+        let over = (station - job.guide.station_mm).abs() < job.guide.length_mm / 2.0;
         if over {
             assert!(above_tube(neck, open) >= floor + job.limits.least_clearance_mm);
         }

@@ -253,11 +253,9 @@ fn tube_is_as_defined(model: &Model) -> TestCaseResult {
 /// Volume of air between the halves' inner faces and flat discs at both ends, by their triangles.
 fn bore_volume(neck: &Neck, halves: &[Arc<Formed>], end: f64) -> Result<f64, TestCaseError> {
     let on_bore = |point: DVec3| {
-        let mut miss = f64::INFINITY;
-        neck.centreline.feet(point, 0.0, end, |foot| {
-            miss = miss.min((neck.at(foot).centre.distance(point) - neck.bore.radius(foot)).abs());
-        });
-        miss < FIDELITY
+        let station = neck.centreline.nearest_station(point);
+        let radius = neck.at(station).centre.distance(point);
+        (radius - neck.bore.radius(station)).abs() < FIDELITY
     };
     let mut volume = 0.0;
     for half in halves {

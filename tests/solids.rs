@@ -415,12 +415,7 @@ fn coped_post_with_its_hole() {
             // the height where the distance from the centreline is right.
             let target = |h: f64| {
                 let point = frame.point(DVec3::new(x, y, h));
-                let mut s = 102.0;
-                neck.centreline.feet(point, 90.0, 115.0, |foot| {
-                    if (foot - 102.0 - x).abs() < (s - 102.0 - x).abs() || s == 102.0 {
-                        s = foot;
-                    }
-                });
+                let s = neck.centreline.nearest_station(point);
                 point.distance(neck.at(s).centre) - neck.bore.radius(s) - post.foot_offset
             };
             let (mut low, mut high) = (-20.0, 0.0);

@@ -234,7 +234,8 @@ fn side_box(side: &Side) -> (DVec2, DVec2) {
     }
 }
 
-fn nearest_on_line(from: DVec2, to: DVec2, point: DVec2) -> DVec2 {
+/// Point of the line between two places that is nearest to `point`.
+pub fn nearest_on_line(from: DVec2, to: DVec2, point: DVec2) -> DVec2 {
     let along = to - from;
     let square = along.length_squared();
     if square == 0.0 {

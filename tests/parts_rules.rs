@@ -12,6 +12,7 @@
 use std::f64::consts::PI;
 
 use glam::{DVec2, DVec3};
+use neckwright::geometry::distance::DistanceField;
 use neckwright::geometry::neck::Neck;
 use neckwright::geometry::outline::{Outline, Side};
 use neckwright::geometry::shape::{HoleEnd, Plate, Rod, RodPiece, Shape, Turned};
@@ -79,6 +80,13 @@ fn rod(neck: &Assembly) -> &Rod {
         Shape::Rod(rod) => rod,
         other => panic!("the loop is {other:?}"),
     }
+}
+
+/// Corners of the smallest axis-parallel box round an outline, within the 0.4 mm steps of its arcs.
+fn bounds(outline: &Outline) -> (DVec2, DVec2) {
+    let points = walk(outline);
+    let first = points.first().copied().unwrap_or_default();
+    points.iter().fold((first, first), |sum, &point| (sum.0.min(point), sum.1.max(point)))
 }
 
 /// Points along an outline, at most about 0.4 mm apart.
@@ -401,7 +409,7 @@ fn the_screws_fit_their_holes() {
             panic!("{name}: the hole in the arm goes through")
         };
         let screw = turned(&assembly, "spring_screw");
-        let (low, high) = screw.profile.bounds();
+        let (low, high) = bounds(&screw.profile);
         assert!(
             high.x < depth && high.x > 0.3,
             "{name}: the screw ends {} in a hole {depth} deep",
@@ -410,7 +418,7 @@ fn the_screws_fit_their_holes() {
         assert!((2.0 * high.y - job.spring_screw.head_diameter_mm).abs() < 1e-12 && low.y == 0.0);
         // The hinge screw ends inside the tapped post, 0.1 mm under its drill.
         let hinge = turned(&assembly, "hinge_screw");
-        let (_, reach) = hinge.profile.bounds();
+        let (_, reach) = bounds(&hinge.profile);
         let outer = job.hinge.tube_length_mm / 2.0 + job.hinge.end_play_mm + job.posts.diameter_mm;
         assert!((outer - reach.x - 0.3).abs() < 1e-9, "{name}");
         let (at_end, _) = hinge
@@ -432,7 +440,7 @@ fn joints_leave_their_gap() {
         let PlacedJob { job, assembly, .. } = built(text);
         let neck = &assembly.neck;
         let gap = job.limits.joint_gap_mm;
-        let tube = &part(&assembly, "tube").shape;
+        let tube = DistanceField::new(&part(&assembly, "tube").shape);
         // A point of each part's joint face, straight on the definition: at the tube's outside plus the gap.
         let on_tube = |station: f64, azimuth: f64| {
             let at = neck.at(station);
@@ -449,9 +457,9 @@ fn joints_leave_their_gap() {
             ("cork", on_tube(job.cork.to_station_mm - 2.0, -2.0)),
             ("tenon", on_tube(tenon_begins + 1.0, 0.7)),
         ] {
-            let own = part(&assembly, id).shape.signed_distance(point).distance;
+            let own = DistanceField::new(&part(&assembly, id).shape).near(point).distance;
             assert!(own.abs() < 1e-6, "{name}: {id} misses its joint by {own}");
-            let to_tube = tube.signed_distance(point).distance;
+            let to_tube = tube.near(point).distance;
             // Measured in the section; the true distance is less by the cosine of the taper.
             assert!(
                 to_tube <= gap + 1e-9 && to_tube > gap * 0.99,
@@ -464,7 +472,7 @@ fn joints_leave_their_gap() {
 #[test]
 fn the_cork_is_as_wide_as_the_shank_and_clears_the_end_ring() {
     let PlacedJob { job, assembly, .. } = built(&alto(&[]));
-    let (low, high) = turned(&assembly, "cork").profile.bounds();
+    let (low, high) = bounds(&turned(&assembly, "cork").profile);
     assert_eq!(2.0 * high.y, job.mouthpiece.shank_bore_mm);
     assert!(low.x - job.end_ring.length_mm >= job.limits.least_clearance_mm);
 }
@@ -474,7 +482,7 @@ fn the_tenon_carries_the_bore_to_its_end() {
     for (name, text) in EXAMPLES {
         let PlacedJob { job, assembly, .. } = built(text);
         let tenon = turned(&assembly, "tenon");
-        let (low, high) = tenon.profile.bounds();
+        let (low, high) = bounds(&tenon.profile);
         assert!(
             (low.x + job.tenon.collar_length_mm).abs() < 1e-9
                 && (high.x - job.tenon.length_mm).abs() < 1e-9

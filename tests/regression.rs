@@ -2,16 +2,18 @@
 
 use std::sync::Arc;
 
-use glam::{DVec2, DVec3};
 use neckwright::geometry::distance::DistanceField;
-use neckwright::geometry::frame::Frame;
-use neckwright::geometry::outline::Outline;
 use neckwright::geometry::shape::{Shape, Turned};
 use neckwright::model::Model;
 use neckwright::parts::build_from_text;
 use neckwright::solids::build;
 use neckwright::solids::mesh::mesh;
 use serde_json::{Value, json};
+
+#[path = "support/bodies.rs"]
+mod bodies;
+
+use bodies::{WORLD, p, polygon};
 
 const ALTO: &str = include_str!("../examples/jobs/alto.json");
 const TENOR: &str = include_str!("../examples/jobs/tenor.json");
@@ -28,11 +30,9 @@ fn changed(text: &str, fields: &[(&str, Value)]) -> String {
 /// The circles of a land of 0.05 mm, divided at chords wider than that, crossed each other.
 #[test]
 fn a_land_narrower_than_the_chord_is_triangulated() {
-    let p = |x: f64, y: f64| DVec2::new(x, y);
     let corners = [p(0.0, 7.0), p(5.0, 7.1), p(5.0, 7.6), p(0.5, 7.6), p(0.0, 7.05)];
-    let axis = Frame { origin: DVec3::ZERO, x: DVec3::X, y: DVec3::Y, z: DVec3::Z };
-    let solid = build(&Shape::Turned(Turned { axis, profile: Outline::polygon(&corners) }))
-        .expect("builds");
+    let solid =
+        build(&Shape::Turned(Turned { axis: WORLD, profile: polygon(&corners) })).expect("builds");
     for chord in [1.0, 0.3, 0.1, 0.05, 0.01] {
         let done = mesh(&solid, chord).expect("has triangles");
         assert_eq!(done.chord, chord);

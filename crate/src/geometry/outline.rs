@@ -159,16 +159,6 @@ impl Outline {
         Self { sides, boxes }
     }
 
-    /// Outline of straight sides through the given corners.
-    pub fn polygon(corners: &[DVec2]) -> Self {
-        let sides = corners
-            .iter()
-            .zip(corners.iter().cycle().skip(1))
-            .map(|(&from, &to)| Side::line(from, to))
-            .collect();
-        Self::new(sides)
-    }
-
     pub fn sides(&self) -> &[Side] {
         &self.sides
     }
@@ -206,15 +196,6 @@ impl Outline {
             .map(|(side, _)| side.crossings(point))
             .sum();
         winding != 0
-    }
-
-    /// Corners of the smallest axis-parallel box round the outline.
-    pub fn bounds(&self) -> (DVec2, DVec2) {
-        self.boxes
-            .iter()
-            .fold((DVec2::splat(f64::INFINITY), DVec2::splat(f64::NEG_INFINITY)), |sum, side| {
-                (sum.0.min(side.0), sum.1.max(side.1))
-            })
     }
 }
 

@@ -82,15 +82,8 @@ fn rod(neck: &Assembly) -> &Rod {
     }
 }
 
-/// Corners of the smallest axis-parallel box round an outline, within the 0.4 mm steps of its arcs.
-fn bounds(outline: &Outline) -> (DVec2, DVec2) {
-    let points = walk(outline);
-    let first = points.first().copied().unwrap_or_default();
-    points.iter().fold((first, first), |sum, &point| (sum.0.min(point), sum.1.max(point)))
-}
-
-/// Points along an outline, at most about 0.4 mm apart.
-fn walk(outline: &Outline) -> Vec<DVec2> {
+/// Corners of an outline; its arcs are divided into 32, its cubics as they are for distances.
+fn corners(outline: &Outline) -> Vec<DVec2> {
     let mut corners = Vec::new();
     for side in outline.sides() {
         match side {
@@ -101,6 +94,19 @@ fn walk(outline: &Outline) -> Vec<DVec2> {
             Side::Cubic { flat, .. } => corners.extend(&flat[..flat.len() - 1]),
         }
     }
+    corners
+}
+
+/// Least and greatest coordinates of an outline's corners.
+fn bounds(outline: &Outline) -> (DVec2, DVec2) {
+    let corners = corners(outline);
+    let first = corners.first().copied().unwrap_or_default();
+    corners.iter().fold((first, first), |sum, &point| (sum.0.min(point), sum.1.max(point)))
+}
+
+/// Points along an outline, at most about 0.4 mm apart.
+fn walk(outline: &Outline) -> Vec<DVec2> {
+    let corners = corners(outline);
     let mut points = Vec::new();
     for (i, &a) in corners.iter().enumerate() {
         let b = corners[(i + 1) % corners.len()];

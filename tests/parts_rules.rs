@@ -6,6 +6,7 @@
     clippy::expect_used,
     clippy::panic,
     clippy::disallowed_methods,
+    clippy::disallowed_types,
     reason = "a test may stop at once, and judges by the standard library's functions"
 )]
 

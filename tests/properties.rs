@@ -215,9 +215,10 @@ fn tube_is_as_defined(model: &Model) -> TestCaseResult {
         + job.tenon.socket_depth_mm;
     let ring = |s: f64| {
         let radius = neck.bore.radius(s);
-        PI * ((radius + job.tube.wall_mm()).powi(2) - radius * radius)
+        let outside = radius + job.tube.wall_mm();
+        PI * (outside * outside - radius * radius)
     };
-    let disc = |s: f64| PI * neck.bore.radius(s).powi(2);
+    let disc = |s: f64| PI * neck.bore.radius(s) * neck.bore.radius(s);
     let (wall, bore) = (integral(neck, 0.0, end, ring), integral(neck, 0.0, end, disc));
     if let Bore::Cone(cone) = &job.bore {
         // Frustum, in closed form.

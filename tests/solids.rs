@@ -143,13 +143,19 @@ fn saddle_patch_over_a_bend() {
     let neck = alto();
     let found = check(&Shape::Sweep(saddle(neck.clone())), 0);
     // Pappus: a third of the ring, its centroid lying n above the centreline, on the bend.
-    let ring = |offset: f64, power: i32| {
-        let mean = |s: f64| (neck.bore.radius(s) + offset).powi(power);
+    let square = |offset: f64| {
+        let mean = |s: f64| {
+            let radius = neck.bore.radius(s) + offset;
+            radius * radius
+        };
         (mean(96.0) + 4.0 * mean(102.0) + mean(108.0)) / 6.0
     };
-    let area = PI / 3.0 * (ring(1.58, 2) - ring(0.78, 2));
+    let area = PI / 3.0 * (square(1.58) - square(0.78));
     let bend = midpoints(96.0, 108.0, |s| {
-        let cube = |offset: f64| (neck.bore.radius(s) + offset).powi(3);
+        let cube = |offset: f64| {
+            let radius = neck.bore.radius(s) + offset;
+            radius * radius * radius
+        };
         neck.at(s).curvature * 2.0 * libm::sin(PI / 3.0) / 3.0 * (cube(1.58) - cube(0.78))
     });
     close(found.volume, area * 12.0 + bend, 1e-5);

@@ -85,7 +85,7 @@ fn run(options: &Options) -> Result<(), Box<dyn Error>> {
         ("clearances.json".into(), clearances_json(&model.clearances())?.into_bytes()),
         ("summary.json".into(), files.summary()?.to_json()?.into_bytes()),
     ];
-    let halves = model.assembly.halves.iter().map(|half| half.id);
+    let halves = model.halves().iter().map(|half| half.part.id);
     let parts: Vec<&str> = model.parts().iter().map(|built| built.part.id).chain(halves).collect();
     let keepouts: Vec<&str> = model.keepouts().iter().map(|built| built.part.id).collect();
     if let Some(only) = &options.only {

@@ -2,32 +2,24 @@
 //! samples of their surfaces.
 
 use std::f64::consts::PI;
-use std::sync::Arc;
 
 use glam::{DVec2, DVec3};
 use neckwright::checks::{
     Aim, Body, Clearance, ClearanceList, Group, Limits, Mechanism, Pivot, Posed, Relation, Scratch,
     State, SurfaceSamples, clearance, measure_pair, relation,
 };
-use neckwright::geometry::bore::Bore;
-use neckwright::geometry::centreline::{Centreline, Course};
 use neckwright::geometry::distance::DistanceField;
 use neckwright::geometry::frame::Frame;
 use neckwright::geometry::motion::Motion;
-use neckwright::geometry::neck::Neck;
 use neckwright::geometry::outline::{Outline, Side};
-use neckwright::geometry::shape::{
-    Azimuth, Link, Plate, PlateHole, Radius, Rod, RodPiece, SectionPoint, Shape, Sweep, Tube,
-    Turned,
-};
+use neckwright::geometry::shape::{Plate, PlateHole, Rod, RodPiece, Shape, Tube, Turned};
 use neckwright::solids::build;
 use neckwright::solids::mesh::{FaceMesh, mesh};
 
-const WORLD: Frame = Frame { origin: DVec3::ZERO, x: DVec3::X, y: DVec3::Y, z: DVec3::Z };
+#[path = "support/bodies.rs"]
+mod bodies;
 
-fn p(x: f64, y: f64) -> DVec2 {
-    DVec2::new(x, y)
-}
+use bodies::{WORLD, alto, p, patch, polygon};
 
 /// A body with all that a check needs.
 struct Made {
@@ -114,8 +106,7 @@ fn overlapping_by(found: &Clearance, depth: f64, within: f64) {
 fn cylinder(origin: DVec3, along: DVec3, radius: f64, length: f64) -> Shape {
     let z = along.normalize();
     let axis = Frame::from_zx(origin, z, z.any_orthonormal_vector());
-    let profile =
-        Outline::polygon(&[p(0.0, 0.0), p(length, 0.0), p(length, radius), p(0.0, radius)]);
+    let profile = polygon(&[p(0.0, 0.0), p(length, 0.0), p(length, radius), p(0.0, radius)]);
     Shape::Turned(Turned { axis, profile })
 }
 
@@ -141,7 +132,7 @@ fn block(low: DVec3, high: DVec3) -> Shape {
     let half = (high - low) / 2.0;
     Shape::Plate(Plate {
         frame: WORLD.at(middle),
-        outline: Outline::polygon(&[
+        outline: polygon(&[
             p(-half.x, -half.y),
             p(half.x, -half.y),
             p(half.x, half.y),
@@ -186,7 +177,7 @@ fn cone_in_cone_is_the_gap_square_to_the_wall() {
     let ring = |low: f64, high: f64, from: f64, to: f64| {
         Shape::Turned(Turned {
             axis: WORLD,
-            profile: Outline::polygon(&[
+            profile: polygon(&[
                 p(from, low + slope * from),
                 p(to, low + slope * to),
                 p(to, high + slope * to),
@@ -259,50 +250,13 @@ fn a_point_pressed_into_a_flat() {
     overlapping_by(&measured(&Made::new(&Shape::Rod(rod)), &block, None), 0.2, 0.002);
 }
 
-fn bent_neck() -> Arc<Neck> {
-    Arc::new(Neck {
-        centreline: Centreline::new(&[
-            Course::Straight { length: 50.0 },
-            Course::Bend { bend: 20f64.to_radians(), radius: 150.0 },
-            Course::Bend { bend: 75f64.to_radians(), radius: 48.0 },
-            Course::Straight { length: 28.0 },
-        ]),
-        bore: Bore::Cone { entry_radius: 6.15, slope: libm::tan(1.6f64.to_radians()) },
-        wall: 0.7,
-    })
-}
-
-fn patch(neck: &Arc<Neck>, from: f64, to: f64, gap: f64) -> Shape {
-    let corner = |degrees: f64, offset: f64| SectionPoint {
-        azimuth: Azimuth::Fixed(f64::to_radians(degrees)),
-        radius: Radius::Bore(0.7 + offset),
-    };
-    Shape::Sweep(Sweep {
-        neck: neck.clone(),
-        from,
-        to,
-        points: vec![
-            corner(-60.0, gap),
-            corner(60.0, gap),
-            corner(60.0, gap + 0.8),
-            corner(-60.0, gap + 0.8),
-        ],
-        links: vec![
-            Link::Arc { growing: true },
-            Link::Straight,
-            Link::Arc { growing: false },
-            Link::Straight,
-        ],
-    })
-}
-
 #[test]
 fn patch_on_a_bent_tube_is_as_exact_and_as_quick_as_the_rest() {
-    let neck = bent_neck();
+    let neck = alto();
     let tube = Shape::Tube(Tube { neck: neck.clone(), from: 0.0, to: 165.0, hole: None });
     let tube = Made::new(&tube);
     for (from, to) in [(20.0, 32.0), (96.0, 108.0), (64.0, 76.0), (70.0, 150.0)] {
-        let patch = Made::new(&patch(&neck, from, to, 0.08));
+        let patch = Made::new(&Shape::Sweep(patch(neck.clone(), (from, to), (0.78, 1.58))));
         let found = measured(&tube, &patch, None);
         // On the outside of the bend stations pass faster, so the taper leans less; between
         // both lies the straight tube. Modelled surfaces depart by up to 0.0007 over a crease.

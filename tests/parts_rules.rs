@@ -6,17 +6,19 @@
     clippy::expect_used,
     clippy::panic,
     clippy::disallowed_methods,
+    clippy::disallowed_types,
     reason = "a test may stop at once, and judges by the standard library's functions"
 )]
 
 use std::f64::consts::PI;
 
 use glam::{DVec2, DVec3};
+use neckwright::geometry::distance::DistanceField;
 use neckwright::geometry::neck::Neck;
 use neckwright::geometry::outline::{Outline, Side};
 use neckwright::geometry::shape::{HoleEnd, Plate, Rod, RodPiece, Shape, Turned};
 use neckwright::job::{Severity, Violation, Voice, starting_text};
-use neckwright::parts::{Assembly, Built, Part, build_from_text, rules};
+use neckwright::parts::{Assembly, Part, PlacedJob, build_from_text, rules};
 use serde_json::{Value, json};
 
 const EXAMPLES: [(&str, &str); 5] = [
@@ -45,7 +47,7 @@ fn changed(text: &str, changes: &[(&str, Value)]) -> String {
     job.to_string()
 }
 
-fn built(text: &str) -> Built {
+fn built(text: &str) -> PlacedJob {
     build_from_text(text).unwrap_or_else(|found| panic!("{found:#?}"))
 }
 
@@ -81,8 +83,8 @@ fn rod(neck: &Assembly) -> &Rod {
     }
 }
 
-/// Points along an outline, at most about 0.4 mm apart.
-fn walk(outline: &Outline) -> Vec<DVec2> {
+/// Corners of an outline; its arcs are divided into 32, its cubics as they are for distances.
+fn corners(outline: &Outline) -> Vec<DVec2> {
     let mut corners = Vec::new();
     for side in outline.sides() {
         match side {
@@ -93,6 +95,19 @@ fn walk(outline: &Outline) -> Vec<DVec2> {
             Side::Cubic { flat, .. } => corners.extend(&flat[..flat.len() - 1]),
         }
     }
+    corners
+}
+
+/// Least and greatest coordinates of an outline's corners.
+fn bounds(outline: &Outline) -> (DVec2, DVec2) {
+    let corners = corners(outline);
+    let first = corners.first().copied().unwrap_or_default();
+    corners.iter().fold((first, first), |sum, &point| (sum.0.min(point), sum.1.max(point)))
+}
+
+/// Points along an outline, at most about 0.4 mm apart.
+fn walk(outline: &Outline) -> Vec<DVec2> {
+    let corners = corners(outline);
     let mut points = Vec::new();
     for (i, &a) in corners.iter().enumerate() {
         let b = corners[(i + 1) % corners.len()];
@@ -149,7 +164,7 @@ fn every_example_builds_and_lists_every_part() {
         "guide",
     ];
     for (name, text) in EXAMPLES {
-        let Built { job, assembly, warnings } = built(text);
+        let PlacedJob { job, assembly, warnings } = built(text);
         assert_eq!(warnings, [], "{name}");
         let mut expected: Vec<&str> = parts.into();
         expected.extend(job.badge.map(|_| "badge"));
@@ -174,7 +189,7 @@ fn every_example_builds_and_lists_every_part() {
 #[test]
 fn the_open_key_lifts_its_pad_by_the_lift() {
     for (name, text) in EXAMPLES {
-        let Built { job, assembly, .. } = built(text);
+        let PlacedJob { job, assembly, .. } = built(text);
         let at = assembly.neck.at(job.vent.station_mm);
         let seat =
             at.centre + at.up * (assembly.neck.outside(job.vent.station_mm) + job.vent.stand_mm);
@@ -190,7 +205,8 @@ fn the_open_key_lifts_its_pad_by_the_lift() {
 #[test]
 fn the_loop_travels_as_the_sketch_of_the_alto_says() {
     for (station, expected) in [(90.0, 2.7), (102.0, 1.5), (110.0, 1.2)] {
-        let Built { job, assembly, .. } = built(&alto(&[("saddle.station_mm", json!(station))]));
+        let PlacedJob { job, assembly, .. } =
+            built(&alto(&[("saddle.station_mm", json!(station))]));
         let tenon = &assembly.tenon_axis;
         let middle = tenon.origin
             - tenon.z * job.rod_loop.above_seat_mm
@@ -206,7 +222,7 @@ fn the_loop_travels_as_the_sketch_of_the_alto_says() {
 #[test]
 fn the_arm_clears_the_tube_all_the_way_open() {
     for (name, text) in &EXAMPLES[..4] {
-        let Built { job, assembly, .. } = built(text);
+        let PlacedJob { job, assembly, .. } = built(text);
         let arm = walk(&plate(&assembly, "key_arm").outline);
         for step in 0..=4 {
             let angle = assembly.open_angle * f64::from(step) / 4.0;
@@ -222,20 +238,13 @@ fn the_arm_clears_the_tube_all_the_way_open() {
 #[test]
 fn the_arm_clears_the_floor_of_the_guide_all_the_way_open() {
     // A low loop brings the arm down to the guide.
-    let Built { job, assembly, .. } = built(&alto(&[("rod_loop.reach_bell_mm", json!(16.0))]));
+    let PlacedJob { job, assembly, .. } = built(&alto(&[("rod_loop.reach_bell_mm", json!(16.0))]));
     let neck = &assembly.neck;
     let floor = job.limits.joint_gap_mm + job.guide.strip_thickness_mm;
     for point in walk(&plate(&assembly, "key_arm").outline) {
         let open = opened(&assembly, point, assembly.open_angle);
-        let mut over = false;
-        neck.centreline.feet(
-            DVec3::new(open.x, 0.0, open.y),
-            0.0,
-            neck.centreline.length(),
-            |station| {
-                over |= (station - job.guide.station_mm).abs() < job.guide.length_mm / 2.0;
-            },
-        );
+        let station = neck.centreline.nearest_station(DVec3::new(open.x, 0.0, open.y));
+        let over = (station - job.guide.station_mm).abs() < job.guide.length_mm / 2.0;
         if over {
             assert!(above_tube(neck, open) >= floor + job.limits.least_clearance_mm);
         }
@@ -245,7 +254,7 @@ fn the_arm_clears_the_floor_of_the_guide_all_the_way_open() {
 #[test]
 fn the_arm_lies_a_joint_gap_over_the_cup_and_round_the_hinge_tube() {
     for (name, text) in EXAMPLES {
-        let Built { job, assembly, .. } = built(text);
+        let PlacedJob { job, assembly, .. } = built(text);
         let gap = job.limits.joint_gap_mm;
         let arm = plate(&assembly, "key_arm");
         let cup = turned(&assembly, "pad_cup");
@@ -283,7 +292,7 @@ fn the_loop_is_one_smooth_bend_alike_on_both_sides() {
     let jobs = EXAMPLES.map(|(_, text)| text.to_owned());
     let tilted = [-20.0, 15.0].map(|tilt| alto(&[("rod_loop.tilt_deg", json!(tilt))]));
     for text in jobs.into_iter().chain(tilted) {
-        let Built { job, assembly, .. } = built(&text);
+        let PlacedJob { job, assembly, .. } = built(&text);
         let rod = rod(&assembly);
         for pair in rod.path.windows(2) {
             let (end, start) = (ends(&pair[0])[1], ends(&pair[1])[0]);
@@ -314,7 +323,7 @@ fn the_loop_is_one_smooth_bend_alike_on_both_sides() {
 #[test]
 fn the_loop_stands_off_the_pin_by_the_rest_gap() {
     for (name, text) in EXAMPLES {
-        let Built { job, assembly, .. } = built(text);
+        let PlacedJob { job, assembly, .. } = built(text);
         let pin = turned(&assembly, "octave_pin");
         let player = rod(&assembly)
             .path
@@ -330,7 +339,7 @@ fn the_loop_stands_off_the_pin_by_the_rest_gap() {
 
 #[test]
 fn the_rod_is_laid_along_both_flats_of_the_arm() {
-    let Built { job, assembly, .. } = built(&alto(&[]));
+    let PlacedJob { job, assembly, .. } = built(&alto(&[]));
     let rod = rod(&assembly);
     let arm = plate(&assembly, "key_arm");
     for (piece, side) in [(&rod.path[0], 1.0), (&rod.path[rod.path.len() - 1], -1.0)] {
@@ -346,7 +355,7 @@ fn the_rod_is_laid_along_both_flats_of_the_arm() {
 #[test]
 fn the_spring_lies_under_its_seat_and_touches_the_tube_with_its_tip_alone() {
     for (name, text) in EXAMPLES {
-        let Built { job, assembly, .. } = built(text);
+        let PlacedJob { job, assembly, .. } = built(text);
         let spring = plate(&assembly, "spring");
         let arm = plate(&assembly, "key_arm");
         let tip_station =
@@ -375,7 +384,7 @@ fn the_spring_lies_under_its_seat_and_touches_the_tube_with_its_tip_alone() {
 
 #[test]
 fn the_spring_is_of_one_thickness() {
-    let Built { job, assembly, .. } = built(&alto(&[]));
+    let PlacedJob { job, assembly, .. } = built(&alto(&[]));
     let outline = &plate(&assembly, "spring").outline;
     let [_, Side::Cubic { flat: lower, .. }, _, Side::Cubic { nodes: upper, flat: upper_flat }, ..] =
         outline.sides()
@@ -399,7 +408,7 @@ fn the_spring_is_of_one_thickness() {
 #[test]
 fn the_screws_fit_their_holes() {
     for (name, text) in EXAMPLES {
-        let Built { job, assembly, .. } = built(text);
+        let PlacedJob { job, assembly, .. } = built(text);
         let arm = plate(&assembly, "key_arm");
         let hole = arm.edge_holes[0];
         assert!((2.0 * hole.radius - job.spring_screw.thread.tap_drill_mm()).abs() < 1e-12);
@@ -407,7 +416,7 @@ fn the_screws_fit_their_holes() {
             panic!("{name}: the hole in the arm goes through")
         };
         let screw = turned(&assembly, "spring_screw");
-        let (low, high) = screw.profile.bounds();
+        let (low, high) = bounds(&screw.profile);
         assert!(
             high.x < depth && high.x > 0.3,
             "{name}: the screw ends {} in a hole {depth} deep",
@@ -416,7 +425,7 @@ fn the_screws_fit_their_holes() {
         assert!((2.0 * high.y - job.spring_screw.head_diameter_mm).abs() < 1e-12 && low.y == 0.0);
         // The hinge screw ends inside the tapped post, 0.1 mm under its drill.
         let hinge = turned(&assembly, "hinge_screw");
-        let (_, reach) = hinge.profile.bounds();
+        let (_, reach) = bounds(&hinge.profile);
         let outer = job.hinge.tube_length_mm / 2.0 + job.hinge.end_play_mm + job.posts.diameter_mm;
         assert!((outer - reach.x - 0.3).abs() < 1e-9, "{name}");
         let (at_end, _) = hinge
@@ -435,10 +444,10 @@ fn the_screws_fit_their_holes() {
 #[test]
 fn joints_leave_their_gap() {
     for (name, text) in EXAMPLES {
-        let Built { job, assembly, .. } = built(text);
+        let PlacedJob { job, assembly, .. } = built(text);
         let neck = &assembly.neck;
         let gap = job.limits.joint_gap_mm;
-        let tube = &part(&assembly, "tube").shape;
+        let tube = DistanceField::new(&part(&assembly, "tube").shape);
         // A point of each part's joint face, straight on the definition: at the tube's outside plus the gap.
         let on_tube = |station: f64, azimuth: f64| {
             let at = neck.at(station);
@@ -455,9 +464,9 @@ fn joints_leave_their_gap() {
             ("cork", on_tube(job.cork.to_station_mm - 2.0, -2.0)),
             ("tenon", on_tube(tenon_begins + 1.0, 0.7)),
         ] {
-            let own = part(&assembly, id).shape.signed_distance(point).distance;
+            let own = DistanceField::new(&part(&assembly, id).shape).near(point).distance;
             assert!(own.abs() < 1e-6, "{name}: {id} misses its joint by {own}");
-            let to_tube = tube.signed_distance(point).distance;
+            let to_tube = tube.near(point).distance;
             // Measured in the section; the true distance is less by the cosine of the taper.
             assert!(
                 to_tube <= gap + 1e-9 && to_tube > gap * 0.99,
@@ -469,8 +478,8 @@ fn joints_leave_their_gap() {
 
 #[test]
 fn the_cork_is_as_wide_as_the_shank_and_clears_the_end_ring() {
-    let Built { job, assembly, .. } = built(&alto(&[]));
-    let (low, high) = turned(&assembly, "cork").profile.bounds();
+    let PlacedJob { job, assembly, .. } = built(&alto(&[]));
+    let (low, high) = bounds(&turned(&assembly, "cork").profile);
     assert_eq!(2.0 * high.y, job.mouthpiece.shank_bore_mm);
     assert!(low.x - job.end_ring.length_mm >= job.limits.least_clearance_mm);
 }
@@ -478,9 +487,9 @@ fn the_cork_is_as_wide_as_the_shank_and_clears_the_end_ring() {
 #[test]
 fn the_tenon_carries_the_bore_to_its_end() {
     for (name, text) in EXAMPLES {
-        let Built { job, assembly, .. } = built(text);
+        let PlacedJob { job, assembly, .. } = built(text);
         let tenon = turned(&assembly, "tenon");
-        let (low, high) = tenon.profile.bounds();
+        let (low, high) = bounds(&tenon.profile);
         assert!(
             (low.x + job.tenon.collar_length_mm).abs() < 1e-9
                 && (high.x - job.tenon.length_mm).abs() < 1e-9

@@ -1,6 +1,8 @@
 //! What must hold of every job within its stated ranges: it is answered without a panic, and a neck that
 //! is built is sound throughout. `PROPTEST_CASES=1000` makes a longer run of new cases.
 
+#[path = "support/genus.rs"]
+mod genus;
 #[path = "support/random_jobs.rs"]
 mod random_jobs;
 
@@ -8,12 +10,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::f64::consts::PI;
 use std::sync::{Arc, OnceLock};
 
+use genus::genus;
 use glam::DVec3;
+use neckwright::geometry::distance::DistanceField;
 use neckwright::geometry::neck::Neck;
 use neckwright::geometry::surface::Surface;
 use neckwright::job::Violation;
 use neckwright::job::parameters::Bore;
-use neckwright::model::{Built, Files, Model};
+use neckwright::model::{Files, Formed, Model};
 use neckwright::solids::loops::unpack;
 use neckwright::solids::mesh::SolidMesh;
 use proptest::prelude::*;
@@ -82,9 +86,9 @@ fn holes_through(id: &str) -> i64 {
 }
 
 /// One closed body of the right kind, its triangles without gap, all of it where its definition is.
-fn body_is_sound(built: &Built) -> TestCaseResult {
+fn body_is_sound(built: &Formed) -> TestCaseResult {
     let id = built.part.id;
-    prop_assert_eq!(unpack(&built.solid).genus(), holes_through(id), "holes through the {}", id);
+    prop_assert_eq!(genus(&unpack(&built.solid)), holes_through(id), "holes through the {}", id);
     let exact = built.properties();
     let numbers = [exact.volume, exact.area, built.mass_g()];
     let places = [exact.centroid, built.bounds.0, built.bounds.1];
@@ -133,9 +137,10 @@ fn enclosed_volume(id: &str, mesh: &SolidMesh) -> Result<f64, TestCaseError> {
 }
 
 /// Points of the triangles lie on the body as it is defined; a hair above them is air, a hair below is metal.
-fn surfaces_keep_to_definition(built: &Built, mesh: &SolidMesh) -> TestCaseResult {
+fn surfaces_keep_to_definition(built: &Formed, mesh: &SolidMesh) -> TestCaseResult {
     let id = built.part.id;
-    let off = |point: DVec3| built.field.near(point).distance;
+    let field = DistanceField::new(&built.part.shape);
+    let off = |point: DVec3| field.near(point).distance;
     for face in &mesh.faces {
         for &point in face.positions.iter().step_by((face.positions.len() / 60).max(1)) {
             prop_assert!(
@@ -210,9 +215,10 @@ fn tube_is_as_defined(model: &Model) -> TestCaseResult {
         + job.tenon.socket_depth_mm;
     let ring = |s: f64| {
         let radius = neck.bore.radius(s);
-        PI * ((radius + job.tube.wall_mm()).powi(2) - radius * radius)
+        let outside = radius + job.tube.wall_mm();
+        PI * (outside * outside - radius * radius)
     };
-    let disc = |s: f64| PI * neck.bore.radius(s).powi(2);
+    let disc = |s: f64| PI * neck.bore.radius(s) * neck.bore.radius(s);
     let (wall, bore) = (integral(neck, 0.0, end, ring), integral(neck, 0.0, end, disc));
     if let Bore::Cone(cone) = &job.bore {
         // Frustum, in closed form.
@@ -221,14 +227,12 @@ fn tube_is_as_defined(model: &Model) -> TestCaseResult {
         let frustum = PI / 3.0 * end * (a * a + a * b + b * b);
         prop_assert!((bore - frustum).abs() < 1e-9 * frustum);
     }
-    let files = Files::new(model, 0.0);
-    let mut halves = Vec::new();
-    for id in ["half_left", "half_right"] {
-        let half = files.find(id).map_err(|error| TestCaseError::fail(error.to_string()))?;
-        body_is_sound(&half)?;
-        halves.push(half);
+    let halves = model.halves();
+    prop_assert_eq!(halves.len(), 2);
+    for half in halves {
+        body_is_sound(half)?;
     }
-    let modelled = bore_volume(neck, &halves, end)?;
+    let modelled = bore_volume(neck, halves, end)?;
     let slack = CHORD * bore * 2.0 / neck.bore.radius(0.0);
     prop_assert!(
         (modelled - bore).abs() < slack,
@@ -253,13 +257,11 @@ fn tube_is_as_defined(model: &Model) -> TestCaseResult {
 }
 
 /// Volume of air between the halves' inner faces and flat discs at both ends, by their triangles.
-fn bore_volume(neck: &Neck, halves: &[Arc<Built>], end: f64) -> Result<f64, TestCaseError> {
+fn bore_volume(neck: &Neck, halves: &[Arc<Formed>], end: f64) -> Result<f64, TestCaseError> {
     let on_bore = |point: DVec3| {
-        let mut miss = f64::INFINITY;
-        neck.centreline.feet(point, 0.0, end, |foot| {
-            miss = miss.min((neck.at(foot).centre.distance(point) - neck.bore.radius(foot)).abs());
-        });
-        miss < FIDELITY
+        let station = neck.centreline.nearest_station(point);
+        let radius = neck.at(station).centre.distance(point);
+        (radius - neck.bore.radius(station)).abs() < FIDELITY
     };
     let mut volume = 0.0;
     for half in halves {

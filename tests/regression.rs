@@ -1,14 +1,19 @@
 //! One test for each fault that was found in finished work, named by it.
 
-use glam::{DVec2, DVec3};
+use std::sync::Arc;
+
 use neckwright::geometry::distance::DistanceField;
-use neckwright::geometry::frame::Frame;
-use neckwright::geometry::outline::Outline;
 use neckwright::geometry::shape::{Shape, Turned};
+use neckwright::model::Model;
 use neckwright::parts::build_from_text;
 use neckwright::solids::build;
 use neckwright::solids::mesh::mesh;
 use serde_json::{Value, json};
+
+#[path = "support/bodies.rs"]
+mod bodies;
+
+use bodies::{WORLD, p, polygon};
 
 const ALTO: &str = include_str!("../examples/jobs/alto.json");
 const TENOR: &str = include_str!("../examples/jobs/tenor.json");
@@ -25,11 +30,9 @@ fn changed(text: &str, fields: &[(&str, Value)]) -> String {
 /// The circles of a land of 0.05 mm, divided at chords wider than that, crossed each other.
 #[test]
 fn a_land_narrower_than_the_chord_is_triangulated() {
-    let p = |x: f64, y: f64| DVec2::new(x, y);
     let corners = [p(0.0, 7.0), p(5.0, 7.1), p(5.0, 7.6), p(0.5, 7.6), p(0.0, 7.05)];
-    let axis = Frame { origin: DVec3::ZERO, x: DVec3::X, y: DVec3::Y, z: DVec3::Z };
-    let solid = build(&Shape::Turned(Turned { axis, profile: Outline::polygon(&corners) }))
-        .expect("builds");
+    let solid =
+        build(&Shape::Turned(Turned { axis: WORLD, profile: polygon(&corners) })).expect("builds");
     for chord in [1.0, 0.3, 0.1, 0.05, 0.01] {
         let done = mesh(&solid, chord).expect("has triangles");
         assert_eq!(done.chord, chord);
@@ -81,4 +84,20 @@ fn triangles_of_a_wavy_bore_keep_to_their_chord() {
     });
     let worst = middles.map(|middle| field.near(middle).distance.abs()).fold(0.0, f64::max);
     assert!(worst < chord, "{worst}");
+}
+
+/// The halves were built only when a file of theirs was asked for, so that a job could be taken and fail late.
+#[test]
+fn halves_are_built_with_the_neck_and_kept_while_the_tube_is_the_same() {
+    let before = Model::build(ALTO, None).expect("the job keeps every rule");
+    assert_eq!(before.halves().len(), 2);
+    let build = |fields: &[(&str, Value)]| {
+        Model::build(&changed(ALTO, fields), Some(&before)).expect("the job keeps every rule")
+    };
+    let same = |after: &Model| {
+        let mut pairs = before.halves().iter().zip(after.halves());
+        pairs.all(|(old, new)| Arc::ptr_eq(old, new))
+    };
+    assert!(same(&build(&[("/brace/from_station_mm", json!(73.0))])));
+    assert!(!same(&build(&[("/tube/wall_mm", json!(0.72))])));
 }

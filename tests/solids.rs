@@ -6,26 +6,30 @@ use std::f64::consts::PI;
 use std::sync::Arc;
 
 use glam::{DVec2, DVec3};
-use neckwright::geometry::bore::{Bore, Table};
+use neckwright::geometry::bore::Bore;
 use neckwright::geometry::centreline::{Centreline, Course};
-use neckwright::geometry::frame::Frame;
 use neckwright::geometry::neck::Neck;
 use neckwright::geometry::outline::{Node, Outline, Side};
 use neckwright::geometry::shape::{
-    Azimuth, EdgeHole, HoleEnd, Link, Plate, PlateHole, Post, Radius, Rod, RodPiece, SectionPoint,
-    Shape, Sweep, Tube, TubeHole, Turned,
+    EdgeHole, HoleEnd, Plate, PlateHole, Shape, Tube, TubeHole, Turned,
 };
 use neckwright::geometry::surface::Surface;
 use neckwright::solids::loops::unpack;
 use neckwright::solids::mesh::mesh;
 use neckwright::solids::properties::{Properties, properties};
 
-const WORLD: Frame = Frame { origin: DVec3::ZERO, x: DVec3::X, y: DVec3::Y, z: DVec3::Z };
+#[path = "support/bodies.rs"]
+mod bodies;
+#[path = "support/genus.rs"]
+mod genus;
+
+use bodies::{WORLD, alto, bridge, fork, half_shell, p, polygon, post, ring, rod, saddle, strip};
+use genus::genus;
 
 /// Builds a body and holds its solid, properties and triangles against each other.
-fn check(shape: &Shape, genus: i64) -> Properties {
+fn check(shape: &Shape, holes: i64) -> Properties {
     let solid = neckwright::solids::build(shape).expect("builds");
-    assert_eq!(unpack(&solid).genus(), genus);
+    assert_eq!(genus(&unpack(&solid)), holes);
     let exact = properties(&solid);
     for chord in [0.1, 0.01] {
         let mesh = mesh(&solid, chord).expect("meshes");
@@ -57,20 +61,6 @@ fn close(value: f64, expected: f64, relative: f64) {
     assert!((value - expected).abs() <= relative * expected.abs(), "{value} for {expected}");
 }
 
-fn alto() -> Arc<Neck> {
-    let degrees = |x: f64| x.to_radians();
-    Arc::new(Neck {
-        centreline: Centreline::new(&[
-            Course::Straight { length: 50.0 },
-            Course::Bend { bend: degrees(20.0), radius: 150.0 },
-            Course::Bend { bend: degrees(75.0), radius: 48.0 },
-            Course::Straight { length: 28.0 },
-        ]),
-        bore: Bore::Cone { entry_radius: 6.15, slope: libm::tan(degrees(1.6)) },
-        wall: 0.7,
-    })
-}
-
 /// Volume between two radii offset from a linear bore, by Pappus: the bend does not matter.
 fn shell_volume(neck: &Neck, from: f64, to: f64, low: f64, high: f64) -> f64 {
     let solid = |offset: f64| {
@@ -82,17 +72,7 @@ fn shell_volume(neck: &Neck, from: f64, to: f64, low: f64, high: f64) -> f64 {
 
 #[test]
 fn turned_ring_with_every_kind_of_side() {
-    // Bore cone, flats, outside cylinder, chamfer, and a quarter-round edge.
-    let p = |x: f64, y: f64| DVec2::new(x, y);
-    let profile = Outline::new(vec![
-        Side::line(p(0.0, 5.0), p(6.0, 5.5)),
-        Side::line(p(6.0, 5.5), p(6.0, 7.0)),
-        Side::line(p(6.0, 7.0), p(5.5, 7.5)),
-        Side::line(p(5.5, 7.5), p(1.0, 7.5)),
-        Side::Arc { from: p(1.0, 7.5), centre: p(1.0, 6.5), sweep: PI / 2.0 },
-        Side::line(p(0.0, 6.5), p(0.0, 5.0)),
-    ]);
-    let found = check(&Shape::Turned(Turned { axis: WORLD, profile }), 1);
+    let found = check(&Shape::Turned(ring()), 1);
     let frustum = |a: f64, b: f64, h: f64| PI / 3.0 * h * (a * a + a * b + b * b);
     // Quarter disc by Pappus: area pi/4, centroid 4/(3 pi) beyond 6.5; and the block below it.
     let round = 2.0 * PI * (6.5 + 4.0 / (3.0 * PI)) * (PI / 4.0) + PI * 6.5 * 6.5;
@@ -102,8 +82,7 @@ fn turned_ring_with_every_kind_of_side() {
 
 #[test]
 fn turned_solid_reaches_the_axis() {
-    let p = |x: f64, y: f64| DVec2::new(x, y);
-    let profile = Outline::polygon(&[p(0.0, 0.0), p(4.0, 0.0), p(4.0, 1.5), p(0.0, 2.0)]);
+    let profile = polygon(&[p(0.0, 0.0), p(4.0, 0.0), p(4.0, 1.5), p(0.0, 2.0)]);
     let found = check(&Shape::Turned(Turned { axis: WORLD, profile }), 0);
     close(found.volume, PI / 3.0 * 4.0 * (1.5 * 1.5 + 1.5 * 2.0 + 4.0), 1e-9);
 }
@@ -112,7 +91,6 @@ fn turned_solid_reaches_the_axis() {
 fn turned_chain_of_a_straight_side_is_the_cone() {
     let node =
         |t: f64| Node { t, point: DVec2::new(t, 5.0 + 0.1 * t), slope: DVec2::new(1.0, 0.1) };
-    let p = |x: f64, y: f64| DVec2::new(x, y);
     let profile = Outline::new(vec![
         Side::cubic(vec![node(0.0), node(2.0), node(6.0)]),
         Side::line(p(6.0, 5.6), p(6.0, 8.0)),
@@ -155,24 +133,7 @@ fn torus_piece_by_pappus() {
 #[test]
 fn half_shell_is_half_the_wall() {
     let neck = alto();
-    let corner = |angle: f64, offset: f64| SectionPoint {
-        azimuth: Azimuth::Fixed(angle),
-        radius: Radius::Bore(offset),
-    };
-    // Counter-clockwise with y to the right and n up.
-    let half = Sweep {
-        neck: neck.clone(),
-        from: 0.0,
-        to: 172.0,
-        points: vec![corner(0.0, 0.7), corner(0.0, 0.0), corner(PI, 0.0), corner(PI, 0.7)],
-        links: vec![
-            Link::Straight,
-            Link::Arc { growing: true },
-            Link::Straight,
-            Link::Arc { growing: false },
-        ],
-    };
-    let found = check(&Shape::Sweep(half), 0);
+    let found = check(&Shape::Sweep(half_shell(neck.clone(), 172.0)), 0);
     close(found.volume, shell_volume(&neck, 0.0, 172.0, 0.0, 0.7) / 2.0, 2e-5);
     assert!(found.centroid.y > 3.0);
 }
@@ -180,36 +141,21 @@ fn half_shell_is_half_the_wall() {
 #[test]
 fn saddle_patch_over_a_bend() {
     let neck = alto();
-    let corner = |degrees: f64, offset: f64| SectionPoint {
-        azimuth: Azimuth::Fixed(degrees.to_radians()),
-        radius: Radius::Bore(offset),
-    };
-    let saddle = Sweep {
-        neck: neck.clone(),
-        from: 96.0,
-        to: 108.0,
-        points: vec![
-            corner(-60.0, 0.78),
-            corner(60.0, 0.78),
-            corner(60.0, 1.58),
-            corner(-60.0, 1.58),
-        ],
-        links: vec![
-            Link::Arc { growing: true },
-            Link::Straight,
-            Link::Arc { growing: false },
-            Link::Straight,
-        ],
-    };
-    let found = check(&Shape::Sweep(saddle), 0);
+    let found = check(&Shape::Sweep(saddle(neck.clone())), 0);
     // Pappus: a third of the ring, its centroid lying n above the centreline, on the bend.
-    let ring = |offset: f64, power: i32| {
-        let mean = |s: f64| (neck.bore.radius(s) + offset).powi(power);
+    let square = |offset: f64| {
+        let mean = |s: f64| {
+            let radius = neck.bore.radius(s) + offset;
+            radius * radius
+        };
         (mean(96.0) + 4.0 * mean(102.0) + mean(108.0)) / 6.0
     };
-    let area = PI / 3.0 * (ring(1.58, 2) - ring(0.78, 2));
+    let area = PI / 3.0 * (square(1.58) - square(0.78));
     let bend = midpoints(96.0, 108.0, |s| {
-        let cube = |offset: f64| (neck.bore.radius(s) + offset).powi(3);
+        let cube = |offset: f64| {
+            let radius = neck.bore.radius(s) + offset;
+            radius * radius * radius
+        };
         neck.at(s).curvature * 2.0 * libm::sin(PI / 3.0) / 3.0 * (cube(1.58) - cube(0.78))
     });
     close(found.volume, area * 12.0 + bend, 1e-5);
@@ -224,115 +170,30 @@ fn midpoints(from: f64, to: f64, f: impl Fn(f64) -> f64) -> f64 {
 
 #[test]
 fn strip_of_constant_developed_width() {
-    let neck = alto();
-    let at = Radius::Bore(0.78 + 0.5);
-    let corner = |arc: f64, offset: f64| SectionPoint {
-        azimuth: Azimuth::Arc { centre: PI, arc, at: at.clone() },
-        radius: Radius::Bore(offset),
-    };
-    let strip = Sweep {
-        neck: neck.clone(),
-        from: 10.0,
-        to: 48.0,
-        points: vec![corner(-3.0, 0.78), corner(3.0, 0.78), corner(3.0, 1.78), corner(-3.0, 1.78)],
-        links: vec![
-            Link::Arc { growing: true },
-            Link::Straight,
-            Link::Arc { growing: false },
-            Link::Straight,
-        ],
-    };
-    let found = check(&Shape::Sweep(strip), 0);
+    let found = check(&Shape::Sweep(strip(alto(), 10.0, 48.0)), 0);
     close(found.volume, 38.0 * 6.0 * 1.0, 1e-6);
 }
 
 #[test]
 fn bridge_strip_rises_and_falls() {
-    let neck = alto();
-    let rise = |base: f64| {
-        Table::new(&[
-            (72.0, base),
-            (82.0, base),
-            (90.0, base + 3.0),
-            (130.0, base + 3.0),
-            (138.0, base),
-            (148.0, base),
-        ])
-    };
-    let corner = |arc: f64, base: f64| SectionPoint {
-        azimuth: Azimuth::Arc { centre: PI, arc, at: Radius::Profile(rise(1.28)) },
-        radius: Radius::Profile(rise(base)),
-    };
-    let strip = Sweep {
-        neck,
-        from: 72.0,
-        to: 148.0,
-        points: vec![corner(-3.0, 0.78), corner(3.0, 0.78), corner(3.0, 1.78), corner(-3.0, 1.78)],
-        links: vec![
-            Link::Arc { growing: true },
-            Link::Straight,
-            Link::Arc { growing: false },
-            Link::Straight,
-        ],
-    };
-    check(&Shape::Sweep(strip), 0);
+    check(&Shape::Sweep(bridge(alto())), 0);
 }
 
 #[test]
 fn fork_with_upright_prongs() {
-    let neck = alto();
-    let polar =
-        |azimuth: Azimuth, offset: f64| SectionPoint { azimuth, radius: Radius::Bore(offset) };
-    let degrees = |x: f64| Azimuth::Fixed(x.to_radians());
-    let (near, far) = (1.9, 3.1);
-    let upright =
-        |y: f64| SectionPoint { azimuth: Azimuth::Upright(y), radius: Radius::Bore(14.0) };
-    let fork = Sweep {
-        neck,
-        from: 148.0,
-        to: 152.0,
-        points: vec![
-            polar(degrees(-30.0), 0.78),
-            polar(degrees(30.0), 0.78),
-            polar(degrees(30.0), 1.98),
-            polar(Azimuth::AtY(far), 1.98),
-            upright(far),
-            upright(near),
-            polar(Azimuth::AtY(near), 1.98),
-            polar(Azimuth::AtY(-near), 1.98),
-            upright(-near),
-            upright(-far),
-            polar(Azimuth::AtY(-far), 1.98),
-            polar(degrees(-30.0), 1.98),
-        ],
-        links: vec![
-            Link::Arc { growing: true },
-            Link::Straight,
-            Link::Arc { growing: false },
-            Link::Straight,
-            Link::Straight,
-            Link::Straight,
-            Link::Arc { growing: false },
-            Link::Straight,
-            Link::Straight,
-            Link::Straight,
-            Link::Arc { growing: false },
-            Link::Straight,
-        ],
-    };
-    let solid = neckwright::solids::build(&Shape::Sweep(fork.clone())).expect("builds");
+    let fork = Shape::Sweep(fork(alto()));
+    let solid = neckwright::solids::build(&fork).expect("builds");
     let planes = unpack(&solid)
         .faces
         .iter()
         .filter(|face| matches!(face.surface, Surface::Plane { .. }))
         .count();
     assert_eq!(planes, 6, "two ends and four prong sides");
-    check(&Shape::Sweep(fork), 0);
+    check(&fork, 0);
 }
 
 #[test]
 fn plate_with_holes_through_and_from_the_edge() {
-    let p = |x: f64, y: f64| DVec2::new(x, y);
     let outline = Outline::new(vec![
         Side::line(p(0.0, 0.0), p(20.0, 0.0)),
         Side::Arc { from: p(20.0, 0.0), centre: p(20.0, 4.0), sweep: PI },
@@ -358,28 +219,7 @@ fn plate_with_holes_through_and_from_the_edge() {
 
 #[test]
 fn bent_rod_with_points() {
-    let rod = Rod {
-        path: vec![
-            RodPiece::Line { from: DVec3::ZERO, to: DVec3::new(10.0, 0.0, 0.0) },
-            RodPiece::Arc {
-                from: DVec3::new(10.0, 0.0, 0.0),
-                centre: DVec3::new(10.0, 6.0, 0.0),
-                axis: DVec3::Z,
-                sweep: PI / 2.0,
-            },
-            RodPiece::Arc {
-                from: DVec3::new(16.0, 6.0, 0.0),
-                centre: DVec3::new(16.0, 6.0, 5.0),
-                axis: DVec3::X,
-                sweep: PI / 2.0,
-            },
-            RodPiece::Line { from: DVec3::new(16.0, 11.0, 5.0), to: DVec3::new(16.0, 11.0, 14.0) },
-        ],
-        radius: 1.4,
-        point_length: 4.0,
-        tip_radius: 0.2,
-    };
-    let found = check(&Shape::Rod(rod), 0);
+    let found = check(&Shape::Rod(rod()), 0);
     let point = PI / 3.0 * 4.0 * (0.04 + 0.2 * 1.4 + 1.96);
     let round = PI * 1.96;
     close(found.volume, 2.0 * point + round * (6.0 + 5.0 + PI / 2.0 * 11.0), 1e-9);
@@ -388,17 +228,8 @@ fn bent_rod_with_points() {
 #[test]
 fn coped_post_with_its_hole() {
     let neck = alto();
-    let standing = neck.standing(102.0, 6.3);
-    let frame = standing.at(standing.origin + DVec3::Y * 6.15);
-    let post = Post {
-        frame,
-        radius: 2.1,
-        top: 3.0,
-        chamfer: 0.4,
-        hole_radius: 1.0,
-        neck: neck.clone(),
-        foot_offset: 0.7 + 0.08 + 0.8 + 0.08,
-    };
+    let post = post(neck.clone());
+    let frame = post.frame;
     let found = check(&Shape::Post(post.clone()), 1);
     // Cylinder down to the foot less the crossing hole, by a fine sum over the cross-section.
     let steps = 400;
@@ -415,12 +246,7 @@ fn coped_post_with_its_hole() {
             // the height where the distance from the centreline is right.
             let target = |h: f64| {
                 let point = frame.point(DVec3::new(x, y, h));
-                let mut s = 102.0;
-                neck.centreline.feet(point, 90.0, 115.0, |foot| {
-                    if (foot - 102.0 - x).abs() < (s - 102.0 - x).abs() || s == 102.0 {
-                        s = foot;
-                    }
-                });
+                let s = neck.centreline.nearest_station(point);
                 point.distance(neck.at(s).centre) - neck.bore.radius(s) - post.foot_offset
             };
             let (mut low, mut high) = (-20.0, 0.0);

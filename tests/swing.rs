@@ -1,8 +1,12 @@
 //! The least clearance through a motion: against closed forms, and against many turns measured
 //! one by one.
 
+#[path = "support/bodies.rs"]
+mod bodies;
+
 use std::f64::consts::PI;
 
+use bodies::{p, polygon};
 use glam::{DVec2, DVec3};
 use neckwright::checks::{
     Aim, Body, Clearance, Group, Mechanism, PairMeasured, Pivot, Posed, Scratch, State,
@@ -18,10 +22,6 @@ use neckwright::solids::mesh::mesh;
 
 /// How far the reported least may lie over the true one, mm.
 const TOLERANCE: f64 = 2e-3;
-
-fn p(x: f64, y: f64) -> DVec2 {
-    DVec2::new(x, y)
-}
 
 /// A body with all that a check needs.
 struct Made {
@@ -97,7 +97,7 @@ fn block(low: DVec3, high: DVec3) -> Shape {
     let (middle, half) = ((low + high) / 2.0, (high - low) / 2.0);
     Shape::Plate(Plate {
         frame: Frame { origin: middle, x: DVec3::X, y: DVec3::Y, z: DVec3::Z },
-        outline: Outline::polygon(&[
+        outline: polygon(&[
             p(-half.x, -half.y),
             p(half.x, -half.y),
             p(half.x, half.y),
@@ -192,8 +192,7 @@ fn a_clash_in_the_middle_of_the_swing_is_found() {
 fn cylinder(origin: DVec3, along: DVec3, radius: f64, length: f64) -> Shape {
     let z = along.normalize();
     let axis = Frame::from_zx(origin, z, z.any_orthonormal_vector());
-    let profile =
-        Outline::polygon(&[p(0.0, 0.0), p(length, 0.0), p(length, radius), p(0.0, radius)]);
+    let profile = polygon(&[p(0.0, 0.0), p(length, 0.0), p(length, radius), p(0.0, radius)]);
     Shape::Turned(Turned { axis, profile })
 }
 

@@ -22,7 +22,8 @@ fn point(p: DVec3) -> Point3 {
 }
 
 fn knots(knots: &Knots) -> KnotVec {
-    KnotVec::from(knots.knots().to_vec())
+    let repeated = knots.multiplicities().into_iter();
+    repeated.flat_map(|(knot, times)| std::iter::repeat_n(knot, times)).collect::<Vec<_>>().into()
 }
 
 fn control(c: DVec4) -> Vector4 {

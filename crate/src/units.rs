@@ -13,12 +13,6 @@ pub fn mm_from_inch(inch: f64) -> f64 {
     inch * MM_PER_INCH
 }
 
-/// Millimetres to inches.
-#[must_use]
-pub fn inch_from_mm(mm: f64) -> f64 {
-    mm / MM_PER_INCH
-}
-
 /// Degrees to radians.
 #[must_use]
 pub fn rad_from_deg(deg: f64) -> f64 {
@@ -41,7 +35,6 @@ mod tests {
     fn inches_are_exactly_25_4_mm() {
         assert_eq!(mm_from_inch(1.0), 25.4);
         assert!((mm_from_inch(0.0860) - 2.184).abs() < 5e-4);
-        assert!((inch_from_mm(mm_from_inch(0.965)) - 0.965).abs() < 1e-15);
     }
 
     #[test]

@@ -3,13 +3,14 @@
 //! Nothing is kept outside the class, and nothing is drawn: a page or a script passes a job in
 //! and takes violations or a neck out. TypeScript types come from the Rust types.
 
+use glam::DVec3;
 use serde::Serialize;
 use tsify::Tsify;
 use wasm_bindgen::prelude::*;
 
 use crate::exports::clearance_report::clearances_json;
 use crate::job::{self, Violation, Voice};
-use crate::model::{Built, CHORD_RANGE, FileError, Files, Model};
+use crate::model::{Built, Files, Model};
 
 /// Types of this boundary that are not results of the core.
 #[wasm_bindgen(typescript_custom_section)]
@@ -154,23 +155,13 @@ impl Neck {
         id: &str,
         #[wasm_bindgen(js_name = chordMm)] chord_mm: f64,
     ) -> Result<JsValue, JsError> {
-        if !(CHORD_RANGE.0..=CHORD_RANGE.1).contains(&chord_mm) {
-            return Err(FileError::Chord(chord_mm).into());
-        }
-        let built = Files::new(self.built()?, 0.0).find(id)?;
-        let mesh = built.mesh(chord_mm)?;
-        let mut positions: Vec<f32> = Vec::new();
-        let mut normals: Vec<f32> = Vec::new();
-        let mut indices: Vec<u32> = Vec::new();
-        for face in &mesh.faces {
-            let base = (positions.len() / 3) as u32;
-            let sign = if face.outward { 1.0 } else { -1.0 };
-            for (position, uv) in face.positions.iter().zip(&face.uvs) {
-                positions.extend(position.to_array().map(|x| x as f32));
-                normals.extend((face.surface.normal(*uv) * sign).to_array().map(|x| x as f32));
-            }
-            indices.extend(face.triangles.iter().flatten().map(|corner| base + corner));
-        }
+        let mesh = self.built()?.mesh(id, chord_mm)?;
+        let flat = |vectors: &mut dyn Iterator<Item = DVec3>| -> Vec<f32> {
+            vectors.flat_map(|vector| vector.as_vec3().to_array()).collect()
+        };
+        let positions = flat(&mut mesh.positions());
+        let normals = flat(&mut mesh.normals());
+        let indices: Vec<u32> = mesh.triangles().flatten().collect();
         let out = js_sys::Object::new();
         let set = |name: &str, value: JsValue| js_sys::Reflect::set(&out, &name.into(), &value);
         let filled = set("positions", js_sys::Float32Array::from(positions.as_slice()).into())

@@ -53,10 +53,6 @@ impl Summary {
         Ok(Self { format: FORMAT, parts })
     }
 
-    pub fn parts(&self) -> &[PartSummary] {
-        &self.parts
-    }
-
     /// The text of `summary.json`.
     ///
     /// # Errors

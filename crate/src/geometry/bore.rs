@@ -1,5 +1,7 @@
 //! The bore: radius against station.
 
+use super::cubic::Cubic;
+
 /// How the bore's radius runs along the centreline. Millimetres, radians.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Bore {
@@ -69,13 +71,10 @@ impl Table {
         }
         let next = self.nodes.partition_point(|node| node.x <= x).clamp(1, self.nodes.len() - 1);
         let (a, b) = (&self.nodes[next - 1], &self.nodes[next]);
-        let h = b.x - a.x;
-        let t = (x - a.x) / h;
-        let chord = (b.y - a.y) / h;
-        // Hermite cubic in Newton form.
-        let c2 = 3.0 * chord - 2.0 * a.slope - b.slope;
-        let c3 = a.slope + b.slope - 2.0 * chord;
-        (a.y + h * t * (a.slope + t * (c2 + t * c3)), a.slope + t * (2.0 * c2 + t * 3.0 * c3))
+        let length = b.x - a.x;
+        let share = (x - a.x) / length;
+        let cubic = Cubic::between(a.y, a.slope, b.y, b.slope, length);
+        (cubic.value(share), cubic.slope(share))
     }
 
     /// The x of every point of the table.

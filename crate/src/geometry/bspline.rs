@@ -6,7 +6,7 @@
 use glam::{DVec2, DVec3, DVec4, Vec4Swizzles};
 
 /// Highest degree the fixed-size basis buffers hold.
-pub const MAX_DEGREE: usize = 3;
+const MAX_DEGREE: usize = 3;
 
 /// Values and first derivatives of the non-zero basis functions at one parameter.
 struct Basis {
@@ -52,10 +52,6 @@ impl Knots {
 
     pub fn degree(&self) -> usize {
         self.degree
-    }
-
-    pub fn knots(&self) -> &[f64] {
-        &self.knots
     }
 
     /// Number of control points these knots ask for.
@@ -188,10 +184,6 @@ impl SplineCurve {
         }
         project(point, slope)
     }
-
-    pub fn is_rational(&self) -> bool {
-        self.control.iter().any(|c| c.w != 1.0)
-    }
 }
 
 /// Control points of the C1 cubic chain through `(t, value, derivative)` nodes.
@@ -296,10 +288,6 @@ impl SplineSurface {
             }
         }
         self.nearest(point, best.1)
-    }
-
-    pub fn is_rational(&self) -> bool {
-        self.control.iter().any(|c| c.w != 1.0)
     }
 }
 

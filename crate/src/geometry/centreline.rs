@@ -167,21 +167,18 @@ impl Centreline {
             .fold((0.0, from), |best, here| if here.0 > best.0 { here } else { best })
     }
 
-    /// Calls `visit` with the foot on each piece of the perpendicular from `point`, held
-    /// inside `[low, high]`: the candidates for the nearest station.
-    pub fn feet(&self, point: DVec3, low: f64, high: f64, mut visit: impl FnMut(f64)) {
+    /// Station whose centre is nearest to a point; for a point beside the neck the point lies in its section plane.
+    pub fn nearest_station(&self, point: DVec3) -> f64 {
         let flat = DVec2::new(point.x, point.z);
-        let last = self.pieces.len() - 1;
-        for (index, piece) in self.pieces.iter().enumerate() {
-            // The end pieces run on beyond the neck.
-            let open_start = if index == 0 { f64::NEG_INFINITY } else { 0.0 };
-            let open_end = if index == last { f64::INFINITY } else { piece.length };
-            if piece.from + open_start > high || piece.from + open_end < low {
-                continue;
+        let mut nearest = (f64::INFINITY, 0.0);
+        for piece in &self.pieces {
+            let station = piece.from + piece.foot(flat).clamp(0.0, piece.length);
+            let square = self.at(station).centre.distance_squared(point);
+            if square < nearest.0 {
+                nearest = (square, station);
             }
-            let within = piece.foot(flat).clamp(open_start, open_end);
-            visit((piece.from + within).clamp(low, high));
         }
+        nearest.1
     }
 }
 
@@ -485,17 +482,14 @@ mod tests {
     }
 
     #[test]
-    fn feet_find_the_station_a_point_was_lifted_from() {
+    fn the_nearest_station_is_the_one_a_point_was_lifted_from() {
         let line = alto();
         for k in 0..190 {
             let station = f64::from(k) + 0.37;
             let at = line.at(station);
             for height in [-8.0, 0.5, 14.0] {
-                let mut nearest = f64::INFINITY;
-                line.feet(at.centre + at.up * height, 0.0, line.length(), |foot| {
-                    nearest = nearest.min((foot - station).abs());
-                });
-                assert!(nearest < 1e-9, "station {station} height {height}: {nearest}");
+                let found = line.nearest_station(at.centre + at.up * height);
+                assert!((found - station).abs() < 1e-9, "{found} for {station}, height {height}");
             }
         }
     }
@@ -517,10 +511,8 @@ mod tests {
         let middle = line.at(20.0 + radius * 48f64.to_radians());
         assert!((middle.curvature - 1.0 / radius).abs() < 2e-4, "{}", middle.curvature);
         for point in &points {
-            let mut miss = f64::INFINITY;
-            line.feet(lift(*point), 0.0, line.length(), |foot| {
-                miss = miss.min(line.at(foot).centre.distance(lift(*point)));
-            });
+            let found = line.nearest_station(lift(*point));
+            let miss = line.at(found).centre.distance(lift(*point));
             assert!(miss < 1e-9, "{miss}");
         }
         // Arc length by its own definition: a step of ds moves by ds.

@@ -37,17 +37,6 @@ impl Frame {
         DVec3::new(direction.dot(self.x), direction.dot(self.y), direction.dot(self.z))
     }
 
-    /// The same frame turned about its own `z` by `angle` radians.
-    pub fn turned(&self, angle: f64) -> Self {
-        let (sin, cos) = libm::sincos(angle);
-        Self {
-            origin: self.origin,
-            x: self.x * cos + self.y * sin,
-            y: self.y * cos - self.x * sin,
-            z: self.z,
-        }
-    }
-
     /// The same axes at another origin.
     pub fn at(&self, origin: DVec3) -> Self {
         Self { origin, ..*self }

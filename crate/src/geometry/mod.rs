@@ -3,6 +3,7 @@
 pub mod bore;
 pub mod bspline;
 pub mod centreline;
+pub mod cubic;
 pub mod curve;
 pub mod distance;
 pub mod frame;

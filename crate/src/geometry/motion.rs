@@ -18,8 +18,7 @@ impl Motion {
     /// A turn by `angle` radians about the line through `point` along the unit `axis`, by the
     /// right-hand rule.
     pub fn about(point: DVec3, axis: DVec3, angle: f64) -> Self {
-        let (sin, cos) = libm::sincos(angle);
-        let turn = |v: DVec3| v * cos + axis.cross(v) * sin + axis * (axis.dot(v) * (1.0 - cos));
+        let turn = |vector: DVec3| turned(vector, axis, angle);
         let rotation = DMat3::from_cols(turn(DVec3::X), turn(DVec3::Y), turn(DVec3::Z));
         Self { rotation, shift: point - rotation * point }
     }
@@ -59,6 +58,12 @@ impl Motion {
     pub fn control(&self, control: DVec4) -> DVec4 {
         (self.rotation * control.xyz() + self.shift * control.w).extend(control.w)
     }
+}
+
+/// A vector turned by `angle` radians about the unit `axis`, by the right-hand rule (Rodrigues' formula).
+pub fn turned(vector: DVec3, axis: DVec3, angle: f64) -> DVec3 {
+    let (sin, cos) = libm::sincos(angle);
+    vector * cos + axis.cross(vector) * sin + axis * (axis.dot(vector) * (1.0 - cos))
 }
 
 #[cfg(test)]

@@ -7,6 +7,8 @@ use std::f64::consts::PI;
 
 use glam::DVec2;
 
+use super::cubic::Cubic;
+
 /// Chord error of the polylines that stand in for cubic chains in distances, mm.
 const FLATTENING: f64 = 2e-4;
 
@@ -16,6 +18,13 @@ pub struct Node {
     pub t: f64,
     pub point: DVec2,
     pub slope: DVec2,
+}
+
+impl Node {
+    /// The cubic from this node to the next; its derivatives are by the parameter.
+    pub fn cubic_to(&self, next: &Self) -> Cubic<DVec2> {
+        Cubic::between(self.point, self.slope, next.point, next.slope, next.t - self.t)
+    }
 }
 
 /// One side of an outline, from its start to its end.
@@ -150,16 +159,6 @@ impl Outline {
         Self { sides, boxes }
     }
 
-    /// Outline of straight sides through the given corners.
-    pub fn polygon(corners: &[DVec2]) -> Self {
-        let sides = corners
-            .iter()
-            .zip(corners.iter().cycle().skip(1))
-            .map(|(&from, &to)| Side::line(from, to))
-            .collect();
-        Self::new(sides)
-    }
-
     pub fn sides(&self) -> &[Side] {
         &self.sides
     }
@@ -198,15 +197,6 @@ impl Outline {
             .sum();
         winding != 0
     }
-
-    /// Corners of the smallest axis-parallel box round the outline.
-    pub fn bounds(&self) -> (DVec2, DVec2) {
-        self.boxes
-            .iter()
-            .fold((DVec2::splat(f64::INFINITY), DVec2::splat(f64::NEG_INFINITY)), |sum, side| {
-                (sum.0.min(side.0), sum.1.max(side.1))
-            })
-    }
 }
 
 fn side_box(side: &Side) -> (DVec2, DVec2) {
@@ -225,7 +215,8 @@ fn side_box(side: &Side) -> (DVec2, DVec2) {
     }
 }
 
-fn nearest_on_line(from: DVec2, to: DVec2, point: DVec2) -> DVec2 {
+/// Point of the line between two places that is nearest to `point`.
+pub fn nearest_on_line(from: DVec2, to: DVec2, point: DVec2) -> DVec2 {
     let along = to - from;
     let square = along.length_squared();
     if square == 0.0 {
@@ -258,18 +249,11 @@ fn arc_holds(start: DVec2, sweep: f64, reach: DVec2) -> bool {
 /// Appends the points of one cubic, its end left out, as a polyline within [`FLATTENING`].
 fn flatten(from: &Node, to: &Node, flat: &mut Vec<DVec2>) {
     let span = to.t - from.t;
-    let (p0, p3) = (from.point, to.point);
-    let (p1, p2) = (p0 + from.slope * (span / 3.0), p3 - to.slope * (span / 3.0));
-    // Largest second derivative of a cubic is at an end: 6 |p0 - 2 p1 + p2|.
-    let bend = 6.0 * (p0 - 2.0 * p1 + p2).length().max((p1 - 2.0 * p2 + p3).length());
+    let cubic = from.cubic_to(to);
+    // A chord over a step leaves the curve by an eighth of the second derivative times the step squared.
+    let bend = cubic.bend(0.0).length().max(cubic.bend(1.0).length()) * span * span;
     let count = (bend / (8.0 * FLATTENING)).sqrt().ceil().clamp(1.0, 512.0) as usize;
-    for i in 0..count {
-        let t = i as f64 / count as f64;
-        let s = 1.0 - t;
-        flat.push(
-            p0 * (s * s * s) + p1 * (3.0 * s * s * t) + p2 * (3.0 * s * t * t) + p3 * (t * t * t),
-        );
-    }
+    flat.extend((0..count).map(|i| cubic.value(i as f64 / count as f64)));
 }
 
 #[cfg(test)]

@@ -317,7 +317,7 @@ pub struct TubeByWall {
 #[schemars(title = "Wall as sheet gauge")]
 pub struct TubeByGauge {
     /// Gauge number of the sheet (ASTM B258, also AWG): 20 is 0.81 mm, 21 is 0.72 mm, 22 is 0.64 mm.
-    #[schemars(range(min = 16, max = 26))]
+    #[schemars(range(min = gauges::THICKEST_GAUGE, max = gauges::THINNEST_GAUGE))]
     pub wall_gauge: u8,
     /// Sheet the halves are formed from.
     pub metal: Metal,

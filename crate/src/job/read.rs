@@ -13,10 +13,9 @@ use super::schema::{WARNING_KEY, job_schema, unit_of};
 use super::starting::starting_text;
 use super::violation::Violation;
 
-/// Least distance between neighbouring rows of a table along the neck: nearer, a smooth curve through them says more
 /// Unknown fields that are named in one group: more help nobody.
 const MOST_UNKNOWN: usize = 100;
-
+/// Least distance between neighbouring rows of a table along the neck: nearer, a smooth curve through them says more
 /// about the ruler than about the neck.
 const LEAST_ROW_DISTANCE_MM: f64 = 0.1;
 /// Least bend that is one: a smaller angle is a straight piece.

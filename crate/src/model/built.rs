@@ -1,5 +1,6 @@
 //! One part with its solid, and what is measured on it when asked.
 
+use std::ops::Deref;
 use std::sync::OnceLock;
 
 use glam::DVec3;
@@ -16,31 +17,30 @@ use crate::solids::{SolidError, build};
 /// matters; a coarse start is quick.
 pub(super) const SEARCH_CHORD: f64 = 0.1;
 
-/// Finest and coarsest chord a caller may ask for, mm.
-pub const CHORD_RANGE: (f64, f64) = (0.002, 1.0);
-
 /// Colour of keep-outs, sRGB: grey.
 const KEEPOUT_COLOUR: [u8; 3] = [0x9a, 0x9a, 0x94];
 
-/// A part with its solid.
+/// A part with its solid: all that files are made from.
 #[derive(Debug)]
-pub struct Built {
+pub struct Formed {
     pub part: Part,
     pub solid: Solid,
-    pub field: DistanceField,
-    pub samples: SurfaceSamples,
     pub bounds: (DVec3, DVec3),
     properties: OnceLock<Properties>,
 }
 
-impl Built {
+impl Formed {
+    /// Builds the solid and divides it into coarse triangles, so that whatever cannot be made fails here and not
+    /// when a file is asked for.
     pub(super) fn new(part: Part) -> Result<Self, SolidError> {
+        Ok(Self::with_triangles(part)?.0)
+    }
+
+    fn with_triangles(part: Part) -> Result<(Self, SolidMesh), SolidError> {
         let solid = build(&part.shape)?;
         let coarse = mesh(&solid, SEARCH_CHORD)?;
         let bounds = bounds(&coarse);
-        let samples = SurfaceSamples::new(&solid, &coarse)?;
-        let field = DistanceField::new(&part.shape);
-        Ok(Self { part, solid, field, samples, bounds, properties: OnceLock::new() })
+        Ok((Self { part, solid, bounds, properties: OnceLock::new() }, coarse))
     }
 
     /// Volume, area and centroid, computed once.
@@ -48,9 +48,13 @@ impl Built {
         self.properties.get_or_init(|| properties(&self.solid))
     }
 
-    /// Triangles at a chord tolerance in millimetres.
+    /// Triangles within a chord in millimetres of the surfaces.
+    ///
+    /// # Errors
+    ///
+    /// A face that cannot be divided at this chord.
     pub fn mesh(&self, chord: f64) -> Result<SolidMesh, SolidError> {
-        mesh(&self.solid, chord.clamp(CHORD_RANGE.0, CHORD_RANGE.1))
+        mesh(&self.solid, chord)
     }
 
     /// Colour of the metal, sRGB; a keep-out's is no metal's.
@@ -63,5 +67,31 @@ impl Built {
         let density = self.part.metal.map_or(0.0, |metal| metal.density_g_cm3());
         // mm³ to cm³.
         self.properties().volume * density / 1000.0
+    }
+}
+
+/// A part of the clearance list: its solid, and what its distances to others are measured by.
+#[derive(Debug)]
+pub struct Built {
+    formed: Formed,
+    pub field: DistanceField,
+    pub samples: SurfaceSamples,
+}
+
+impl Built {
+    pub(super) fn new(part: Part) -> Result<Self, SolidError> {
+        let (formed, coarse) = Formed::with_triangles(part)?;
+        let samples = SurfaceSamples::new(&formed.solid, &coarse)?;
+        let field = DistanceField::new(&formed.part.shape);
+        Ok(Self { formed, field, samples })
+    }
+}
+
+/// Whatever can be asked of a formed part can be asked of one in the list.
+impl Deref for Built {
+    type Target = Formed;
+
+    fn deref(&self) -> &Formed {
+        &self.formed
     }
 }

@@ -1,7 +1,5 @@
 //! The files of a model: what `export_job` writes and the page hands out, from one place.
 
-use std::sync::Arc;
-
 use glam::DVec3;
 use thiserror::Error;
 
@@ -11,11 +9,14 @@ use crate::exports::summary::{PartSummary, Summary, SummaryError};
 use crate::geometry::motion::Motion;
 use crate::solids::SolidError;
 use crate::solids::brep::{Solid, moved};
-use crate::solids::mesh::mesh;
+use crate::solids::mesh::{SolidMesh, mesh};
 use crate::solids::properties::bounds;
 
 use super::built::SEARCH_CHORD;
-use super::{Built, CHORD_RANGE, Model};
+use super::{Formed, Model};
+
+/// Finest and coarsest chord a caller may ask for, mm.
+const CHORD_RANGE: (f64, f64) = (0.002, 1.0);
 
 /// Time stamp of every STEP file: the bytes follow from the job alone, so no clock is read.
 const TIME_STAMP: &str = "2026-01-01T00:00:00";
@@ -77,17 +78,20 @@ impl<'a> Files<'a> {
 
     /// One part, keep-out or half as a STEP file.
     pub fn part_step(&self, id: &str) -> Result<Vec<u8>, FileError> {
-        let built = self.find(id)?;
-        let solid = self.placed(&built);
-        let part = step_part(&built, &solid);
+        let formed = self.model.find(id)?;
+        let solid = self.placed(formed);
+        let part = step_part(formed, &solid);
         let description = format!("{}, {}; {STAMP_NOTE}", part.name, self.neck_name());
         Ok(write_part(&self.header(&format!("{id}.step"), &description), &part)?)
     }
 
     /// One part as a binary STL file, its triangles within `chord` millimetres of the surfaces.
     pub fn part_stl(&self, id: &str, chord: f64) -> Result<Vec<u8>, FileError> {
-        let built = self.find(id)?;
-        let (positions, triangles) = self.triangles(&built, chord)?;
+        let formed = self.model.find(id)?;
+        let mesh = triangles(formed, chord)?;
+        let motion = self.motion_of(formed);
+        let positions: Vec<DVec3> = mesh.positions().map(|point| motion.point(point)).collect();
+        let triangles: Vec<[u32; 3]> = mesh.triangles().collect();
         Ok(write_stl(id, chord, &positions, &triangles)?)
     }
 
@@ -115,58 +119,22 @@ impl<'a> Files<'a> {
         Ok(Summary::new(rows)?)
     }
 
-    /// The part or keep-out of this id; a half of the tube is built on the spot.
-    pub fn find(&self, id: &str) -> Result<Arc<Built>, FileError> {
-        if let Some(built) = self.model.part(id) {
-            return Ok(built.clone());
+    fn motion_of(&self, formed: &Formed) -> Motion {
+        if formed.part.moves_with_key { self.motion } else { Motion::NONE }
+    }
+
+    fn placed(&self, formed: &Formed) -> Solid {
+        let motion = self.motion_of(formed);
+        if motion == Motion::NONE { formed.solid.clone() } else { moved(&formed.solid, &motion) }
+    }
+
+    fn bounds(&self, formed: &Formed) -> Result<(DVec3, DVec3), FileError> {
+        if self.motion_of(formed) == Motion::NONE {
+            return Ok(formed.bounds);
         }
-        let half = self.model.assembly.halves.iter().find(|half| half.id == id);
-        let half = half.ok_or_else(|| FileError::UnknownPart(id.to_string()))?;
-        let built =
-            Built::new(half.clone()).map_err(|error| FileError::Solid { part: half.id, error })?;
-        Ok(Arc::new(built))
-    }
-
-    fn motion_of(&self, built: &Built) -> Motion {
-        if built.part.moves_with_key { self.motion } else { Motion::NONE }
-    }
-
-    fn placed(&self, built: &Built) -> Solid {
-        let motion = self.motion_of(built);
-        if motion == Motion::NONE { built.solid.clone() } else { moved(&built.solid, &motion) }
-    }
-
-    fn bounds(&self, built: &Built) -> Result<(DVec3, DVec3), FileError> {
-        if self.motion_of(built) == Motion::NONE {
-            return Ok(built.bounds);
-        }
-        let mesh = mesh(&self.placed(built), SEARCH_CHORD)
-            .map_err(|error| FileError::Solid { part: built.part.id, error })?;
+        let mesh = mesh(&self.placed(formed), SEARCH_CHORD)
+            .map_err(|error| FileError::Solid { part: formed.part.id, error })?;
         Ok(bounds(&mesh))
-    }
-
-    /// All faces' triangles in one list; points on shared edges are equal bit for bit.
-    fn triangles(
-        &self,
-        built: &Built,
-        chord: f64,
-    ) -> Result<(Vec<DVec3>, Vec<[u32; 3]>), FileError> {
-        let (finest, coarsest) = CHORD_RANGE;
-        if !(finest..=coarsest).contains(&chord) {
-            return Err(FileError::Chord(chord));
-        }
-        let mesh =
-            built.mesh(chord).map_err(|error| FileError::Solid { part: built.part.id, error })?;
-        let motion = self.motion_of(built);
-        let mut positions = Vec::new();
-        let mut triangles = Vec::new();
-        for face in &mesh.faces {
-            let base = positions.len() as u32;
-            positions.extend(face.positions.iter().map(|&point| motion.point(point)));
-            triangles
-                .extend(face.triangles.iter().map(|corners| corners.map(|corner| base + corner)));
-        }
-        Ok((positions, triangles))
     }
 
     fn neck_name(&self) -> String {
@@ -187,11 +155,20 @@ impl<'a> Files<'a> {
     }
 }
 
-fn step_part<'a>(built: &'a Built, solid: &'a Solid) -> StepPart<'a> {
+/// Triangles of a part as it stands with the key closed; a chord out of range is refused, not replaced.
+pub(super) fn triangles(formed: &Formed, chord: f64) -> Result<SolidMesh, FileError> {
+    let (finest, coarsest) = CHORD_RANGE;
+    if !(finest..=coarsest).contains(&chord) {
+        return Err(FileError::Chord(chord));
+    }
+    formed.mesh(chord).map_err(|error| FileError::Solid { part: formed.part.id, error })
+}
+
+fn step_part<'a>(formed: &'a Formed, solid: &'a Solid) -> StepPart<'a> {
     StepPart {
-        id: built.part.id,
-        name: built.part.name,
+        id: formed.part.id,
+        name: formed.part.name,
         solid,
-        colour_srgb: built.colour_srgb().map(|channel| f64::from(channel) / 255.0),
+        colour_srgb: formed.colour_srgb().map(|channel| f64::from(channel) / 255.0),
     }
 }

@@ -10,10 +10,11 @@ use crate::checks::ClearanceList;
 use crate::job::{Job, Violation};
 use crate::parts::{Assembly, Part, build_from_text};
 use crate::solids::SolidError;
+use crate::solids::mesh::SolidMesh;
 
 use clearances::Pairs;
 
-pub use built::{Built, CHORD_RANGE};
+pub use built::{Built, Formed};
 pub use files::{FileError, Files};
 
 /// A neck built from a job.
@@ -24,8 +25,9 @@ pub struct Model {
     /// What the maker should know though the neck was built.
     pub warnings: Vec<Violation>,
     parts: Vec<Arc<Built>>,
+    halves: Vec<Arc<Formed>>,
     pairs: Pairs,
-    /// Ids of the parts that were built anew for this job.
+    /// Ids of the parts and keep-outs that were built anew for this job.
     pub rebuilt: Vec<&'static str>,
 }
 
@@ -56,11 +58,22 @@ impl Model {
                 },
             }
         }
+        let mut halves = Vec::new();
+        for half in &assembly.halves {
+            let kept = before.and_then(|model| model.halves.iter().find(|kept| kept.part == *half));
+            match kept {
+                Some(kept) => halves.push(kept.clone()),
+                None => match Formed::new(half.clone()) {
+                    Ok(formed) => halves.push(Arc::new(formed)),
+                    Err(error) => failed.push(not_buildable(half, &error)),
+                },
+            }
+        }
         if !failed.is_empty() {
             return Err(failed);
         }
         let pairs = Pairs::measure(&parts, &assembly, &read.job, before.map(|model| &model.pairs));
-        Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, pairs, rebuilt })
+        Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, halves, pairs, rebuilt })
     }
 
     /// The clearance list, in every pose.
@@ -89,9 +102,34 @@ impl Model {
         self.parts.get(start..start + self.assembly.keepouts.len()).unwrap_or_default()
     }
 
-    /// The part or keep-out of this id; for the halves of the tube see [`Files::find`].
+    /// Left and right half of the tube, which stand in no list but have files of their own.
+    pub fn halves(&self) -> &[Arc<Formed>] {
+        &self.halves
+    }
+
+    /// The part or keep-out of this id; for the halves of the tube see [`Self::find`].
     pub fn part(&self, id: &str) -> Option<&Arc<Built>> {
         self.parts.iter().find(|built| built.part.id == id)
+    }
+
+    /// The part, keep-out or half of the tube of this id.
+    ///
+    /// # Errors
+    ///
+    /// An id of no part.
+    pub fn find(&self, id: &str) -> Result<&Formed, FileError> {
+        let listed = self.part(id).map(|built| &***built);
+        let half = || self.halves.iter().find(|half| half.part.id == id).map(|half| &**half);
+        listed.or_else(half).ok_or_else(|| FileError::UnknownPart(id.to_string()))
+    }
+
+    /// Triangles of a part, keep-out or half within `chord` millimetres of its surfaces, key closed.
+    ///
+    /// # Errors
+    ///
+    /// An id of no part, a chord out of range (0.002 to 1), a face that cannot be divided.
+    pub fn mesh(&self, id: &str, chord: f64) -> Result<SolidMesh, FileError> {
+        files::triangles(self.find(id)?, chord)
     }
 }
 

@@ -107,7 +107,7 @@ impl Assembly {
 
 /// A job read from text, with its neck.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Built {
+pub struct PlacedJob {
     pub job: Job,
     pub assembly: Assembly,
     /// Warnings of the reader and of the rules.
@@ -119,7 +119,7 @@ pub struct Built {
 /// # Errors
 ///
 /// Every violation at once: what is wrong with single fields, and every broken rule between fields that are right.
-pub fn build_from_text(text: &str) -> Result<Built, Vec<Violation>> {
+pub fn build_from_text(text: &str) -> Result<PlacedJob, Vec<Violation>> {
     let read = read_job_leniently(text);
     let mut found = read.violations;
     let Some(job) = read.job else { return Err(found) };
@@ -131,7 +131,7 @@ pub fn build_from_text(text: &str) -> Result<Built, Vec<Violation>> {
     match Assembly::build(&job) {
         Ok(assembly) => {
             found.extend(assembly.warnings.iter().cloned());
-            Ok(Built { job, assembly, warnings: found })
+            Ok(PlacedJob { job, assembly, warnings: found })
         }
         Err(broken) => {
             found.extend(broken);

@@ -6,7 +6,7 @@
 
 use glam::DVec2;
 
-use crate::geometry::outline::{Node, Outline, Side};
+use crate::geometry::outline::{Node, Outline, Side, nearest_on_line};
 use crate::geometry::shape::{EdgeHole, HoleEnd, Plate, PlateHole, Shape};
 use crate::job::{Job, Violation};
 
@@ -406,8 +406,9 @@ impl Joins {
         let top: Vec<DVec2> = self.upper.iter().flat_map(|nodes| sampled(nodes, LOOKS)).collect();
         let thin = |nodes: &Vec<Node>| {
             sampled(nodes, LOOKS).iter().any(|&point| {
-                top.windows(2)
-                    .any(|pair| nearest_on(pair[0], pair[1], point).distance(point) < height / 2.0)
+                top.windows(2).any(|pair| {
+                    nearest_on_line(pair[0], pair[1], point).distance(point) < height / 2.0
+                })
             })
         };
         let mut wrong = Vec::new();
@@ -478,16 +479,6 @@ impl Joins {
             corner(at(cup, 0.0, round), at(cup, round, round)),
         ]);
         (Outline::new(sides), spring_side)
-    }
-}
-
-fn nearest_on(from: DVec2, to: DVec2, point: DVec2) -> DVec2 {
-    let along = to - from;
-    let square = along.length_squared();
-    if square == 0.0 {
-        from
-    } else {
-        from + along * ((point - from).dot(along) / square).clamp(0.0, 1.0)
     }
 }
 

@@ -25,6 +25,6 @@ mod tenon;
 mod tube;
 mod vent;
 
-pub use assembly::{Assembly, Built, HingeAxis, build_from_text};
+pub use assembly::{Assembly, HingeAxis, PlacedJob, build_from_text};
 pub use part::Part;
 pub use rules::rules;

@@ -67,16 +67,10 @@ impl Places {
     /// Height of a point of the plane of the bend above the outside of the tube, measured along the normal of the
     /// nearest station, and that station. Negative under the tube's top.
     pub fn height(&self, point: DVec2) -> (f64, f64) {
-        let mut nearest = (f64::INFINITY, 0.0);
         let place = DVec3::new(point.x, 0.0, point.y);
-        self.neck.centreline.feet(place, 0.0, self.length, |foot| {
-            let distance = self.neck.at(foot).centre.distance_squared(place);
-            if distance < nearest.0 {
-                nearest = (distance, foot);
-            }
-        });
-        let at = self.neck.at(nearest.1);
-        ((place - at.centre).dot(at.up) - self.neck.outside(nearest.1), nearest.1)
+        let station = self.neck.centreline.nearest_station(place);
+        let at = self.neck.at(station);
+        ((place - at.centre).dot(at.up) - self.neck.outside(station), station)
     }
 
     /// Tangent, in the plane of the bend, of the line along the top of the tube's outside at a station.

@@ -2,6 +2,7 @@
 
 use glam::{DVec2, DVec3};
 
+use crate::geometry::motion::turned;
 use crate::geometry::shape::{Rod, RodPiece, Shape};
 use crate::job::Job;
 use crate::units::rad_from_deg;
@@ -115,9 +116,7 @@ fn turned_round(piece: RodPiece) -> RodPiece {
         RodPiece::Line { from, to } => RodPiece::Line { from: to, to: from },
         RodPiece::Arc { from, centre, axis, sweep } => {
             let spoke = from - centre;
-            let (sin, cos) = libm::sincos(sweep);
-            // The spoke is square to the axis.
-            let end = centre + spoke * cos + axis.cross(spoke) * sin;
+            let end = centre + turned(spoke, axis, sweep);
             RodPiece::Arc { from: end, centre, axis: -axis, sweep }
         }
     }

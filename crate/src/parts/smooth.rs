@@ -62,16 +62,8 @@ pub fn reversed(nodes: &[Node]) -> Vec<Node> {
 
 /// Point, first and second derivative of the cubic between two nodes, at `share` of the way.
 fn cubic(from: &Node, to: &Node, share: f64) -> (DVec2, DVec2, DVec2) {
-    let span = to.t - from.t;
-    let chord = (to.point - from.point) / span;
-    let second = 3.0 * chord - 2.0 * from.slope - to.slope;
-    let third = from.slope + to.slope - 2.0 * chord;
-    let u = share;
-    (
-        from.point + (from.slope + (second + third * u) * u) * (u * span),
-        from.slope + (2.0 * second + 3.0 * third * u) * u,
-        (2.0 * second + 6.0 * third * u) / span,
-    )
+    let cubic = from.cubic_to(to);
+    (cubic.value(share), cubic.slope(share), cubic.bend(share))
 }
 
 /// Points of a chain, `steps` to each cubic, both ends included.

@@ -67,17 +67,6 @@ pub fn unpack(solid: &Solid) -> Unpacked {
     out
 }
 
-impl Unpacked {
-    /// Holes through the body: genus by Euler-Poincaré, V - E + F - (inner wires) = 2 (1 - genus).
-    pub fn genus(&self) -> i64 {
-        let inner: usize = self.faces.iter().map(|face| face.wires.len() - 1).sum();
-        let count = |n: usize| n as i64;
-        let euler = count(self.vertices.len()) - count(self.edges.len()) + count(self.faces.len())
-            - count(inner);
-        1 - euler / 2
-    }
-}
-
 /// Follows points of a boundary on a surface, so that angles never jump by a turn.
 #[derive(Debug)]
 pub struct Tracker<'a> {

@@ -57,6 +57,31 @@ pub struct SolidMesh {
     pub chord: f64,
 }
 
+impl SolidMesh {
+    /// Points of all faces; those on an edge stand here once for each of its faces, equal bit for bit.
+    pub fn positions(&self) -> impl Iterator<Item = DVec3> + '_ {
+        self.faces.iter().flat_map(|face| face.positions.iter().copied())
+    }
+
+    /// Unit normal of the true surface at each of [`Self::positions`], out of the metal.
+    pub fn normals(&self) -> impl Iterator<Item = DVec3> + '_ {
+        self.faces.iter().flat_map(|face| {
+            let sign = if face.outward { 1.0 } else { -1.0 };
+            face.uvs.iter().map(move |uv| face.surface.normal(*uv) * sign)
+        })
+    }
+
+    /// Triangles of all faces as indices into [`Self::positions`], counter-clockwise seen from outside.
+    pub fn triangles(&self) -> impl Iterator<Item = [u32; 3]> + '_ {
+        let mut next = 0;
+        self.faces.iter().flat_map(move |face| {
+            let base = next;
+            next += face.positions.len() as u32;
+            face.triangles.iter().map(move |corners| corners.map(|corner| base + corner))
+        })
+    }
+}
+
 /// Distance from the boundary, in steps, inside which no grid point is set.
 const CLEAR_OF_BOUNDARY: f64 = 0.4;
 

@@ -55,14 +55,7 @@ pub fn build(post: &Post) -> Result<Solid, SolidError> {
 fn foot(post: &Post) -> Result<(Surface, DVec3), SolidError> {
     let neck = &post.neck;
     let frame = &post.frame;
-    let mut station = 0.0;
-    let mut nearest = f64::INFINITY;
-    neck.centreline.feet(frame.origin, 0.0, neck.centreline.length(), |foot| {
-        let distance = neck.at(foot).centre.distance_squared(frame.origin);
-        if distance < nearest {
-            (nearest, station) = (distance, foot);
-        }
-    });
+    let station = neck.centreline.nearest_station(frame.origin);
     let radius = neck.bore.radius(station) + post.foot_offset;
     let side = frame.origin.y;
     let reach = side.abs() + post.radius;

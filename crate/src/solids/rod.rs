@@ -4,6 +4,7 @@ use glam::DVec3;
 
 use crate::geometry::curve::Curve;
 use crate::geometry::frame::Frame;
+use crate::geometry::motion::turned;
 use crate::geometry::shape::{Rod, RodPiece};
 use crate::geometry::surface::Surface;
 
@@ -95,19 +96,13 @@ fn start_tangent(piece: &RodPiece) -> DVec3 {
     }
 }
 
-/// Turns a vector about a unit axis.
-fn turn(vector: DVec3, axis: DVec3, angle: f64) -> DVec3 {
-    let (sin, cos) = libm::sincos(angle);
-    vector * cos + axis.cross(vector) * sin + axis * (axis.dot(vector) * (1.0 - cos))
-}
-
 /// The cut's frame carried to the end of a piece without twist.
 fn carried(frame: &Frame, piece: &RodPiece) -> Frame {
     match piece {
         RodPiece::Line { to, .. } => frame.at(*to),
         RodPiece::Arc { from, centre, axis, sweep } => {
-            let origin = *centre + turn(*from - *centre, *axis, *sweep);
-            Frame::from_zx(origin, turn(frame.z, *axis, *sweep), turn(frame.x, *axis, *sweep))
+            let origin = *centre + turned(*from - *centre, *axis, *sweep);
+            Frame::from_zx(origin, turned(frame.z, *axis, *sweep), turned(frame.x, *axis, *sweep))
         }
     }
 }
@@ -162,7 +157,7 @@ fn skin(piece: &RodPiece, cut: &Cut, next: &Cut, middle: &Frame) -> Surface {
         RodPiece::Arc { from, centre, axis, sweep } => {
             let spoke = *from - *centre;
             let major = spoke.length();
-            let x = turn(spoke / major, *axis, sweep / 2.0);
+            let x = turned(spoke / major, *axis, sweep / 2.0);
             Surface::Torus { frame: Frame::from_zx(*centre, *axis, x), major, minor: cut.radius }
         }
     }

@@ -12,6 +12,7 @@ use std::sync::Arc;
 use glam::{DVec2, DVec3, DVec4};
 
 use crate::geometry::bspline::{Knots, SplineCurve, SplineSurface, chain_control};
+use crate::geometry::cubic::Cubic;
 use crate::geometry::curve::Curve;
 use crate::geometry::frame::Frame;
 use crate::geometry::neck::Neck;
@@ -293,8 +294,9 @@ fn refine(
 ) {
     let middle = (a + b) / 2.0;
     let span = b - a;
-    let hermite =
-        |v0: DVec4, d0: DVec4, v1: DVec4, d1: DVec4| (v0 + v1) * 0.5 + (d0 - d1) * (span / 8.0);
+    let half_way = |v0: DVec4, d0: DVec4, v1: DVec4, d1: DVec4| {
+        Cubic::between(v0, d0, v1, d1, span).value(0.5)
+    };
     let miss = |v: DVec4, chain: DVec4| {
         // A change of weight moves the point by about the reach of the arc times it.
         let weight = (v.w - chain.w).abs();
@@ -306,12 +308,12 @@ fn refine(
             (point.extend(1.0), slope.extend(0.0))
         };
         let ((v0, d0), (v1, d1)) = (node(a), node(b));
-        miss(node(middle).0, hermite(v0, d0, v1, d1))
+        miss(node(middle).0, half_way(v0, d0, v1, d1))
     });
     let arc_misses = arcs.iter().map(|arc| {
         let (p, q, m) = (arc.columns(neck, a), arc.columns(neck, b), arc.columns(neck, middle));
         (0..5)
-            .map(|k| miss(m.value[k], hermite(p.value[k], p.slope[k], q.value[k], q.slope[k])))
+            .map(|k| miss(m.value[k], half_way(p.value[k], p.slope[k], q.value[k], q.slope[k])))
             .fold(0.0, f64::max)
     });
     let worst = corner_misses.chain(arc_misses).fold(0.0, f64::max);

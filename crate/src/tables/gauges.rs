@@ -8,7 +8,8 @@ pub const THICKEST_GAUGE: u8 = 16;
 /// Thinnest gauge number a job may name (0.40 mm).
 pub const THINNEST_GAUGE: u8 = 26;
 
-/// ASTM B258 as quoted by a page that prints the formula and its inch table.
+/// Where the thicknesses come from, to be shown beside them: ASTM B258 as quoted by a page that prints the formula and
+/// its inch table.
 pub const SOURCE: Source =
     Source { title: "ASTM B258 (AWG): t = 0.005 in * 92^((36 - n) / 39)", status: Status::Read };
 
@@ -23,7 +24,7 @@ pub fn thickness_mm(n: u8) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::inch_from_mm;
+    use crate::units::MM_PER_INCH;
 
     /// (gauge, inches by the formula, millimetres, inches in a printed table that cuts off after the fourth digit).
     /// First two: computed from the formula by another program. Last: "Comparison of gauges in decimal points of
@@ -48,12 +49,12 @@ mod tests {
             let t = thickness_mm(n);
             assert!((t - mm).abs() <= 5.1e-5, "gauge {n}: {t} mm against {mm}");
             assert!(
-                (inch_from_mm(t) - inch).abs() <= 5.1e-6,
+                (t / MM_PER_INCH - inch).abs() <= 5.1e-6,
                 "gauge {n}: {} in against {inch}",
-                inch_from_mm(t)
+                t / MM_PER_INCH
             );
             assert_eq!(
-                (inch_from_mm(t) * 1e4).floor() / 1e4,
+                (t / MM_PER_INCH * 1e4).floor() / 1e4,
                 printed,
                 "gauge {n} cut off after four digits"
             );

@@ -1,8 +1,8 @@
 //! What the handbooks say, each row with its source.
 //!
-//! A figure is marked `read` where the named page was seen, `memory` where it was written down from memory of
-//! the named book, and `computed` where it follows from a formula. A figure from memory must be looked up
-//! before work depends on it.
+//! A figure is marked `Read` where the named page was seen, `Memory` where it was written down from memory of
+//! the named book, and `Invented` where it is a guess. A figure from memory must be looked up before work depends
+//! on it.
 
 pub mod gauges;
 pub mod metals;
@@ -15,9 +15,7 @@ pub enum Status {
     Read,
     /// Written down from memory of the named source: look it up before relying on it.
     Memory,
-    /// Worked out from the formula named as the source.
-    Computed,
-    /// Chosen by us for the screen; not a property anyone has measured.
+    /// A guess of ours; nobody has measured it.
     Invented,
 }
 

@@ -79,21 +79,6 @@ const UNIFIED_4_40: Source = Source { title: "ASME B1.1", status: Status::Memory
 const UNIFIED_DRILL: Source = Source { title: "\"Drill & Tap Chart\"", status: Status::Read };
 
 impl Thread {
-    /// Every thread a job may name, in the order of the table.
-    pub const ALL: [Self; 11] = [
-        Self::M1_6,
-        Self::M1_8,
-        Self::M2,
-        Self::M2_2,
-        Self::M2_5,
-        Self::M3,
-        Self::M3_5,
-        Self::M4,
-        Self::No2x56,
-        Self::No3x48,
-        Self::No4x40,
-    ];
-
     /// The row of the table.
     #[must_use]
     pub fn row(self) -> ThreadRow {
@@ -151,11 +136,38 @@ impl Thread {
     pub fn tap_drill_mm(self) -> f64 {
         self.row().tap_drill_mm
     }
+
+    /// Where major diameter and pitch come from, to be shown beside them.
+    #[must_use]
+    pub fn source(self) -> Source {
+        self.row().source
+    }
+
+    /// Where the drill comes from, to be shown beside it.
+    #[must_use]
+    pub fn drill_source(self) -> Source {
+        self.row().drill_source
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Every thread a job may name, in the order of the table.
+    const ALL: [Thread; 11] = [
+        Thread::M1_6,
+        Thread::M1_8,
+        Thread::M2,
+        Thread::M2_2,
+        Thread::M2_5,
+        Thread::M3,
+        Thread::M3_5,
+        Thread::M4,
+        Thread::No2x56,
+        Thread::No3x48,
+        Thread::No4x40,
+    ];
 
     /// Share of full thread depth left by a drill, percent: `(D - drill) * N / 0.01299` in inches
     /// (Machinery's Handbook, 31st ed.).
@@ -176,7 +188,7 @@ mod tests {
     #[test]
     fn metric_rows_agree_with_the_printed_minor_diameters() {
         let printed = [1.221, 1.421, 1.567, 1.713, 2.013, 2.459, 2.850, 3.242];
-        for (thread, minor) in Thread::ALL.into_iter().zip(printed) {
+        for (thread, minor) in ALL.into_iter().zip(printed) {
             let row = thread.row();
             assert!(
                 (row.major_diameter_mm - 1.0825 * row.pitch_mm - minor).abs() < 1.1e-3,
@@ -194,7 +206,7 @@ mod tests {
 
     #[test]
     fn the_name_in_a_job_file_is_the_name_on_the_tap() {
-        for thread in Thread::ALL {
+        for thread in ALL {
             assert_eq!(serde_json::to_value(thread).ok(), Some(thread.name().into()));
         }
     }

@@ -4,6 +4,7 @@ use std::f64::consts::TAU;
 
 use glam::DVec2;
 
+use crate::geometry::cubic::Cubic;
 use crate::geometry::frame::unit;
 use crate::geometry::outline::{Node, Outline, Side};
 
@@ -81,7 +82,8 @@ enum Form {
 /// A chain of cubics with a polyline beside it.
 #[derive(Clone, Debug)]
 struct Chain {
-    cubics: Vec<[DVec2; 4]>,
+    /// By the share of the way along each.
+    cubics: Vec<Cubic<DVec2>>,
     /// Point, index of its cubic and parameter there.
     flat: Vec<(DVec2, usize, f64)>,
     boxes: Vec<(DVec2, DVec2)>,
@@ -423,27 +425,19 @@ impl Chain {
         let mut flat = Vec::new();
         for pair in nodes.windows(2) {
             let (from, to) = (&pair[0], &pair[1]);
-            let third = (to.t - from.t) / 3.0;
-            let cubic = [
-                from.point,
-                from.point + from.slope * third,
-                to.point - to.slope * third,
-                to.point,
-            ];
-            // The second derivative of a cubic is largest at an end.
-            let bend = 6.0
-                * (cubic[0] - 2.0 * cubic[1] + cubic[2])
-                    .length()
-                    .max((cubic[1] - 2.0 * cubic[2] + cubic[3]).length());
+            let span = to.t - from.t;
+            let cubic =
+                Cubic::between(from.point, from.slope * span, to.point, to.slope * span, 1.0);
+            let bend = cubic.bend(0.0).length().max(cubic.bend(1.0).length());
             let count = (bend / (8.0 * SEARCH_CHORD)).sqrt().ceil().clamp(1.0, 64.0) as usize;
             for i in 0..count {
                 let t = i as f64 / count as f64;
-                flat.push((cubic_at(&cubic, t).0, cubics.len(), t));
+                flat.push((cubic.value(t), cubics.len(), t));
             }
             cubics.push(cubic);
         }
-        if let Some(last) = cubics.last() {
-            flat.push((last[3], cubics.len() - 1, 1.0));
+        if let Some(last) = nodes.last().filter(|_| !cubics.is_empty()) {
+            flat.push((last.point, cubics.len() - 1, 1.0));
         }
         let chords = flat.len().saturating_sub(1);
         let boxes = (0..chords)
@@ -462,8 +456,8 @@ impl Chain {
     }
 
     fn end_tangents(&self) -> [DVec2; 2] {
-        let at = |cubic: Option<&[DVec2; 4]>, t: f64| {
-            cubic.map_or(DVec2::X, |cubic| cubic_at(cubic, t).1.normalize_or_zero())
+        let at = |cubic: Option<&Cubic<DVec2>>, t: f64| {
+            cubic.map_or(DVec2::X, |cubic| cubic.slope(t).normalize_or_zero())
         };
         [at(self.cubics.first(), 0.0), at(self.cubics.last(), 1.0)]
     }
@@ -510,9 +504,9 @@ impl Chain {
         let end = if b.1 == index { b.2 } else { 1.0 };
         let cubic = &self.cubics[index];
         let mut t = a.2 + (end - a.2) * within;
-        let (mut place, mut slope) = cubic_at(cubic, t);
+        let (mut place, mut slope) = (cubic.value(t), cubic.slope(t));
         for _ in 0..6 {
-            let bend = cubic_bend(cubic, t);
+            let bend = cubic.bend(t);
             let miss = place - point;
             let curve = slope.length_squared() + miss.dot(bend);
             // Where the curve bends away faster than the point is far, plain Gauss-Newton.
@@ -521,7 +515,7 @@ impl Chain {
             let next = (t - miss.dot(slope) / curve.max(1e-300)).clamp(0.0, 1.0);
             let moved = next - t;
             t = next;
-            (place, slope) = cubic_at(cubic, t);
+            (place, slope) = (cubic.value(t), cubic.slope(t));
             if moved.abs() < 1e-9 {
                 break;
             }
@@ -536,24 +530,6 @@ impl Chain {
         };
         Some(Foot { square: place.distance_squared(point), point: place, place: position })
     }
-}
-
-/// Point and derivative of a Bezier cubic.
-fn cubic_at(c: &[DVec2; 4], t: f64) -> (DVec2, DVec2) {
-    let s = 1.0 - t;
-    let (a, b, d) = (c[1] - c[0], c[2] - c[1], c[3] - c[2]);
-    (
-        c[0] * (s * s * s)
-            + c[1] * (3.0 * s * s * t)
-            + c[2] * (3.0 * s * t * t)
-            + c[3] * (t * t * t),
-        (a * (s * s) + b * (2.0 * s * t) + d * (t * t)) * 3.0,
-    )
-}
-
-/// Second derivative of a Bezier cubic.
-fn cubic_bend(c: &[DVec2; 4], t: f64) -> DVec2 {
-    ((c[0] - 2.0 * c[1] + c[2]) * (1.0 - t) + (c[1] - 2.0 * c[2] + c[3]) * t) * 6.0
 }
 
 #[cfg(test)]

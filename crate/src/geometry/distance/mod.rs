@@ -210,11 +210,3 @@ impl DistanceField {
 fn hypotenuse(a: f64, b: f64) -> f64 {
     (a * a + b * b).sqrt()
 }
-
-impl Shape {
-    /// Signed distance of one point. For many points make a [`DistanceField`] once.
-    #[must_use]
-    pub fn signed_distance(&self, point: DVec3) -> Near {
-        DistanceField::new(self).near(point)
-    }
-}

@@ -348,7 +348,12 @@ mod tests {
         let p = |x: f64, y: f64| DVec2::new(x, y);
         Plate {
             frame: Frame { origin: DVec3::ZERO, x: DVec3::X, y: DVec3::Y, z: DVec3::Z },
-            outline: Outline::polygon(&[p(0.0, 0.0), p(20.0, 0.0), p(20.0, 8.0), p(0.0, 8.0)]),
+            outline: Outline::new(vec![
+                Side::line(p(0.0, 0.0), p(20.0, 0.0)),
+                Side::line(p(20.0, 0.0), p(20.0, 8.0)),
+                Side::line(p(20.0, 8.0), p(0.0, 8.0)),
+                Side::line(p(0.0, 8.0), p(0.0, 0.0)),
+            ]),
             half_thickness: 1.5,
             holes: vec![PlateHole { centre: p(15.0, 4.0), radius: 2.0 }],
             edge_holes: vec![EdgeHole {

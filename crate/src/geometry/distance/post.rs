@@ -40,14 +40,7 @@ impl PostField {
     pub(super) fn new(post: &Post) -> Self {
         let frame = post.frame;
         let centreline = &post.neck.centreline;
-        let mut nearest = (f64::INFINITY, 0.0);
-        centreline.feet(frame.origin, 0.0, centreline.length(), |station| {
-            let square = centreline.at(station).centre.distance_squared(frame.origin);
-            if square < nearest.0 {
-                nearest = (square, station);
-            }
-        });
-        let station = nearest.1;
+        let station = centreline.nearest_station(frame.origin);
         // The foot of a point of the barrel lies within the radius along the tube, a little
         // more where the tube bends away.
         let reach = 1.8 * post.radius + 1.0;

@@ -4,6 +4,7 @@ use std::f64::consts::TAU;
 
 use glam::DVec3;
 
+use crate::geometry::cubic::Cubic;
 use crate::geometry::frame::Frame;
 
 use super::skin::Skin;
@@ -91,16 +92,14 @@ impl Rim {
     fn foot_on(&self, index: usize, point: DVec3) -> DVec3 {
         let step = TAU / CUBICS as f64;
         let ((p0, m0), (p1, m1)) = (self.nodes[index], self.nodes[index + 1]);
-        let (m0, m1) = (m0 * step, m1 * step);
+        // By the share of the way, so that steps are judged alike on rims of every size.
+        let cubic = Cubic::between(p0, m0 * step, p1, m1 * step, 1.0);
         let chord = p1 - p0;
-        let c2 = chord * 3.0 - m0 * 2.0 - m1;
-        let c3 = m0 + m1 - chord * 2.0;
         let mut t = ((point - p0).dot(chord) / chord.length_squared().max(1e-300)).clamp(0.0, 1.0);
         let mut place = p0;
         for _ in 0..6 {
-            place = p0 + t * (m0 + t * (c2 + t * c3));
-            let slope = m0 + t * (2.0 * c2 + t * (3.0 * c3));
-            let bend = 2.0 * c2 + t * (6.0 * c3);
+            place = cubic.value(t);
+            let (slope, bend) = (cubic.slope(t), cubic.bend(t));
             let miss = place - point;
             let square = slope.length_squared();
             let curve = (square + miss.dot(bend)).max(0.1 * square).max(1e-300);
@@ -110,7 +109,7 @@ impl Rim {
             if moved < 1e-9 {
                 break;
             }
-            place = p0 + t * (m0 + t * (c2 + t * c3));
+            place = cubic.value(t);
         }
         place
     }

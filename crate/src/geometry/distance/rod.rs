@@ -2,6 +2,7 @@
 
 use glam::{DVec2, DVec3};
 
+use crate::geometry::motion::turned;
 use crate::geometry::shape::{Rod, RodPiece};
 
 use super::{CarriedOn, EDGE, Faces, Near};
@@ -67,8 +68,7 @@ impl RodField {
                     let spoke = *from - *centre;
                     let major = spoke.length();
                     let start = spoke / major;
-                    let (sin, cos) = libm::sincos(*sweep);
-                    let end = start * cos + axis.cross(start) * sin;
+                    let end = turned(start, *axis, *sweep);
                     Piece::Bend {
                         centre: *centre,
                         axis: *axis,

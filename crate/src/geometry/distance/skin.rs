@@ -2,6 +2,7 @@
 
 use glam::{DVec2, DVec3};
 
+use crate::geometry::cubic::Cubic;
 use crate::geometry::neck::Neck;
 
 use super::CarriedOn;
@@ -18,8 +19,8 @@ const STILL: f64 = 1e-8;
 #[derive(Clone, Debug)]
 pub(super) struct Skin {
     pub track: Track,
-    /// Coefficients of the radius by the length from each span's start.
-    radius: Vec<[f64; 4]>,
+    /// The radius along each span.
+    radius: Vec<Cubic<f64>>,
 }
 
 /// The shape of a section as the minimisation over the station needs it: distance from the
@@ -83,7 +84,7 @@ impl Skin {
                 // A hair inside, so that the law of this span and not its neighbour's is read.
                 let (r0, m0) = neck.bore.radius_slope(start + 1e-9);
                 let (r1, m1) = neck.bore.radius_slope(start + length - 1e-9);
-                hermite(r0, m0, r1, m1, length)
+                Cubic::between(r0, m0, r1, m1, length)
             })
             .collect();
         Self { track, radius }
@@ -91,9 +92,9 @@ impl Skin {
 
     /// Bore radius and its slope.
     pub fn radius(&self, mark: Mark) -> (f64, f64) {
-        let c = self.radius.get(mark.span).copied().unwrap_or_default();
-        let x = mark.within;
-        (c[0] + x * (c[1] + x * (c[2] + x * c[3])), c[1] + x * (2.0 * c[2] + x * 3.0 * c[3]))
+        let cubic = self.radius.get(mark.span).copied().unwrap_or_default();
+        let share = self.track.share(mark);
+        (cubic.value(share), cubic.slope(share))
     }
 
     /// Distance from a shadow to the circle of bore radius plus `offset`, positive outside it.
@@ -136,12 +137,6 @@ impl Skin {
         let along = -edge.growth / view.stretch.max(0.05);
         (edge.distance, section.direction(along, edge.out), mark)
     }
-}
-
-/// Coefficients of the cubic with values and slopes at both ends of `[0, length]`.
-pub(super) fn hermite(v0: f64, m0: f64, v1: f64, m1: f64, length: f64) -> [f64; 4] {
-    let chord = (v1 - v0) / length;
-    [v0, m0, (3.0 * chord - 2.0 * m0 - m1) / length, (m0 + m1 - 2.0 * chord) / (length * length)]
 }
 
 /// Least distance from a point to the boundaries of a body's sections, over the stations.

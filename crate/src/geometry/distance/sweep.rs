@@ -2,10 +2,11 @@
 
 use glam::{DVec2, DVec3};
 
+use crate::geometry::cubic::Cubic;
 use crate::geometry::frame::unit;
 use crate::geometry::shape::{Azimuth, Link, Sweep};
 
-use super::skin::{Edge, Reach, descend, end_face, hermite, marks};
+use super::skin::{Edge, Reach, descend, end_face, marks};
 use super::track::{Mark, Track};
 use super::{CarriedOn, EDGE, Faces, Near};
 
@@ -26,7 +27,7 @@ const TABLE_SPAN: f64 = 0.8;
 pub struct SweepField {
     track: Track,
     /// Corners of each span, one after the other: cubics by the length from its start.
-    corners: Vec<[DVec2; 4]>,
+    corners: Vec<Cubic<DVec2>>,
     links: Vec<Link>,
     /// For each link, the links that stand out before it carried on (straight, or round the
     /// centreline).
@@ -80,9 +81,7 @@ impl SweepField {
                 let (p1, m1) = point.at(neck, from + length - 1e-9);
                 steepest = steepest.max(m0.length()).max(m1.length());
                 reach = reach.max(p0.length()).max(p1.length());
-                let x = hermite(p0.x, m0.x, p1.x, m1.x, length);
-                let y = hermite(p0.y, m0.y, p1.y, m1.y, length);
-                corners.push(std::array::from_fn(|i| DVec2::new(x[i], y[i])));
+                corners.push(Cubic::between(p0, m0, p1, m1, length));
             }
         }
         // On the inside of a bend a station is worth less length than on the centreline.
@@ -206,18 +205,14 @@ impl SweepField {
     }
 
     fn corner(&self, mark: Mark, index: usize) -> DVec2 {
-        let c = self.cubic(mark, index);
-        let x = mark.within;
-        c[0] + x * (c[1] + x * (c[2] + x * c[3]))
+        self.cubic(mark, index).value(self.track.share(mark))
     }
 
     fn corner_slope(&self, mark: Mark, index: usize) -> DVec2 {
-        let c = self.cubic(mark, index);
-        let x = mark.within;
-        c[1] + x * (2.0 * c[2] + x * (3.0 * c[3]))
+        self.cubic(mark, index).slope(self.track.share(mark))
     }
 
-    fn cubic(&self, mark: Mark, index: usize) -> [DVec2; 4] {
+    fn cubic(&self, mark: Mark, index: usize) -> Cubic<DVec2> {
         let count = self.links.len();
         self.corners.get(mark.span * count + index % count).copied().unwrap_or_default()
     }

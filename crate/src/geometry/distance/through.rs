@@ -48,9 +48,11 @@ impl ThroughField {
     pub(super) fn new(turned: &Turned, point: DVec3, axis: DVec3, half_turn: f64) -> Option<Self> {
         let sides = turned.profile.sides();
         let straight = sides.iter().all(|side| matches!(side, Side::Line { .. }));
-        let (low, high) = turned.profile.bounds();
+        let along_axis = |side: &Side| side.start().x;
+        let low = sides.iter().map(along_axis).fold(f64::INFINITY, f64::min);
+        let high = sides.iter().map(along_axis).fold(f64::NEG_INFINITY, f64::max);
         let along = turned.axis.z;
-        let middle = turned.axis.origin + along * ((low.x + high.x) / 2.0) - point;
+        let middle = turned.axis.origin + along * ((low + high) / 2.0) - point;
         let out = middle - axis * middle.dot(axis);
         let (upright, crossing) =
             (along.cross(axis).length() < SQUARE, along.dot(axis).abs() < SQUARE);

@@ -94,6 +94,11 @@ impl Track {
         self.spans.len()
     }
 
+    /// Share of its span at which a mark lies.
+    pub fn share(&self, mark: Mark) -> f64 {
+        mark.within / self.span(mark.span).1
+    }
+
     /// First station and length of a span.
     pub fn span(&self, index: usize) -> (f64, f64) {
         self.spans.get(index).map_or((0.0, 0.0), |span| (span.from, span.length))

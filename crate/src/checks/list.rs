@@ -6,6 +6,7 @@ use serde::Serialize;
 use crate::units::deg_from_rad;
 
 use super::clearance::{Body, Clearance, EXACT_TO, State};
+use super::findings::Findings;
 use super::mechanism::Mechanism;
 use super::pair::PairMeasured;
 use super::relations::{Limits, Relation, Required, relation};
@@ -32,6 +33,9 @@ pub struct ClearanceList {
     /// Absent from a list at one angle of the key.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub neck_turned: Option<NeckTurned>,
+    /// What is to be known beside the clearances. Absent like the rows of the turned neck.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub findings: Option<Findings>,
 }
 
 /// The rows of the turned neck.
@@ -171,7 +175,13 @@ impl ClearanceList {
             failed: pairs.iter().filter(|row| !row.pair.ok).count(),
             pairs,
         });
-        Self { format: FORMAT, pairs, failed, neck_turned }
+        Self { format: FORMAT, pairs, failed, neck_turned, findings: None }
+    }
+
+    /// The list with what is to be known beside it.
+    #[must_use]
+    pub fn with_findings(self, findings: Findings) -> Self {
+        Self { findings: Some(findings), ..self }
     }
 
     /// How many rows of any kind are not ok.

@@ -2,6 +2,7 @@
 //! is as it should be.
 
 mod clearance;
+pub mod findings;
 mod list;
 mod mechanism;
 mod pair;
@@ -11,6 +12,7 @@ mod surface_samples;
 mod swing;
 
 pub use clearance::{Aim, Body, Clearance, EXACT_TO, Posed, State, TOUCHING, clearance};
+pub use findings::{Finding, Findings};
 pub use list::{ClearanceList, NeckTurned, Pair, PairState, Pose, TurnedPair};
 pub use mechanism::{Group, Mechanism, Pivot, Turn};
 pub use pair::{PairMeasured, measure_pair};

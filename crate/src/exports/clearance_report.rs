@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::checks::{ClearanceList, Pair, PairState, Pose};
+use crate::checks::{ClearanceList, EXACT_TO, Finding, Pair, PairState, Pose};
 
 /// The text of `clearances.json`.
 pub fn clearances_json(list: &ClearanceList) -> Result<String, serde_json::Error> {
@@ -24,6 +24,18 @@ pub fn clearance_report(list: &ClearanceList) -> String {
         let _ = writeln!(out, "by up to {}° to either side:", turned.neck_turn_deg);
         section(&mut out, rows.collect(), turned.failed, "rows with the neck turned");
     }
+    if let Some(findings) = &list.findings {
+        for (title, rows) in [
+            ("The octave key", &findings.key),
+            ("Running fits", &findings.running),
+            ("Metal left", &findings.walls),
+        ] {
+            let _ = writeln!(out, "\n{title}:");
+            for row in rows {
+                let _ = writeln!(out, "{}", finding(row));
+            }
+        }
+    }
     out
 }
 
@@ -33,12 +45,33 @@ fn section(out: &mut String, mut rows: Vec<(&Pair, String)>, failed: usize, what
         let key = |pair: &Pair| (pair.ok, pair.gap_mm - pair.overlap_mm);
         key(a).partial_cmp(&key(b)).unwrap_or(std::cmp::Ordering::Equal)
     });
-    for (row, position) in &rows {
+    let far = |row: &Pair| row.ok && row.at_least == Some(true);
+    for (row, position) in rows.iter().filter(|(row, _)| !far(row)) {
         let mark = if row.ok { "ok   " } else { "FAILS" };
         let line = format!("{mark} {}, {} to {}", measure(row), row.a, row.b);
         let _ = writeln!(out, "{line}{}{position}", asked(row));
     }
+    let count = rows.iter().filter(|(row, _)| far(row)).count();
+    let _ = writeln!(out, "ok    {count} more are at least {EXACT_TO} mm apart");
     let _ = writeln!(out, "{failed} of {} {what} fail", rows.len());
+}
+
+/// A finding as a line: number first, then what is asked.
+fn finding(row: &Finding) -> String {
+    let mark = match row.ok {
+        Some(true) => "ok   ",
+        Some(false) => "LOOK ",
+        None => "     ",
+    };
+    let value =
+        row.value.map_or("not known".to_string(), |value| format!("{value:.3} {}", row.unit));
+    let asked = match (row.asked_min, row.asked_max) {
+        (Some(least), Some(greatest)) => format!(", asked {least} to {greatest}"),
+        (Some(least), None) => format!(", asked at least {least}"),
+        (None, Some(greatest)) => format!(", asked at most {greatest}"),
+        (None, None) => String::new(),
+    };
+    format!("{mark} {value}, {}{asked}", row.what)
 }
 
 /// In which position of the key a row was measured.

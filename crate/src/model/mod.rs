@@ -6,7 +6,7 @@ mod files;
 
 use std::sync::Arc;
 
-use crate::checks::ClearanceList;
+use crate::checks::{ClearanceList, Findings};
 use crate::job::{Job, Violation};
 use crate::parts::{Assembly, Part, build_from_text};
 use crate::solids::SolidError;
@@ -78,7 +78,7 @@ impl Model {
 
     /// The clearance list, in every pose.
     pub fn clearances(&self) -> ClearanceList {
-        self.pairs.list(&self.job)
+        self.pairs.list(&self.job).with_findings(Findings::of(&self.job, &self.assembly))
     }
 
     /// The clearance list with the key turned open by `angle` radians.

@@ -8,6 +8,7 @@ use crate::geometry::frame::Frame;
 use crate::geometry::neck::Neck;
 use crate::job::{Job, Violation, read_job_leniently};
 
+use super::action::Action;
 use super::key::Key;
 use super::part::Part;
 use super::places::Places;
@@ -38,6 +39,8 @@ pub struct Assembly {
     pub hinge: HingeAxis,
     /// Turn about the hinge from closed to open, radians.
     pub open_angle: f64,
+    /// What the key does.
+    pub action: Action,
     /// Axis of tenon and receiver: origin in the plane of the collar's seat, z towards the tenon's free end, x to the
     /// bell. Receiver, clamp and pin turn about it when the player turns the neck.
     pub tenon_axis: Frame,
@@ -94,6 +97,7 @@ impl Assembly {
             halves: tube::halves(job, places),
             hinge: HingeAxis { point: places.hinge.origin, direction: DVec3::Y },
             open_angle: key.swing.open_angle,
+            action: Action::of(job, places, &key.swing, &key.bend),
             tenon_axis: places.tenon_axis,
             warnings,
         }

@@ -50,6 +50,12 @@ pub fn tube(job: &Job, places: &Places) -> Part {
     Part::fixed("hinge_tube", "hinge tube", given.tube_metal, "cut from hinge tubing", body)
 }
 
+/// Length of thread that is in the tapped post, its pointed end left out.
+pub fn engagement(job: &Job) -> f64 {
+    let point = (tapped_hole(job) - UNDER_DRILL) / 3.0;
+    job.posts.diameter_mm - INSIDE_POST - point
+}
+
 /// The hinge screw: plain up to the end of the hinge tube, then threaded into the tapped post.
 pub fn screw(job: &Job, places: &Places) -> Part {
     let given = &job.hinge;

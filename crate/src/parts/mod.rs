@@ -1,5 +1,6 @@
 //! The parts of a neck: dimensions from the job, each placed on the neck, and the rules they must keep between them.
 
+mod action;
 mod assembly;
 mod badge;
 mod brace;
@@ -11,6 +12,7 @@ mod keepouts;
 mod key;
 mod key_arm;
 mod lathe;
+pub mod metal_left;
 mod pad;
 mod part;
 mod places;
@@ -25,6 +27,7 @@ mod tenon;
 mod tube;
 mod vent;
 
+pub use action::Action;
 pub use assembly::{Assembly, HingeAxis, PlacedJob, build_from_text};
 pub use part::Part;
 pub use rules::rules;

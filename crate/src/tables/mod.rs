@@ -4,8 +4,10 @@
 //! the named book, and `Invented` where it is a guess. A figure from memory must be looked up before work depends
 //! on it.
 
+pub mod fits;
 pub mod gauges;
 pub mod metals;
+pub mod physical;
 pub mod threads;
 
 /// How far a figure in these tables may be trusted.

@@ -1,0 +1,116 @@
+//! Lift, travel, leverage, pad and spring of the octave key.
+
+use crate::job::Job;
+use crate::parts::Action;
+use crate::units::deg_from_rad;
+
+use super::Finding;
+
+/// Greatest angle of the hinge off the rim's plane at which a pad still lands flat enough, degrees
+/// (common practice, no source).
+const FLAT_DEG: f64 = 10.0;
+
+pub(super) fn findings(job: &Job, action: &Action) -> Vec<Finding> {
+    let lift = action.lift;
+    let mut out = vec![
+        Finding::new(
+            "open_angle",
+            "turn of the key from closed to open",
+            deg_from_rad(action.open_angle),
+            "°",
+            "From the lift asked for and where hinge and vent stand.",
+        ),
+        Finding::new(
+            "lift",
+            "lift of the pad, asked for",
+            lift,
+            "mm",
+            "At least a quarter of the vent's bore: the opening round the rim is then as large as the bore. A rule of thumb, not acoustics.",
+        )
+        .at_least(action.rule_of_thumb_lift),
+        Finding::new(
+            "loop_travel",
+            "way of the loop at the octave pin while the pad rises by the lift",
+            action.loop_travel,
+            "mm",
+            "Outward from the tenon's axis, where the pin meets the loop. No more than the pin's travel less its rest gap.",
+        )
+        .at_most(action.pin_travel),
+        Finding::new(
+            "leverage",
+            "rise of the pad for one millimetre of the pin",
+            action.leverage,
+            "mm/mm",
+            "Lift over the loop's way.",
+        ),
+    ];
+    let available = "lift that the pin's travel gives";
+    out.push(match action.available_lift {
+        Some(available_lift) => Finding::new(
+            "available_lift",
+            available,
+            available_lift,
+            "mm",
+            "From the pin's travel on the horn less its rest gap. No less than the lift asked for.",
+        )
+        .at_least(lift),
+        None => Finding::unknown(
+            "available_lift",
+            available,
+            "mm",
+            "Not known: the loop stands so that the pin's travel turns the key past a quarter turn.",
+        ),
+    });
+    out.push(
+        Finding::new(
+            "hinge_off_rim",
+            "hinge off the plane of the vent's rim, as seen from the vent",
+            deg_from_rad(action.hinge_off_rim),
+            "°",
+            "A pad lands on the whole rim at once only if the hinge lies in its plane. Up to 10° felt gives way (common practice, no source).",
+        )
+        .at_most(FLAT_DEG),
+    );
+    out.push(
+        Finding::new(
+            "rim_margin",
+            "pad past the vent's rim all round",
+            action.rim_margin,
+            "mm",
+            "Radius of the pad less radius of the vent. The margin asked for stands in the job.",
+        )
+        .at_least(job.pad.rim_margin_mm),
+    );
+    out.extend(spring(job, action));
+    out
+}
+
+fn spring(job: &Job, action: &Action) -> [Finding; 2] {
+    let (tip, pad) = ("force of the spring's tip on the tube", "force of the pad on the vent");
+    match (action.tip_force, action.pad_force) {
+        (Some(tip_force), Some(pad_force)) => [
+            Finding::new(
+                "tip_force",
+                tip,
+                tip_force,
+                "N",
+                "Strip held at its seat and bent at its tip by its set: F = 3 E I d / L³. An estimate: thickness enters with its third power, so 0.02 mm of it changes a tenth to a sixth.",
+            ),
+            Finding::new(
+                "pad_force",
+                pad,
+                pad_force,
+                "N",
+                "The tip's force by its lever to the hinge over the pad's, key closed. The force asked for stands in the job; friction is left out.",
+            )
+            .at_least(job.spring.pad_force_n),
+        ],
+        _ => {
+            let why = "Not known: there is no stiffness on record for the spring's material.";
+            [
+                Finding::unknown("tip_force", tip, "N", why),
+                Finding::unknown("pad_force", pad, "N", why),
+            ]
+        }
+    }
+}

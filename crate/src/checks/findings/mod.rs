@@ -1,0 +1,105 @@
+//! What is to be known of a neck beside its clearances: what the key does, how the joints stand,
+//! how things run on each other, and what metal is left.
+
+mod key;
+mod running;
+mod walls;
+
+use serde::Serialize;
+
+use crate::job::Job;
+use crate::parts::Assembly;
+
+/// Name and version of this block of the list.
+pub const FORMAT: &str = "neckwright-findings/1";
+
+/// One number with what is asked of it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct Finding {
+    /// Short name that stays the same from version to version.
+    pub id: &'static str,
+    /// What it is, in the maker's words.
+    pub what: String,
+    /// `null` if it cannot be worked out; `why` then says why.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
+    pub value: Option<f64>,
+    pub unit: &'static str,
+    /// `null` where nothing is asked.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
+    pub asked_min: Option<f64>,
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
+    pub asked_max: Option<f64>,
+    /// Whether it is as asked; `null` where nothing is asked.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "boolean | null"))]
+    pub ok: Option<bool>,
+    /// How it was worked out, and where what is asked comes from.
+    pub why: String,
+}
+
+impl Finding {
+    fn new(id: &'static str, what: &str, value: f64, unit: &'static str, why: &str) -> Self {
+        let value = value.is_finite().then(|| rounded(value));
+        Self {
+            id,
+            what: what.to_string(),
+            value,
+            unit,
+            asked_min: None,
+            asked_max: None,
+            ok: None,
+            why: why.to_string(),
+        }
+    }
+
+    fn unknown(id: &'static str, what: &str, unit: &'static str, why: &str) -> Self {
+        Self::new(id, what, f64::NAN, unit, why)
+    }
+
+    fn at_least(self, least: f64) -> Self {
+        Self { asked_min: Some(rounded(least)), ..self }.judged()
+    }
+
+    fn at_most(self, greatest: f64) -> Self {
+        Self { asked_max: Some(rounded(greatest)), ..self }.judged()
+    }
+
+    fn judged(mut self) -> Self {
+        self.ok = self.value.map(|value| {
+            self.asked_min.is_none_or(|least| value >= least)
+                && self.asked_max.is_none_or(|greatest| value <= greatest)
+        });
+        self
+    }
+}
+
+/// Rounded to a millionth, and never a negative zero.
+fn rounded(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6 + 0.0
+}
+
+/// All numbers of a neck, by what they are about.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct Findings {
+    pub format: &'static str,
+    /// Lift, travel, leverage, pad and spring of the octave key.
+    pub key: Vec<Finding>,
+    /// Hinge and tenon against the fits of ISO 286.
+    pub running: Vec<Finding>,
+    /// Metal left beside holes, thread, and what stands into the bore.
+    pub walls: Vec<Finding>,
+    /// How many are not as asked.
+    pub not_as_asked: usize,
+}
+
+impl Findings {
+    #[must_use]
+    pub fn of(job: &Job, assembly: &Assembly) -> Self {
+        let (key, running, walls) =
+            (key::findings(job, &assembly.action), running::findings(job), walls::findings(job));
+        let all = key.iter().chain(&running).chain(&walls);
+        let not_as_asked = all.filter(|finding| finding.ok == Some(false)).count();
+        Self { format: FORMAT, key, running, walls, not_as_asked }
+    }
+}

@@ -10,9 +10,10 @@ use super::part::Part;
 use super::places::Places;
 use super::tenon::along_bore;
 
-/// Chamfer at the ring's edge towards the cork where there is metal for it, mm: it keeps the cork's end from lifting.
+/// Chamfer at the ring's edge towards the cork where there is metal for it, mm: it keeps the cork's end from lifting
+/// (common practice, no source).
 const BACK_EDGE: f64 = 0.2;
-/// Least flat left at the front between rounding and tube, mm.
+/// Least flat left at the front between rounding and tube, mm (common practice, no source).
 const LEAST_FLAT: f64 = 0.05;
 
 /// Radius the front edge is rounded with: as asked, or what the bead's height over the tube leaves.

@@ -9,9 +9,10 @@ use super::part::Part;
 use super::places::Places;
 use super::posts::tapped_hole;
 
-/// Half the difference by which the threaded end is modelled under the tap drill, mm, so that thread is not overlap.
+/// Half the difference by which the threaded end is modelled under the tap drill, mm: a choice of the drawing, so that
+/// thread is not overlap.
 const UNDER_DRILL: f64 = 0.05;
-/// How far the screw ends inside the tapped post's outer side, mm.
+/// How far the screw ends inside the tapped post's outer side, mm (common practice, no source).
 const INSIDE_POST: f64 = 0.3;
 
 /// The hinge axis from the screw's head to its end; origin in the plane of the bend.

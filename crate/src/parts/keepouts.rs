@@ -11,9 +11,10 @@ use super::lathe::{at, cylinder, turned};
 use super::part::Part;
 use super::places::Places;
 
-/// Chamfer at the inside of the receiver's rim, mm.
+/// Chamfer at the inside of the receiver's rim, mm (common practice, no source).
 const RIM_EDGE: f64 = 0.3;
-/// Height above the receiver's rim at which the pin begins, mm: what is below belongs to the horn.
+/// Height above the receiver's rim at which the pin begins, mm: a choice of the drawing, for what is below
+/// belongs to the horn.
 const PIN_FOOT: f64 = 0.1;
 
 /// Every keep-out, in the order of the list.

@@ -19,19 +19,21 @@ use super::swing::Swing;
 
 /// Least metal left between a hole and an edge of the arm, mm (common practice, no source).
 pub const LEAST_LAND: f64 = 0.4;
-/// How far the run over the cup goes past the cup's rim before the edge turns down, mm.
+/// How far the run over the cup goes past the cup's rim before the edge turns down, mm (common practice, no source).
 const PAST_RIM: f64 = 0.5;
-/// Where that run begins on the mouthpiece's side of the cup's middle, as a share of the cup's diameter.
+/// Where that run begins on the mouthpiece's side of the cup's middle, as a share of the cup's diameter (common
+/// practice, no source).
 const BEFORE_MIDDLE: f64 = 0.35;
-/// How far the run under the hinge goes past both ends of the saddle, mm.
+/// How far the run under the hinge goes past both ends of the saddle, mm (common practice, no source).
 const PAST_SADDLE: f64 = 1.0;
-/// Room beyond the least clearance that the spring's screw is given over the tube, key open, mm.
+/// Room beyond the least clearance that the spring's screw is given over the tube, key open, mm (common practice, no
+/// source).
 const SCREW_ROOM: f64 = 0.3;
-/// Room beyond the least clearance that the arm is given over the tube, mm.
+/// Room beyond the least clearance that the arm is given over the tube, mm (common practice, no source).
 const ARM_ROOM: f64 = 0.1;
-/// Shortest way forward in which two straight runs are joined, mm.
+/// Shortest way forward in which two straight runs are joined, mm (common practice, no source).
 const SHORTEST_JOIN: f64 = 0.8;
-/// Steepest angle between a straight run and the way to the next one, radians.
+/// Steepest angle between a straight run and the way to the next one, radians (common practice, no source).
 const STEEPEST: f64 = 1.45;
 /// Places on a smooth edge are at least so far apart, mm: nearer ones would make it wavy.
 const NEAR: f64 = 2.0;

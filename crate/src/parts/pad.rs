@@ -7,7 +7,7 @@ use super::lathe::{at, cylinder, turned};
 use super::part::Part;
 use super::places::Places;
 
-/// Chamfer round the cup's roof, mm.
+/// Chamfer round the cup's roof, mm (common practice, no source).
 const ROOF_EDGE: f64 = 0.3;
 
 /// The pad, closed: it rests on the vent's seat.

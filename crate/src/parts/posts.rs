@@ -7,7 +7,7 @@ use crate::job::parameters::Side;
 use super::part::Part;
 use super::places::Places;
 
-/// Least chamfer round a post's top, mm: an edge is never left sharp.
+/// Least chamfer round a post's top, mm: an edge is never left sharp (common practice, no source).
 const LEAST_CHAMFER: f64 = 0.05;
 
 /// Distance of each post's axis from the plane of the bend.

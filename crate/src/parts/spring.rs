@@ -13,15 +13,17 @@ use super::part::Part;
 use super::places::{BEND_PLANE, Places, in_plane};
 use super::smooth::{Stand, beside, chain, crossing, polyline, reversed};
 
-/// Room all round the screw's thread in the spring's hole, mm.
+/// Room all round the screw's thread in the spring's hole, mm (common practice, no source).
 const HOLE_ROOM: f64 = 0.1;
-/// By how much more than the least clearance the screw is drawn backed off, mm.
+/// By how much more than the least clearance the screw is drawn backed off, mm: a choice of the drawing, so that what
+/// is measured does not stand on the limit.
 const BACKED_OFF_MORE: f64 = 0.05;
 /// Least metal left at each side of that hole, mm (common practice, no source).
 pub const LEAST_SIDE: f64 = 0.3;
-/// Length by which the screw ends short of the bottom of its hole, mm: what the tap cannot cut.
+/// Length by which the screw ends short of the bottom of its hole, mm: what the tap cannot cut (common practice, no
+/// source).
 const SHORT_OF_BOTTOM: f64 = 0.5;
-/// Flattest and steepest angle at which the spring's tip meets the tube, radians.
+/// Flattest and steepest angle at which the spring's tip meets the tube, radians (common practice, no source).
 const TIP_ANGLE: (f64, f64) = (0.07, 0.45);
 
 /// The body of the spring, key closed: it lies flat under the arm, then bends down until its rounded tip touches the
@@ -110,7 +112,7 @@ pub fn thread_room(job: &Job) -> f64 {
     job.spring_screw.thread.major_diameter_mm() / 2.0 + HOLE_ROOM
 }
 
-/// Least depth of the hole in the arm: two turns of thread, and what the tap cannot cut.
+/// Least depth of the hole in the arm: two turns of thread (common practice, no source), and what the tap cannot cut.
 pub fn least_depth(job: &Job) -> f64 {
     2.0 * job.spring_screw.thread.pitch_mm() + SHORT_OF_BOTTOM
 }

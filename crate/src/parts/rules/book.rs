@@ -5,7 +5,7 @@ use serde_json::Value;
 use crate::job::{Job, Violation};
 use crate::parts::places::Places;
 
-/// Greatest share of the bend's radius that a part on the inside of the bend may reach to.
+/// Greatest share of the bend's radius that a part on the inside of the bend may reach to (common practice, no source).
 const FULLEST_INSIDE: f64 = 0.9;
 
 /// The rules being put to a job.

@@ -5,12 +5,12 @@ use crate::parts::{cork, end_ring};
 use super::TUBE;
 use super::book::Book;
 
-/// Least flat left at the end of the tenon inside its chamfer, mm.
+/// Least flat left at the end of the tenon inside its chamfer, mm (common practice, no source).
 const LEAST_FLAT: f64 = 0.05;
 
-/// Least thickness of cork that can be glued and sanded, mm.
+/// Least thickness of cork that can be glued and sanded, mm (common practice, no source).
 const LEAST_CORK: f64 = 0.3;
-/// Least wall left to the end ring over the tube, mm.
+/// Least wall left to the end ring over the tube, mm (common practice, no source).
 const LEAST_RING: f64 = 0.1;
 
 impl Book<'_> {

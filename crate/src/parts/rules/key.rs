@@ -10,7 +10,7 @@ use crate::units::rad_from_deg;
 use super::TUBE;
 use super::book::Book;
 
-/// Least straight run between two bends of the rod, mm.
+/// Least straight run between two bends of the rod, mm (common practice, no source).
 const LEAST_FLAT: f64 = 0.05;
 
 /// What the key's shape rests on.

@@ -8,13 +8,14 @@ use super::TUBE;
 use super::book::Book;
 
 /// Greatest share of the bend's radius that the tube may fill: nearer its middle the inside of the bend would wrinkle
-/// into itself.
+/// into itself (common practice, no source).
 const FULLEST_BEND: f64 = 0.8;
-/// Longest neck, mm; a job's stations go no further.
+/// Longest neck, mm; a job's stations go no further (common practice, no source).
 const LONGEST: f64 = 600.0;
-/// Narrowest bore a neck is modelled with, as a radius, mm.
+/// Narrowest bore a neck is modelled with, as a radius, mm (common practice, no source).
 const LEAST_BORE_RADIUS: f64 = 2.5;
-/// Steepest wall of a measured bore against the centreline, as rise over run: about 14 degrees.
+/// Steepest wall of a measured bore against the centreline, as rise over run: about 14 degrees (common practice, no
+/// source).
 const STEEPEST_BORE: f64 = 0.25;
 
 impl Book<'_> {

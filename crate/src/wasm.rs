@@ -34,7 +34,8 @@ export type SetJobResult =
     | { ok: false; violations: Violation[] };
 "#;
 
-/// What a page shows of one part.
+/// What a view needs of one part. Volumes and masses take integrals over every face, so they stand
+/// in the summary, for whoever asks.
 #[derive(Debug, Serialize, Tsify)]
 #[serde(rename_all = "camelCase")]
 pub struct PartInfo {
@@ -43,8 +44,10 @@ pub struct PartInfo {
     /// Workshop name.
     name: String,
     /// Designation of the metal; null for a keep-out.
+    #[tsify(type = "string | null")]
     metal: Option<String>,
     /// Name of the metal; null for a keep-out.
+    #[tsify(type = "string | null")]
     metal_name: Option<String>,
     /// `#rrggbb`, the colour of the metal, sRGB.
     colour: String,
@@ -52,12 +55,6 @@ pub struct PartInfo {
     moves_with_key: bool,
     /// A room that must stay free, not a part.
     keepout: bool,
-    /// mm³
-    volume_mm3: f64,
-    /// mm²
-    area_mm2: f64,
-    /// Grams; 0 for a keep-out.
-    mass_g: f64,
     /// Least and greatest corner, mm.
     bbox_mm: [[f64; 3]; 2],
 }
@@ -65,7 +62,6 @@ pub struct PartInfo {
 impl PartInfo {
     fn of(built: &Built) -> Self {
         let part = &built.part;
-        let properties = built.properties();
         let (low, high) = built.bounds;
         Self {
             id: part.id.to_string(),
@@ -79,9 +75,6 @@ impl PartInfo {
             made_by: part.made_by.to_string(),
             moves_with_key: part.moves_with_key,
             keepout: part.keepout,
-            volume_mm3: properties.volume,
-            area_mm2: properties.area,
-            mass_g: built.mass_g(),
             bbox_mm: [low.to_array(), high.to_array()],
         }
     }
@@ -136,7 +129,7 @@ impl Neck {
         self.model.as_ref().map(|model| job::write_job(&model.job))
     }
 
-    /// Every part and keep-out with its measures; none before the first job.
+    /// Every part and keep-out; none before the first job.
     #[wasm_bindgen(unchecked_return_type = "PartInfo[]")]
     pub fn parts(&self) -> Result<JsValue, JsError> {
         let rows: Vec<PartInfo> = self
@@ -207,7 +200,7 @@ impl Neck {
         Ok(Files::new(self.built()?, 0.0).part_stl(id, chord_mm)?)
     }
 
-    /// The content of `summary.json`.
+    /// The content of `summary.json`: volume, area, mass, centroid and box of every part.
     #[wasm_bindgen(unchecked_return_type = "Summary")]
     pub fn summary(&self) -> Result<JsValue, JsError> {
         to_js(&Files::new(self.built()?, 0.0).summary()?)

@@ -40,7 +40,7 @@ export async function openPage({ browser, url, server }, { before, ready = true,
   const faults = [];
   page.on("pageerror", (error) => faults.push(`error: ${error.message}`));
   page.on("console", (message) => {
-    if (message.type() === "error") faults.push(`console: ${message.text()}`);
+    if (message.type() === "error") faults.push(`console: ${message.text()} (${message.location().url})`);
   });
   page.on("request", (request) => {
     const address = request.url();
@@ -52,9 +52,15 @@ export async function openPage({ browser, url, server }, { before, ready = true,
   return { page, faults, close: () => context.close() };
 }
 
-/** The core has answered the last change and its meshes are drawn. */
+/** The core has answered the last change, its meshes are drawn and its parts measured. */
 export async function settled(page) {
-  await page.waitForFunction(() => document.documentElement.dataset.work === "idle" && document.querySelector("#view[data-chord-mm]") !== null);
+  await page.waitForFunction(
+    () =>
+      document.documentElement.dataset.work === "idle" &&
+      document.querySelector("#view[data-chord-mm]") !== null &&
+      document.querySelector(".twin tbody tr") !== null &&
+      ![...document.querySelectorAll(".twin td, .figures dd")].some((cell) => cell.textContent === "…"),
+  );
 }
 
 /** Opens the card of a part or of one of the general cards. */

@@ -18,10 +18,13 @@ const jobFile = (job, name = "job.json") => ({ name, mimeType: "application/json
 /** Parts that every alto has, as the list under the view names them. */
 const PARTS = ["tube", "tenon", "end_ring", "cork", "vent", "brace", "saddle", "post_left", "post_right", "hinge_tube", "hinge_screw", "key_arm", "pad_cup", "pad", "rod_loop", "spring", "spring_screw", "guide"];
 
+/** What is not made, only kept clear. */
+const KEEP_OUTS = ["mouthpiece", "receiver", "clamp_screw", "octave_pin", "screwdriver_path"];
+
 test("a first visit shows a whole alto, named, measured and drawn", async () => {
   const { page, faults, close } = await openPage(chromium);
   for (const part of PARTS) assert.ok(await page.isChecked(`[data-part="${part}"] input`), `${part} is listed and shown`);
-  for (const keepout of ["mouthpiece", "receiver", "clamp_screw", "octave_pin", "screwdriver_path"]) {
+  for (const keepout of KEEP_OUTS) {
     assert.equal(await page.isChecked(`[data-part="${keepout}"] input`), false, `${keepout} is listed and not shown`);
   }
   assert.ok((await rows(page)).length >= 40);
@@ -42,9 +45,10 @@ test("the view has a twin in words: every part with volume, mass and box", async
   const { page, faults, close } = await openPage(chromium);
   await page.locator(".twin summary").click();
   const table = await page.$$eval(".twin tbody tr", (lines) => lines.map((line) => [...line.children].map((cell) => cell.textContent)));
-  assert.equal(table.length, PARTS.length + 5);
+  assert.equal(table.length, PARTS.length + KEEP_OUTS.length);
   const tube = table.find(([name]) => name === "Neck tube");
   assert.ok(Number(tube[2]) > 3000 && Number(tube[2]) < 15000, `volume ${tube[2]}`);
+  assert.ok(Number(tube[3]) > 0);
   assert.match(tube[4], /^-?\d+\.\d\d, -?\d+\.\d\d, -?\d+\.\d\d$/);
   noFaults(faults);
   await close();
@@ -61,7 +65,8 @@ test("a changed parameter changes the list, failing rows first", async () => {
   assert.equal(fails.indexOf(false), fails.lastIndexOf(true) + 1, "what fails stands before all that does not");
   assert.ok(list.some(({ names, gap }) => /tube to saddle|saddle to tube/.test(names) && gap === "0.20 mm"));
   await enter(page, "limits.joint_gap_mm", "0.08");
-  assert.equal(await page.textContent("#list-verdict"), "All 253 are within their limits");
+  const bodies = PARTS.length + KEEP_OUTS.length;
+  assert.equal(await page.textContent("#list-verdict"), `All ${(bodies * (bodies - 1)) / 2} are within their limits`);
   noFaults(faults);
   await close();
 });
@@ -173,6 +178,8 @@ test("inches: lengths are shown and taken in thousandths, the job stays in milli
   await page.getByRole("radio", { name: "inch" }).click();
   const field = page.locator('#card [data-path="tube.wall_mm"]');
   assert.equal(await field.inputValue(), "0.028");
+  const limits = () => field.evaluate((input) => ["min", "max", "now"].map((limit) => Number(input.getAttribute(`aria-value${limit}`))));
+  assert.deepEqual(await limits(), [0.012, 0.079, 0.028], "what is told to the ear is in the unit that is shown: 0.3 to 2 mm");
   assert.match((await rows(page))[0].gap, /^(> )?\d+\.\d{3} in$/);
   await enter(page, "tube.wall_mm", "0.03");
   const { bytes } = await download(page, () => page.click("text=Save the job"));
@@ -216,6 +223,51 @@ test("a job is saved, opened by button and by dropping, and the other starting j
   }, JSON.stringify(job));
   await page.dispatchEvent("#canvas", "drop", { dataTransfer: data });
   await page.waitForFunction(() => document.querySelector("#job-line").textContent.includes("DROPPED-1"));
+  noFaults(faults);
+  await close();
+});
+
+test("a job with unsaved changes is put aside when another is started, and can be taken back", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  const asks = () => page.evaluate(() => !dispatchEvent(new Event("beforeunload", { cancelable: true })));
+  await openCard(page, "brace");
+  assert.equal(await asks(), false, "nothing is lost yet");
+  await page.click("text=Start a tenor");
+  await settled(page);
+  assert.equal(await page.isVisible("#aside"), false, "nor was there anything to keep");
+  await page.click("text=Start an alto");
+  await settled(page);
+  await enter(page, "brace.thickness_mm", "1.3");
+  assert.equal(await asks(), true, "a change that no file has");
+
+  await page.click("text=Start a tenor");
+  await page.waitForFunction(() => document.querySelector("#job-line").textContent.includes("Tenor"));
+  await settled(page);
+  assert.match(await page.textContent("#aside"), /^Your job DEMO-001 was put aside/);
+  await enter(page, "brace.thickness_mm", "1.7");
+  await page.click("text=Take it back");
+  await page.waitForFunction(() => document.querySelector("#job-line").textContent.includes("Alto"));
+  await settled(page);
+  const thickness = () => page.locator('#card [data-path="brace.thickness_mm"]').inputValue();
+  assert.equal(await thickness(), "1.3");
+
+  // the tenor had changes too: it was put aside in its turn
+  assert.ok(await page.isVisible("#aside"));
+  await page.click("text=Let it go");
+  await download(page, () => page.click("text=Save the job"));
+  await page.waitForFunction(() => document.querySelector("#notice").textContent.includes("is written"));
+  assert.equal(await asks(), false, "all of it is in a file");
+  noFaults(faults);
+  await close();
+});
+
+test("headings go down one level at a time", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  for (const card of ["neck_line", "tube", "horn"]) {
+    await openCard(page, card);
+    const levels = await page.$$eval("h1, h2, h3, h4, h5, h6", (headings) => headings.map(({ tagName }) => Number(tagName[1])));
+    levels.forEach((level, index) => assert.ok(level <= (levels[index - 1] ?? 0) + 1, `${card}: ${levels}`));
+  }
   noFaults(faults);
   await close();
 });
@@ -366,6 +418,9 @@ for (const width of [PHONE.width, 320]) {
       await openCard(page, card);
       assert.ok((await sideways()) <= 0, `${card} is as wide as the screen`);
     }
+    await page.locator(".twin summary").click();
+    const [twin, room] = [await page.locator(".twin-scroll").boundingBox(), await page.locator(".tray-room").boundingBox()];
+    assert.ok(twin.x + twin.width <= room.x + room.width, "the table scrolls within its card");
     await page.locator("#list .pair").first().click();
     await page.waitForSelector(".ink-gap", { state: "attached" });
     assert.ok((await sideways()) <= 0);
@@ -412,6 +467,6 @@ test("the example page of thirty lines works without a bundler", async () => {
   assert.equal(await page.locator("#parts tr").count(), PARTS.length);
   const { bytes } = await download(page, () => page.click("#step"));
   assert.ok(bytes.subarray(0, 13).toString() === "ISO-10303-21;");
-  noFaults(faults.filter((fault) => !fault.includes("404")));
+  noFaults(faults);
   await close();
 });

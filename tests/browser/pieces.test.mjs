@@ -1,6 +1,7 @@
 // The page's own arithmetic and its side of the worker, without a browser: each piece of source is bundled and called.
 import assert from "node:assert/strict";
-import { join } from "node:path";
+import { readFileSync, readdirSync } from "node:fs";
+import { dirname, join, relative, sep } from "node:path";
 import { test } from "node:test";
 import { build } from "esbuild";
 import { WEB } from "../../web/scripts/paths.mjs";
@@ -28,7 +29,7 @@ function fakeThreads() {
 function heard() {
   const log = [];
   const listener = {};
-  for (const name of ["ready", "building", "built", "refused", "meshes", "failed"]) listener[name] = (...told) => log.push([name, ...told]);
+  for (const name of ["awake", "building", "built", "refused", "meshes", "measured", "failed"]) listener[name] = (...told) => log.push([name, ...told]);
   return { log, listener };
 }
 
@@ -44,7 +45,7 @@ test("of several jobs the latest wins", async () => {
   thread.says({ kind: "built", id: thread.sent[0].id });
   assert.deepEqual(thread.sent.map(({ job }) => job), [{ job: 1 }, { job: 3 }], "the one between is dropped");
   thread.says({ kind: "refused", id: thread.sent[1].id, violations: [] });
-  assert.deepEqual(log.map(([name]) => name).filter((name) => name !== "building"), ["ready", "built", "refused"]);
+  assert.deepEqual(log.map(([name]) => name).filter((name) => name !== "building"), ["built", "refused"]);
 });
 
 test("after a trap a new worker gets the last good job, then the one that met the trap", async () => {
@@ -80,6 +81,24 @@ test("after a trap a new worker gets the last good job, then the one that met th
   says({ kind: "built", id: last().id });
 });
 
+test("what is wanted before the core is loaded waits in the worker, not on the page", async () => {
+  const { Client } = await load("worker/client.ts");
+  const { threads, start } = fakeThreads();
+  const { log, listener } = heard();
+  const client = new Client(start, listener);
+  const schema = client.ask({ kind: "schema" });
+  client.build("job");
+  assert.deepEqual(threads[0].sent.map(({ kind }) => kind), ["schema", "build"]);
+  threads[0].says({ kind: "awake" });
+  assert.deepEqual(log, [["awake"]], "it is not building while it is loading");
+  threads[0].says({ kind: "ready" });
+  assert.deepEqual(log.at(-1), ["building"]);
+  threads[0].says({ kind: "schema", id: threads[0].sent[0].id, schema: {} });
+  await schema;
+  threads[0].says({ kind: "built", id: threads[0].sent[1].id });
+  assert.equal(log.at(-1)[0], "built");
+});
+
 test("a worker that gives no answer is put away, and one that never starts is given up", async () => {
   const { Client } = await load("worker/client.ts");
   const { threads, start } = fakeThreads();
@@ -111,7 +130,7 @@ test("a question is answered, refused in the core's words, or ended with the wor
   threads[0].says({ kind: "failed", id: id("part-stl"), message: "there is no part nose" });
   await assert.rejects(stl, /there is no part nose/);
   threads[0].says({ kind: "trap", message: "unreachable" });
-  await assert.rejects(step, /the core stopped: unreachable/);
+  await assert.rejects(step, /the calculation stopped: unreachable/);
   // what only reads is asked again of the new worker
   threads[1].says({ kind: "ready" });
   threads[1].says({ kind: "schema", id: id("schema"), schema: {} });
@@ -131,6 +150,7 @@ test("lengths: millimetres, inches, commas, and what is no number", async () => 
   assert.equal(readNumber("20 mm", undefined), undefined, "an angle has no millimetres");
   assert.equal(lengthText(0.3125, "mm"), "0.31");
   assert.equal(lengthText(25.4, "in"), "1.000");
+  assert.equal(lengthText(-0.001, "mm"), "0.00", "nothing is not less than nothing");
   assert.equal(fieldText(0.7, "in"), "0.028");
   assert.equal(fieldText(0.70000001, "mm"), "0.7");
 });
@@ -144,6 +164,33 @@ test("a job is changed by path and shares what was not touched", async () => {
   assert.equal(changed.tube, job.tube);
   assert.equal(valueAt(job, ["tube", "constructor"]), undefined);
   assert.equal(pathText(["bore", "table", 1, "station_mm"]), "bore.table[1].station_mm");
+});
+
+test("two jobs are the same when they say the same", async () => {
+  const { sameJson } = await load("state/json.ts");
+  assert.ok(sameJson({ a: 1, b: [1, { c: "x" }] }, { b: [1, { c: "x" }], a: 1, badge: null }));
+  for (const other of [{ a: 1, b: [1] }, { a: 1, b: [1, { c: "y" }] }, { a: "1", b: [1, { c: "x" }] }, [], null, undefined]) {
+    assert.ok(!sameJson({ a: 1, b: [1, { c: "x" }] }, other), JSON.stringify(other));
+  }
+});
+
+/** The rooms of the page in their order; a file uses only its own and those before it. main.ts joins them. */
+const ROOMS = ["dom.ts", "state", "worker", "view", "panels"];
+
+test("no room of the page uses one after it", () => {
+  const source = join(WEB, "src");
+  let looked = 0;
+  for (const file of readdirSync(source, { recursive: true })) {
+    const own = ROOMS.indexOf(file.split(sep)[0]);
+    if (own < 0 || !file.endsWith(".ts")) continue;
+    for (const [line, types, path] of readFileSync(join(source, file), "utf8").matchAll(/^import (type )?.*from "(\..*)"/gm)) {
+      const room = ROOMS.indexOf(relative(source, join(source, dirname(file), path)).split(sep)[0]);
+      // types of what the worker says are read everywhere, and are not there any more when the page runs
+      if (types === undefined) assert.ok(room <= own, `${file}: ${line}`);
+      looked += 1;
+    }
+  }
+  assert.ok(looked > 40, "the sources were read");
 });
 
 test("one way of saying a thing becomes another without losing its shape", async () => {
@@ -208,9 +255,14 @@ test("names keep clear of parts and of one another", async () => {
   const names = Array.from({ length: 8 }, (_, index) => ({ id: `${index}`, text: "Hinge screw", x: 150 + index * 60, y: 200, width: 72 }));
   const placed = placeNames(names, covered);
   assert.equal(placed.length, names.length);
+  const passes = ({ x, y, fromX, fromY }, rect) =>
+    Array.from({ length: 41 }, (_, step) => [x + ((fromX - x) * step) / 40, y + ((fromY - y) * step) / 40]).some(
+      ([px, py]) => px > rect.left + 1 && px < rect.right - 1 && py > rect.top + 1 && py < rect.bottom - 1,
+    );
   for (const [index, name] of placed.entries()) {
     const rect = { left: name.left, right: name.left + name.width, top: name.base - 12, bottom: name.base + 4 };
     assert.ok(rect.bottom < 184 || rect.top > 216, "not on the part");
+    for (const other of placed) assert.ok(other === name || !passes(other, rect), `the line of ${other.id} goes through the name ${name.id}`);
     for (const other of placed.slice(index + 1)) {
       assert.ok(Math.abs(other.left - name.left) >= 72 || Math.abs(other.base - name.base) >= 16, "not on another name");
     }

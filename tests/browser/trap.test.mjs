@@ -68,8 +68,8 @@ test("a trap is told, the worker starts again, and the job is kept", async () =>
   const figures = () => page.textContent("#card .figures");
   const thin = await figures();
   await page.locator('#card [data-path="brace.thickness_mm"]').fill("1.4");
-  await page.waitForFunction(() => /core failed/.test(document.querySelector("#notice").textContent));
-  assert.match(await page.textContent("#notice"), /A new one is started and your job is kept/);
+  await page.waitForFunction(() => /calculation broke off/.test(document.querySelector("#notice").textContent));
+  assert.match(await page.textContent("#notice"), /It is started again and your job is kept/);
   await settled(page);
   assert.equal(await page.locator('#card [data-path="brace.thickness_mm"]').inputValue(), "1.4");
   assert.notEqual(await figures(), thin, "the change that met the trap has been built after all");
@@ -88,9 +88,9 @@ test("a core that never comes is told, the fields stay, and it can be started ag
     before: (page) => page.context().route("**/*.wasm", (route) => (broken ? route.fulfill({ status: 404, body: "" }) : route.continue())),
   });
   await page.waitForFunction(() => document.documentElement.dataset.work === "stopped");
-  assert.match(await page.textContent("#notice"), /core fails/);
+  assert.match(await page.textContent("#notice"), /calculation breaks off/);
   broken = false;
-  await page.click("text=Start the core again");
+  await page.click("text=Start the calculation again");
   await settled(page);
   assert.ok((await rows(page)).length > 0);
   await close();

@@ -91,12 +91,14 @@ test("the schema names every section of a job", () => {
 test("parts come with what a page needs, and every one has a watertight mesh", () => {
   const neck = neckOf(startingJob("alto"));
   const parts = neck.parts();
+  const measures = new Map(neck.summary().parts.map((part) => [part.id, part]));
   assert.equal(new Set(parts.map(({ id }) => id)).size, parts.length);
   for (const part of parts) {
     assert.match(part.colour, /^#[0-9a-f]{6}$/);
     assert.ok(part.name.length > 0 && part.madeBy.length > 0);
-    assert.ok(part.keepout ? part.massG === 0 : part.metalName.length > 0 && part.massG > 0);
-    assert.ok(part.volumeMm3 > 0 && part.areaMm2 > 0);
+    const measure = measures.get(part.id);
+    if (part.keepout) assert.deepEqual([part.metal, part.metalName, measure], [null, null, undefined]);
+    else assert.ok(part.metalName.length > 0 && measure.volume_mm3 > 0 && measure.area_mm2 > 0 && measure.mass_g > 0);
     const { positions, normals, indices } = neck.mesh(part.id, 0.1);
     assert.ok(positions instanceof Float32Array && normals instanceof Float32Array && indices instanceof Uint32Array);
     assert.equal(positions.length, normals.length);
@@ -224,9 +226,59 @@ test("a thousand changes leave no memory behind", () => {
   neck.free();
 });
 
+/** Checks a TypeScript source against the package's types. */
+function compile(name, source) {
+  writeFileSync(join(folder, name), source);
+  const compiler = join(ROOT, "node_modules", "typescript", "bin", "tsc");
+  const flags = ["--noEmit", "--strict", "--exactOptionalPropertyTypes", "--target", "es2022", "--module", "esnext", "--moduleResolution", "bundler", "--lib", "es2023,dom,esnext.disposable", "--types", ""];
+  try {
+    execFileSync(process.execPath, [compiler, ...flags, join(folder, name)], { encoding: "utf8", stdio: "pipe" });
+  } catch (error) {
+    assert.fail(error.stdout);
+  }
+}
+
+test("what the core gives is what its types say, to the last null", () => {
+  // a clash and a neck of the smallest sizes: rows that fail, rows that only say "at least", keep-outs without metal
+  const necks = [startingJob("alto"), jobText("alto_clash"), jobText("smallest")].map(neckOf);
+  const values = (of) => JSON.stringify(necks.map(of));
+  const refused = new Neck().setJob({ ...startingJob("alto"), surprise: null });
+  compile(
+    "values.ts",
+    `import type { ClearanceList, Job, PartInfo, SetJobResult, Summary } from ${JSON.stringify(join(PKG, "neckwright.js"))};
+
+export const jobs: Job[] = ${values((neck) => neck.job())};
+export const parts: PartInfo[][] = ${values((neck) => neck.parts())};
+export const lists: ClearanceList[] = ${values((neck) => ({ ...neck.clearances(), pairs: sampleOf(neck.clearances().pairs) }))};
+export const summaries: Summary[] = ${values((neck) => neck.summary())};
+export const results: SetJobResult[] = [${JSON.stringify(refused)}, ${JSON.stringify(necks[0].setJob(startingJob("alto")))}];
+
+type Part = PartInfo;
+type Row = ClearanceList["pairs"][number];
+/** Nothing but what arrives: \`null\` and never \`undefined\`. */
+type Same<A, B> = [A] extends [B] ? ([B] extends [A] ? true : false) : false;
+export const nullable: [
+  Same<Part["metal"], string | null>,
+  Same<Part["metalName"], string | null>,
+  Same<Row["key_angle_deg"], number | null>,
+  Same<Row["required_min_mm"], number | null>,
+  Same<Row["required_max_mm"], number | null>,
+] = [true, true, true, true, true];
+`,
+  );
+  for (const neck of necks) neck.free();
+});
+
+/** One row of every make: relation, pose, state, and which of its fields are null or left out. */
+function sampleOf(pairs) {
+  const makes = new Map(pairs.map((pair) => [`${Object.keys(pair)} ${Object.values(pair).map((value) => value === null)} ${pair.relation} ${pair.pose} ${pair.state}`, pair]));
+  assert.ok([...makes.values()].some((pair) => pair.required_min_mm === null) && [...makes.values()].some((pair) => pair.key_angle_deg === null));
+  return [...makes.values()];
+}
+
 test("the types fit the package, and refuse what it would refuse", () => {
-  writeFileSync(
-    join(folder, "use.ts"),
+  compile(
+    "use.ts",
     `import init, { initSync, jobSchema, Neck, startingJob } from ${JSON.stringify(join(PKG, "neckwright.js"))};
 import type { ClearanceList, Job, PartInfo, SetJobResult, Violation } from ${JSON.stringify(join(PKG, "neckwright.js"))};
 
@@ -265,13 +317,6 @@ export async function use(bytes: Uint8Array<ArrayBuffer>): Promise<string[]> {
 }
 `,
   );
-  const compiler = join(ROOT, "node_modules", "typescript", "bin", "tsc");
-  const flags = ["--noEmit", "--strict", "--exactOptionalPropertyTypes", "--target", "es2022", "--module", "esnext", "--moduleResolution", "bundler", "--lib", "es2023,dom,esnext.disposable", "--types", ""];
-  try {
-    execFileSync(process.execPath, [compiler, ...flags, join(folder, "use.ts")], { encoding: "utf8", stdio: "pipe" });
-  } catch (error) {
-    assert.fail(error.stdout);
-  }
 });
 
 test("the example for Node says what does not fit and writes a part", () => {

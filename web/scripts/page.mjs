@@ -9,7 +9,7 @@ import { digest, filesUnder, once, run, say } from "./steps.mjs";
 
 /** Builds web/dist unless it already stands for these sources. web/pkg must be there. */
 export async function page() {
-  const sources = filesUnder("web/src", "web/index.html", "web/icon.svg", "web/tsconfig.json", "web/pkg", "web/scripts/page.mjs", "package-lock.json");
+  const sources = filesUnder("web/src", "web/index.html", "web/icon.svg", "web/tsconfig.json", "web/pkg", "examples/jobs/alto.json", "examples/jobs/tenor.json", "web/scripts/page.mjs", "package-lock.json");
   await once({ name: "page", inputs: digest(sources), result: join(DIST, "index.html") }, build);
 }
 
@@ -29,12 +29,15 @@ async function build() {
   const wasmName = `neckwright-${createHash("sha256").update(wasm).digest("hex").slice(0, 8)}.wasm`;
   writeFileSync(join(assets, wasmName), wasm);
 
+  /** Bundles a file; resolves to the names written, its own first, then those of what it loads later. */
   const bundled = async (entry, define = {}) => {
     const result = await bundle({
       entryPoints: [join(WEB, "src", entry)],
       outdir: assets,
       entryNames: "[name]-[hash]",
+      chunkNames: "[name]-[hash]",
       bundle: true,
+      splitting: entry.endsWith(".ts"),
       format: "esm",
       target: "es2022",
       minify: true,
@@ -42,19 +45,23 @@ async function build() {
       metafile: true,
       define,
     });
-    return basename(Object.keys(result.metafile.outputs)[0]);
+    const own = ([, { entryPoint }]) => (entryPoint !== undefined && join(ROOT, entryPoint) === join(WEB, "src", entry) ? 0 : 1);
+    return Object.entries(result.metafile.outputs)
+      .sort((a, b) => own(a) - own(b))
+      .map(([path]) => basename(path));
   };
-  const worker = await bundled("worker/worker.ts", { WASM_NAME: JSON.stringify(wasmName) });
-  const main = await bundled("main.ts", { WORKER_NAME: JSON.stringify(worker) });
-  const style = await bundled("style.css");
+  const [worker] = await bundled("worker/worker.ts", { WASM_NAME: JSON.stringify(wasmName) });
+  const [main, ...later] = await bundled("main.ts", { WORKER_NAME: JSON.stringify(worker) });
+  const [style] = await bundled("style.css");
 
   const html = readFileSync(join(WEB, "index.html"), "utf8")
     .replace("assets/main.js", `assets/${main}`)
-    .replace("assets/style.css", `assets/${style}`);
+    .replace("assets/style.css", `assets/${style}`)
+    .replace(/^.*"modulepreload".*\n/m, (line) => later.map((name) => line.replace("assets/later.js", `assets/${name}`)).join(""));
   writeFileSync(join(DIST, "index.html"), html);
   writeFileSync(join(DIST, "icon.svg"), readFileSync(join(WEB, "icon.svg")));
 
-  const zipped = (name) => gzipSync(readFileSync(join(assets, name)), { level: 9 }).length;
+  const zipped = (...names) => names.reduce((sum, name) => sum + gzipSync(readFileSync(join(assets, name)), { level: 9 }).length, 0);
   const kb = (bytes) => `${(bytes / 1000).toFixed(0)} kB`;
-  process.stdout.write(`gzip: page script ${kb(zipped(main))}, worker ${kb(zipped(worker))}, style ${kb(zipped(style))}, wasm ${kb(zipped(wasmName))}\n`);
+  process.stdout.write(`gzip: page scripts ${kb(zipped(main, ...later))}, worker ${kb(zipped(worker))}, style ${kb(zipped(style))}, wasm ${kb(zipped(wasmName))}\n`);
 }

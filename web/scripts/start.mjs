@@ -2,15 +2,12 @@
 import { corePackage } from "./core.mjs";
 import { page } from "./page.mjs";
 import { DIST } from "./paths.mjs";
-import { serve } from "./serve.mjs";
+import { portFrom, serve } from "./serve.mjs";
 import { nodePackages } from "./setup.mjs";
-import { StepError, main } from "./steps.mjs";
+import { main } from "./steps.mjs";
 
 await main(async () => {
-  const port = Number(process.env.PORT ?? 4173);
-  if (!Number.isInteger(port) || port < 0 || port > 65535) {
-    throw new StepError(`PORT is ${process.env.PORT}: give a whole number from 1 to 65535.`);
-  }
+  const port = portFrom(process.env.PORT);
   await nodePackages();
   await corePackage();
   await page();

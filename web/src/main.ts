@@ -1,13 +1,13 @@
 // Joins the four rooms: what the panels change goes to the worker, what the worker answers goes to view and panels.
+import { byId, el, setText } from "./dom.ts";
 import { CardPanel } from "./panels/card.ts";
 import { ClearancePanel, gapText, namer, needText, pairText } from "./panels/clearances.ts";
-import { byId, el, setText } from "./panels/dom.ts";
 import { Exports } from "./panels/exports.ts";
 import { cardOfPath, StatusPanel } from "./panels/status.ts";
 import { Tray } from "./panels/tray.ts";
-import { type Bench, chosenRow, createBench } from "./state/bench.ts";
+import { type Bench, chosenRow, createBench, isUnsaved } from "./state/bench.ts";
 import type { Appearance } from "./view/assembly.ts";
-import { Viewport } from "./view/viewport.ts";
+import type { Viewport } from "./view/viewport.ts";
 import { Client, type Thread } from "./worker/client.ts";
 
 /** Name of the worker's script beside this one, put in by the build. */
@@ -15,42 +15,78 @@ declare const WORKER_NAME: string;
 
 const bench = createBench();
 
-// first of all, so that the core loads while the view is being made
+/** The view is made once the worker runs: making it keeps this thread busy, and a worker needs it to begin. */
+let makeView: () => void;
+const view = new Promise<void>((resolve) => {
+  makeView = resolve;
+}).then(openView);
+
+/** Does something with the view, after all that was asked of it before; nothing where the browser cannot draw it. */
+function inView(work: (viewport: Viewport) => void): void {
+  void view.then((viewport) => viewport !== undefined && work(viewport));
+}
+
+/** What the panels are still to be told. Meshes that came with it are drawn first: the neck is what the maker waits for. */
+let owed: (() => void) | undefined;
+function tellOwed(): void {
+  const tell = owed;
+  owed = undefined;
+  tell?.();
+}
+
 const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url), { type: "module" }) as Thread, {
-  ready: () => undefined,
-  building: () => bench.set({ work: "building" }),
-  built: ({ job, parts, clearances, warnings, milliseconds }) => {
+  awake: () => makeView(),
+  building: () => {
+    tellOwed();
+    bench.set({ work: "building" });
+  },
+  built: ({ job, parts, clearances, warnings, rebuilt, milliseconds }) => {
     // says which meshes are drawn: none yet of this neck
     delete byId("view").dataset["chordMm"];
-    bench.set({ work: "idle", good: job, parts, clearances, warnings, violations: [], milliseconds });
+    tellOwed();
+    const { opened, measures: before } = bench.get();
+    inView((viewport) => viewport.setParts(parts, opened));
+    const measures = new Map([...before].filter(([part]) => !rebuilt.includes(part)));
+    owed = () => bench.set({ work: "idle", good: job, parts, measures, clearances, warnings, violations: [], milliseconds });
+    // the first picture takes the longest, and filling the panels would hold it up
+    if (bench.get().good === undefined && !document.hidden) requestAnimationFrame(() => setTimeout(tellOwed, 0));
+    else setTimeout(tellOwed, 0);
   },
   refused: (violations) => {
+    tellOwed();
     if (bench.get().good === undefined) setText(byId("view-wait"), "There is no neck to show yet: what keeps it from being built stands below.");
     bench.set({ work: "idle", violations, warnings: [] });
   },
   meshes: (chordMm, meshes) => {
-    view?.setMeshes(meshes);
-    byId("view").dataset["chordMm"] = String(chordMm);
-    byId("view-wait").hidden = true;
+    inView((viewport) => {
+      viewport.setMeshes(meshes);
+      byId("view-wait").hidden = true;
+      byId("view").dataset["chordMm"] = String(chordMm);
+    });
+  },
+  measured: (measures) => {
+    tellOwed();
+    bench.set({ measures: new Map(measures.map((part) => [part.id, part])) });
   },
   failed: (message, then) => {
     const told = {
-      again: `The core failed (${message}). A new one is started and your job is kept.`,
-      back: `The core failed twice on this change (${message}). The last good neck stands; your fields are kept as they are.`,
-      over: `The core fails again and again (${message}). Your job is kept in the fields.`,
+      again: `The calculation broke off (${message}). It is started again and your job is kept.`,
+      back: `The calculation broke off twice on this change (${message}). The last good neck stands; your fields are kept as they are.`,
+      over: `The calculation breaks off again and again (${message}). Your job is kept in the fields.`,
     };
+    makeView();
+    tellOwed();
     bench.set({ work: then === "over" ? "stopped" : "loading", notice: { tone: "fault", text: told[then] } });
   },
 });
 
-const view = openView();
 const files = new Exports(bench, client);
 const card = new CardPanel(bench, byId("card"), files);
 const list = new ClearancePanel(bench, byId("list"), byId("list-verdict"));
 const tray = new Tray(bench, byId("tray"), (chosen) => chooseCard(chosen));
 const status = new StatusPanel(
   bench,
-  { status: byId("status"), notice: byId("notice"), faults: byId("faults"), jobLine: byId("job-line"), units: byId("unit-switch") },
+  { status: byId("status"), notice: byId("notice"), aside: byId("aside"), faults: byId("faults"), jobLine: byId("job-line"), units: byId("unit-switch") },
   goToField,
   () => {
     client.restart();
@@ -63,21 +99,24 @@ byId("job-actions").replaceChildren(...files.actions());
 byId("view-tools").replaceChildren(...viewTools());
 bench.subscribe(react);
 takeDroppedJobs();
+addEventListener("beforeunload", (event) => {
+  const state = bench.get();
+  // the browser asks in its own words
+  if (isUnsaved(state) || state.aside !== undefined) event.preventDefault();
+});
 start().catch((error: unknown) => bench.set({ work: "stopped", notice: { tone: "fault", text: `The page could not start: ${String(error)}` } }));
 
 async function start(): Promise<void> {
   const schema = client.ask({ kind: "schema" });
-  const job = files.begin("alto");
+  files.begin("alto");
   const reply = await schema;
   if (reply.kind === "schema") bench.set({ schema: reply.schema });
-  await job;
 }
 
 function react(now: Bench, before: Bench): void {
   if (now.draft !== before.draft && now.draft !== undefined) client.build(now.draft);
-  if (now.parts !== before.parts) view?.setParts(now.parts, now.opened);
   list.render(now);
-  tray.render(now);
+  tray.render(now, before);
   card.render(now, before);
   status.render(now, before);
   showInView(now, before);
@@ -88,14 +127,16 @@ function showInView(now: Bench, before: Bench): void {
   if (same) return;
   const row = chosenRow(now);
   const name = namer(now.parts);
-  view?.show({
-    hidden: now.hidden,
-    chosen: now.card,
-    row: row === undefined ? undefined : { row, text: gapText(row, now.unit) },
-    failing: (now.clearances?.pairs ?? []).filter((pair) => !pair.ok),
-    names: now.names,
-    unit: now.unit,
-  });
+  inView((viewport) =>
+    viewport.show({
+      hidden: now.hidden,
+      chosen: now.card,
+      row: row === undefined ? undefined : { row, text: gapText(row, now.unit) },
+      failing: (now.clearances?.pairs ?? []).filter((pair) => !pair.ok),
+      names: now.names,
+      unit: now.unit,
+    }),
+  );
   const place = byId("view-place");
   place.hidden = row === undefined;
   place.replaceChildren(
@@ -112,7 +153,7 @@ function showInView(now: Bench, before: Bench): void {
 
 function leavePlace(): void {
   bench.set({ row: undefined });
-  view?.whole();
+  inView((viewport) => viewport.whole());
 }
 
 function chooseCard(chosen: string): void {
@@ -151,14 +192,15 @@ function takeDroppedJobs(): void {
 }
 
 /** The view, or nothing where the browser cannot draw it: fields, list and files work all the same. */
-function openView(): Viewport | undefined {
+async function openView(): Promise<Viewport | undefined> {
   const canvas = byId("canvas");
   const ink = byId("view-ink");
-  if (!(canvas instanceof HTMLCanvasElement)) return undefined;
+  if (!(canvas instanceof HTMLCanvasElement) || !(ink instanceof SVGElement)) return undefined;
   const dark = matchMedia("(prefers-color-scheme: dark)");
   const still = matchMedia("(prefers-reduced-motion: reduce)");
   try {
-    const viewport = new Viewport(canvas, ink as unknown as SVGElement, appearance(dark.matches), (part) => bench.set({ card: part }));
+    const { Viewport } = await import("./view/viewport.ts");
+    const viewport = new Viewport(canvas, ink, appearance(dark.matches), (part) => bench.set({ card: part }));
     viewport.camera.still = still.matches;
     dark.addEventListener("change", () => viewport.setAppearance(appearance(dark.matches)));
     still.addEventListener("change", () => {

@@ -69,6 +69,7 @@ pub struct Pair {
     pub relation: Relation,
     pub pose: Pose,
     /// Turn of the key, 0 closed; `null` where the pair does not move against each other.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub key_angle_deg: Option<f64>,
     pub state: PairState,
     /// 0 unless clear.
@@ -79,7 +80,9 @@ pub struct Pair {
     /// 0 unless overlapping.
     pub overlap_mm: f64,
     /// `null` between keep-outs, of which nothing is asked.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub required_min_mm: Option<f64>,
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub required_max_mm: Option<f64>,
     pub ok: bool,
     pub a_point_mm: [f64; 3],

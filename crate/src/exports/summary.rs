@@ -22,6 +22,8 @@ pub struct Summary {
 pub struct PartSummary {
     pub id: String,
     pub name: String,
+    /// Cork and felt too, which a job cannot ask for.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Metal | \"cork\" | \"felt\""))]
     pub metal: Metal,
     pub made_by: String,
     pub moves_with_key: bool,

@@ -1,11 +1,11 @@
 // The card of what is chosen: what it is, its fields, its rows of the list, its files.
 import { type Bench, type BenchStore, inReadingOrder } from "../state/bench.ts";
 import { GENERAL_CARDS, partTitle } from "../state/cards.ts";
-import { lengthText } from "../state/lengths.ts";
+import { lengthText, measureText } from "../state/lengths.ts";
 import { inWords, planOf } from "../state/schema.ts";
 import type { PartInfo } from "../worker/protocol.ts";
 import { rowButton, toggleRow } from "./clearances.ts";
-import { el } from "./dom.ts";
+import { el } from "../dom.ts";
 import type { Exports } from "./exports.ts";
 import { ParameterForm } from "./parameters.ts";
 import { metalSwatch } from "./tray.ts";
@@ -35,7 +35,7 @@ export class CardPanel {
     const part = state.parts.find(({ id }) => id === state.card);
     this.form.render(state);
     if (before?.card !== state.card) this.#body.scrollTop = 0;
-    if (before !== undefined && before.parts === state.parts && before.card === state.card && before.row === state.row && before.unit === state.unit && before.clearances === state.clearances) return;
+    if (before !== undefined && before.parts === state.parts && before.measures === state.measures && before.card === state.card && before.row === state.row && before.unit === state.unit && before.clearances === state.clearances) return;
     this.#head.replaceChildren(...this.#headOf(state, part));
     this.#renderRows(state, part);
     const id = part?.keepout === false ? part.id : undefined;
@@ -55,6 +55,7 @@ export class CardPanel {
     }
     if (part.keepout) return [title, el("p", { class: "says", text: "Not made, only kept clear." })];
     const [from, to] = part.bboxMm;
+    const measure = state.measures.get(part.id);
     const size = [to[0] - from[0], to[1] - from[1], to[2] - from[2]].map((side) => lengthText(side, state.unit)).join(" × ");
     return [
       title,
@@ -62,9 +63,9 @@ export class CardPanel {
       el(
         "dl",
         { class: "figures" },
-        ...figure("Mass", `${part.massG.toFixed(2)} g`),
-        ...figure("Volume", `${part.volumeMm3.toFixed(1)} mm³`),
-        ...figure("Surface", `${part.areaMm2.toFixed(1)} mm²`),
+        ...figure("Mass", measureText(measure?.mass_g, 2, " g")),
+        ...figure("Volume", measureText(measure?.volume_mm3, 1, " mm³")),
+        ...figure("Surface", measureText(measure?.area_mm2, 1, " mm²")),
         ...figure("Box", `${size} ${state.unit}`),
       ),
     ];
@@ -74,7 +75,7 @@ export class CardPanel {
     const rows = part === undefined ? [] : inReadingOrder((state.clearances?.pairs ?? []).filter(({ a, b }) => a === part.id || b === part.id)).slice(0, ROWS);
     const focused = document.activeElement instanceof HTMLElement && this.#rows.contains(document.activeElement) ? document.activeElement.dataset["row"] : undefined;
     this.#rows.replaceChildren(
-      ...(rows.length === 0 ? [] : [el("h4", { text: "Nearest to its limits" }), el("ul", { class: "pairs" }, ...rows.map((row) => el("li", {}, rowButton(row, state, (picked) => toggleRow(this.bench, picked)))))]),
+      ...(rows.length === 0 ? [] : [el("h3", { text: "Nearest to its limits" }), el("ul", { class: "pairs" }, ...rows.map((row) => el("li", {}, rowButton(row, state, (picked) => toggleRow(this.bench, picked)))))]),
     );
     if (focused !== undefined) this.#rows.querySelector<HTMLElement>(`[data-row="${CSS.escape(focused)}"]`)?.focus();
   }

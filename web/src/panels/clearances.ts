@@ -2,7 +2,7 @@
 import { type Bench, type BenchStore, chosenRow, inReadingOrder, rowKey, verdict } from "../state/bench.ts";
 import { type LengthUnit, lengthText } from "../state/lengths.ts";
 import type { Clearance, PartInfo } from "../worker/protocol.ts";
-import { el, setText, svg } from "./dom.ts";
+import { el, setText, svg } from "../dom.ts";
 
 /** Rows shown before the rest is asked for: nobody reads four hundred that are clear, and on a phone not forty. */
 const FIRST_ROWS = 40;

@@ -1,9 +1,10 @@
 // Files out of the page, and jobs into it.
-import type { Bench, BenchStore } from "../state/bench.ts";
+import { type Bench, type BenchStore, putJob } from "../state/bench.ts";
 import { isObject, type Json, valueAt } from "../state/json.ts";
+import { STARTING_JOBS, type Voice } from "../state/starting.ts";
 import type { Client } from "../worker/client.ts";
-import type { Request, Voice } from "../worker/protocol.ts";
-import { el } from "./dom.ts";
+import type { Request } from "../worker/protocol.ts";
+import { el } from "../dom.ts";
 
 /** A job file is some ten kilobytes; what is a hundred times that is something else. */
 const LARGEST_JOB_BYTES = 1_000_000;
@@ -46,11 +47,11 @@ export class Exports {
       },
     });
     return [
-      this.#button("Start an alto", () => this.begin("alto")),
-      this.#button("Start a tenor", () => this.begin("tenor")),
+      this.#button("Start an alto", async () => this.begin("alto")),
+      this.#button("Start a tenor", async () => this.begin("tenor")),
       this.#button("Open a job", async () => picker.click()),
       picker,
-      this.#button("Save the job", () => this.#write({ kind: "job-file" }, `${stem(this.bench.get())}.json`, "application/json")),
+      this.#button("Save the job", () => this.#saveJob()),
       this.#button("STEP of the whole neck", () => this.#write({ kind: "assembly-step" }, `${stem(this.bench.get())}.step`, "model/step")),
     ];
   }
@@ -74,12 +75,12 @@ export class Exports {
       this.#button(`${prefix}STL`, () => this.#write({ kind: "part-stl", part: id, chordMm: this.#chordMm }, `${stem(this.bench.get())}-${id}.stl`, "model/stl")),
     ];
     const halves = part === "tube" ? [...files("half_left", "Left half, "), ...files("half_right", "Right half, ")] : [];
-    return el("div", { class: "files" }, el("h4", { text: "Files" }), el("div", { class: "actions" }, ...files(part, ""), ...halves, el("label", { class: "chord" }, "Triangles ", chord)));
+    return el("div", { class: "files" }, el("h3", { text: "Files" }), el("div", { class: "actions" }, ...files(part, ""), ...halves, el("label", { class: "chord" }, "Triangles ", chord)));
   }
 
-  async begin(voice: Voice): Promise<void> {
-    const reply = await this.client.ask({ kind: "starting-job", voice });
-    if (reply.kind === "job") this.#put(reply.job);
+  begin(voice: Voice): void {
+    const job = STARTING_JOBS[voice];
+    putJob(this.bench, { draft: job, saved: job });
   }
 
   /** Opens a job file. What is no job at all is told and changes nothing. */
@@ -100,29 +101,35 @@ export class Exports {
       this.#refuse(`${file.name} was not opened: it is no job file (it has no format “neckwright-job/…”).`);
       return;
     }
-    this.#put(job, `${file.name} is open.`);
-  }
-
-  #put(job: Json, text?: string): void {
-    this.bench.set({ draft: job, opened: this.bench.get().opened + 1, unread: new Map(), row: undefined, notice: text === undefined ? undefined : { tone: "plain", text } });
+    putJob(this.bench, { draft: job, saved: job }, `${file.name} is open.`);
   }
 
   #refuse(text: string): void {
     this.bench.set({ notice: { tone: "fault", text } });
   }
 
-  async #write(request: Exclude<Request, { kind: "build" }>, name: string, type: string): Promise<void> {
+  async #saveJob(): Promise<void> {
+    const { draft, work, violations, unread } = this.bench.get();
+    // what is written is the last good job: only if that is the draft are its changes safe
+    const whole = work === "idle" && violations.length === 0 && unread.size === 0;
+    const written = await this.#write({ kind: "job-file" }, `${stem(this.bench.get())}.json`, "application/json");
+    if (written && whole) this.bench.set({ saved: draft });
+  }
+
+  /** Hands out a file; says whether there was one. */
+  async #write(request: Exclude<Request, { kind: "build" }>, name: string, type: string): Promise<boolean> {
     const state = this.bench.get();
-    if (state.good === undefined) return;
+    if (state.good === undefined) return false;
     const reply = await this.client.ask(request);
-    if (reply.kind !== "file") return;
+    if (reply.kind !== "file") return false;
     save(reply.bytes, name, type);
     const behind = state.violations.length > 0 || state.unread.size > 0;
     this.bench.set({ notice: { tone: "plain", text: `${name} is written${behind ? ", from the last good neck: the fields that are wrong are not in it" : ""}.` } });
+    return true;
   }
 
   /** A button that stays pressed in until its work is done, and tells what went wrong. */
-  #button(text: string, work: () => Promise<void>): HTMLButtonElement {
+  #button(text: string, work: () => Promise<unknown>): HTMLButtonElement {
     const button = el("button", {
       text,
       attributes: { type: "button" },

@@ -6,7 +6,7 @@ import { isObject, type Json, type Path, pathText, valueAt } from "../state/json
 import { fieldText, type LengthUnit, lengthsIn, limitText, plainNumber, readNumber } from "../state/lengths.ts";
 import { blank, type Field, type NumberField, type Optional, planOf, rowAfter, type Rows, type Ways, wayOf } from "../state/schema.ts";
 import type { Violation } from "../worker/protocol.ts";
-import { el, setText } from "./dom.ts";
+import { el, setText } from "../dom.ts";
 
 /** One step of the up and down keys: a tenth of a millimetre, five thousandths of an inch, half a degree. */
 const KEY_STEP_MM = 0.1;
@@ -88,7 +88,7 @@ export class ParameterForm {
     return el(
       "section",
       { class: "section", attributes: { "data-path": pathText(path), "aria-label": titled ? undefined : plan.label } },
-      titled ? el("h4", { text: sectionTitle(plan, path) }) : undefined,
+      titled ? el("h3", { text: sectionTitle(plan, path) }) : undefined,
       el("p", { class: "says", text: plan.help }),
       fault,
       this.#field(plan, path, state),
@@ -154,12 +154,16 @@ export class ParameterForm {
   #number(plan: NumberField, path: Path): HTMLElement {
     const name = pathText(path);
     const shownUnit = () => (plan.unit === "mm" ? this.bench.get().unit : undefined);
+    const inUnit = (value: number | undefined) => {
+      const unit = shownUnit();
+      return value === undefined || unit === undefined ? value : Number(limitText(value, unit));
+    };
     const shown = (value: Json | undefined) => {
       const unit = shownUnit();
       return typeof value !== "number" ? "" : unit === undefined ? plainNumber(value) : fieldText(value, unit);
     };
     const input = el("input", {
-      attributes: { type: "text", inputmode: "decimal", autocomplete: "off", spellcheck: "false", role: "spinbutton", "aria-valuemin": plan.min, "aria-valuemax": plan.max },
+      attributes: { type: "text", inputmode: "decimal", autocomplete: "off", spellcheck: "false", role: "spinbutton" },
       on: {
         input: () => {
           const value = readNumber(input.value, shownUnit());
@@ -182,12 +186,15 @@ export class ParameterForm {
         },
       },
     });
+    for (const [limit, value] of [["aria-valuemin", inUnit(plan.min)], ["aria-valuemax", inUnit(plan.max)]] as const) {
+      if (value !== undefined) input.setAttribute(limit, String(value));
+    }
     this.#live.push({
       path: name,
       sync: (state) => {
         const value = valueAt(state.draft, path);
         if (typeof value === "number") {
-          input.setAttribute("aria-valuenow", String(value));
+          input.setAttribute("aria-valuenow", String(inUnit(value)));
           input.setAttribute("aria-valuetext", `${shown(value)} ${unitText(plan, state.unit)}`);
         }
         // what is being typed is left alone: "0." is on its way to "0.7"

@@ -1,15 +1,16 @@
 // What the page is doing, what went wrong, and the job in a line.
-import type { Bench, BenchStore } from "../state/bench.ts";
+import { type Bench, type BenchStore, putJob } from "../state/bench.ts";
 import { cardOf } from "../state/cards.ts";
 import { valueAt } from "../state/json.ts";
 import { inWords } from "../state/schema.ts";
 import type { Violation } from "../worker/protocol.ts";
-import { el, setText } from "./dom.ts";
+import { el, setText } from "../dom.ts";
 import { faultText } from "./parameters.ts";
 
 interface Rooms {
   status: HTMLElement;
   notice: HTMLElement;
+  aside: HTMLElement;
   faults: HTMLElement;
   jobLine: HTMLElement;
   units: HTMLElement;
@@ -45,6 +46,7 @@ export class StatusPanel {
     setText(this.rooms.jobLine, jobLine(state));
     document.documentElement.dataset["work"] = state.work;
     if (before === undefined || before.notice !== state.notice || before.work !== state.work) this.#renderNotice(state);
+    if (before === undefined || before.aside !== state.aside) this.#renderAside(state);
     if (before === undefined || before.violations !== state.violations || before.warnings !== state.warnings || before.unit !== state.unit) this.#renderFaults(state);
   }
 
@@ -61,8 +63,28 @@ export class StatusPanel {
       el(
         "span",
         { class: "actions" },
-        state.work === "stopped" ? el("button", { text: "Start the core again", attributes: { type: "button" }, on: { click: () => this.restart() } }) : undefined,
+        state.work === "stopped" ? el("button", { text: "Start the calculation again", attributes: { type: "button" }, on: { click: () => this.restart() } }) : undefined,
         el("button", { text: "Close", attributes: { type: "button" }, on: { click: () => this.bench.set({ notice: undefined }) } }),
+      ),
+    );
+  }
+
+  /** The job that was replaced before its changes were saved, and the way back to it. */
+  #renderAside({ aside }: Bench): void {
+    this.rooms.aside.hidden = aside === undefined;
+    if (aside === undefined) {
+      this.rooms.aside.replaceChildren();
+      return;
+    }
+    const number = valueAt(aside.draft, ["order", "number"]);
+    const name = typeof number === "string" && number !== "" ? ` ${number}` : "";
+    this.rooms.aside.replaceChildren(
+      el("span", { text: `Your job${name} was put aside: it has changes that are not saved.` }),
+      el(
+        "span",
+        { class: "actions" },
+        el("button", { text: "Take it back", attributes: { type: "button" }, on: { click: () => putJob(this.bench, aside) } }),
+        el("button", { text: "Let it go", attributes: { type: "button" }, on: { click: () => this.bench.set({ aside: undefined }) } }),
       ),
     );
   }
@@ -114,11 +136,11 @@ export function cardOfPath(path: string): string {
 function statusText(state: Bench): string {
   switch (state.work) {
     case "loading":
-      return "Loading the core …";
+      return "Loading …";
     case "building":
       return "Building and measuring …";
     case "stopped":
-      return "The core has stopped. The job is kept; start the core again above.";
+      return "The calculation has stopped. The job is kept; start it again above.";
     case "idle": {
       if (state.unread.size > 0 || state.violations.length > 0) return "The neck shown is the last good one.";
       const pairs = state.clearances?.pairs.length ?? 0;

@@ -1,13 +1,21 @@
 // The parts laid out under the neck: each with its metal, shown or hidden by its box, its card opened by its name.
 import type { Bench, BenchStore } from "../state/bench.ts";
 import { GENERAL_CARDS, partTitle, sectionsWithoutPart } from "../state/cards.ts";
-import { type LengthUnit, lengthText } from "../state/lengths.ts";
+import { type LengthUnit, lengthText, measureText } from "../state/lengths.ts";
 import { inWords } from "../state/schema.ts";
 import type { PartInfo } from "../worker/protocol.ts";
-import { el } from "./dom.ts";
+import { el } from "../dom.ts";
 
 export class Tray {
   #drawnAs = "";
+  readonly #table = el("table");
+  /** Kept while the lines above it are drawn anew, so that it stays as open and as scrolled as it was. */
+  readonly #twin = el(
+    "details",
+    { class: "twin" },
+    el("summary", { text: "Volumes and boxes" }),
+    el("div", { class: "twin-scroll", attributes: { tabindex: 0, role: "region", "aria-label": "Volumes and boxes of all parts" } }, this.#table),
+  );
 
   constructor(
     private readonly bench: BenchStore,
@@ -15,22 +23,24 @@ export class Tray {
     private readonly chooseCard: (card: string) => void,
   ) {}
 
-  render(state: Bench): void {
-    // boxes and volumes change with every build, so the table is in what decides
-    const drawnAs = JSON.stringify([state.parts, state.card, [...state.hidden], state.unit]);
-    if (drawnAs === this.#drawnAs || state.schema === undefined) return;
+  render(state: Bench, before: Bench | undefined): void {
+    if (before?.parts !== state.parts || before.measures !== state.measures || before.unit !== state.unit) this.#drawTable(state);
+    // on the way to the first neck every part would be told to be missing
+    const waiting = state.parts.length === 0 && (state.work === "loading" || state.work === "building");
+    const drawnAs = JSON.stringify([state.parts.map(({ id, name, colour }) => [id, name, colour]), state.card, [...state.hidden]]);
+    if (drawnAs === this.#drawnAs || state.schema === undefined || waiting) return;
     this.#drawnAs = drawnAs;
     const focused = document.activeElement instanceof HTMLElement && this.room.contains(document.activeElement) ? document.activeElement.dataset["key"] : undefined;
-    const open = this.room.querySelector("details")?.open === true;
     const made = state.parts.filter((part) => !part.keepout);
     const keepouts = state.parts.filter((part) => part.keepout);
     const absent = sectionsWithoutPart(state.schema, state.parts);
-    this.room.replaceChildren(
+    for (const line of this.room.querySelectorAll(".tray-line")) line.remove();
+    this.room.prepend(
       this.#line("On the whole", GENERAL_CARDS.map(({ id, name }) => this.#chip(id, name, state))),
       this.#line("Made", [...made.map((part) => this.#part(part, state)), ...absent.map((section) => this.#chip(section, `${inWords(section)}: none`, state))]),
       this.#line("Only cleared", keepouts.map((part) => this.#part(part, state))),
-      this.#table(state, open),
     );
+    if (!this.#twin.isConnected) this.room.append(this.#twin);
     if (focused !== undefined) this.room.querySelector<HTMLElement>(`[data-key="${CSS.escape(focused)}"]`)?.focus();
   }
 
@@ -67,37 +77,28 @@ export class Tray {
   }
 
   /** The view in words and numbers. */
-  #table(state: Bench, open: boolean): HTMLElement {
-    const { unit } = state;
-    return el(
-      "details",
-      { class: "twin", attributes: { open } },
-      el("summary", { text: "Volumes and boxes" }),
+  #drawTable({ parts, measures, unit }: Bench): void {
+    const titles = ["Part", "Material", "Volume mm³", "Mass g", `Box from (${unit})`, `Box to (${unit})`];
+    this.#table.replaceChildren(
+      el("caption", { class: "unseen", text: "Every part: what it is made of, its volume, its mass and the box round it" }),
+      el("thead", {}, el("tr", {}, ...titles.map((title) => el("th", { text: title, attributes: { scope: "col" } })))),
       el(
-        "div",
-        { class: "twin-scroll", attributes: { tabindex: 0, role: "region", "aria-label": "Volumes and boxes of all parts" } },
-        el(
-          "table",
-          {},
-          el("caption", { class: "unseen", text: "Every part: what it is made of, its volume, its mass and the box round it" }),
-          el("thead", {}, el("tr", {}, ...["Part", "Material", "Volume mm³", "Mass g", `Box from (${unit})`, `Box to (${unit})`].map((title) => el("th", { text: title, attributes: { scope: "col" } })))),
-          el(
-            "tbody",
+        "tbody",
+        {},
+        ...parts.map((part) => {
+          const measure = measures.get(part.id);
+          return el(
+            "tr",
             {},
-            ...state.parts.map((part) =>
-              el(
-                "tr",
-                {},
-                el("th", { text: partTitle(part), attributes: { scope: "row" } }),
-                el("td", { text: part.metalName ?? "only cleared" }),
-                el("td", { class: "number", text: part.volumeMm3.toFixed(1) }),
-                el("td", { class: "number", text: part.keepout ? "" : part.massG.toFixed(2) }),
-                el("td", { class: "number", text: cornerText(part.bboxMm[0], unit) }),
-                el("td", { class: "number", text: cornerText(part.bboxMm[1], unit) }),
-              ),
-            ),
-          ),
-        ),
+            el("th", { text: partTitle(part), attributes: { scope: "row" } }),
+            el("td", { text: part.metalName ?? "only cleared" }),
+            // what is only cleared is not made, and nobody weighs it
+            el("td", { class: "number", text: part.keepout ? "" : measureText(measure?.volume_mm3, 1) }),
+            el("td", { class: "number", text: part.keepout ? "" : measureText(measure?.mass_g, 2) }),
+            el("td", { class: "number", text: cornerText(part.bboxMm[0], unit) }),
+            el("td", { class: "number", text: cornerText(part.bboxMm[1], unit) }),
+          );
+        }),
       ),
     );
   }

@@ -1,8 +1,8 @@
 // What the page knows: the job being changed, the last good neck, and what the maker is looking at.
-import type { Clearance, ClearanceList, PartInfo, Violation } from "../worker/protocol.ts";
+import type { Clearance, ClearanceList, PartInfo, PartSummary, Violation } from "../worker/protocol.ts";
 import type { CardId } from "./cards.ts";
 import type { Json, Path } from "./json.ts";
-import { withValue } from "./json.ts";
+import { sameJson, withValue } from "./json.ts";
 import type { LengthUnit } from "./lengths.ts";
 import { createStore, type Store } from "./store.ts";
 
@@ -15,6 +15,12 @@ export interface Notice {
   text: string;
 }
 
+/** A job as it lies on the bench, with what of it is in a file or was shipped. */
+export interface Aside {
+  draft: Json;
+  saved: Json | undefined;
+}
+
 export interface Bench {
   work: Work;
   notice: Notice | undefined;
@@ -23,6 +29,10 @@ export interface Bench {
   opened: number;
   /** The job as the fields show it; it may hold faults. */
   draft: Json | undefined;
+  /** The draft as it was opened, started or last saved. */
+  saved: Json | undefined;
+  /** The last job that was replaced with changes no file has; it can be taken back. */
+  aside: Aside | undefined;
   /** Job of the neck that is shown. */
   good: Json | undefined;
   /** What the core says of the draft: nothing, or why the neck shown is still the one before. */
@@ -31,6 +41,8 @@ export interface Bench {
   /** Fields whose text is no number, by parameter path; the draft keeps their last value. */
   unread: ReadonlyMap<string, string>;
   parts: readonly PartInfo[];
+  /** Volume, area and mass by part; those of a part that was just rebuilt come a moment after it. */
+  measures: ReadonlyMap<string, PartSummary>;
   clearances: ClearanceList | undefined;
   /** Time the core took for the neck shown. */
   milliseconds: number;
@@ -51,11 +63,14 @@ export function createBench(): BenchStore {
     schema: undefined,
     opened: 0,
     draft: undefined,
+    saved: undefined,
+    aside: undefined,
     good: undefined,
     violations: [],
     warnings: [],
     unread: new Map(),
     parts: [],
+    measures: new Map(),
     clearances: undefined,
     milliseconds: 0,
     unit: "mm",
@@ -70,6 +85,25 @@ export function createBench(): BenchStore {
 export function edit(bench: BenchStore, path: Path, value: Json | undefined): void {
   const { draft, notice } = bench.get();
   if (draft !== undefined) bench.set({ draft: withValue(draft, path, value), notice: notice?.tone === "plain" ? undefined : notice });
+}
+
+/** Whether the draft holds changes that no file has. */
+export function isUnsaved({ draft, saved }: Pick<Bench, "draft" | "saved">): boolean {
+  return draft !== saved && !sameJson(draft, saved);
+}
+
+/** Lays another job on the bench; the one that lay there is put aside if it holds changes no file has. */
+export function putJob(bench: BenchStore, job: Aside, text?: string): void {
+  const before = bench.get();
+  const { draft, saved } = before;
+  bench.set({
+    ...job,
+    aside: draft !== undefined && isUnsaved(before) ? { draft, saved } : before.aside === job ? undefined : before.aside,
+    opened: before.opened + 1,
+    unread: new Map(),
+    row: undefined,
+    notice: text === undefined ? undefined : { tone: "plain", text },
+  });
 }
 
 /** Notes that a field holds no number, or (undefined) that it does again. */

@@ -44,3 +44,11 @@ export function withValue(job: Json, path: Path, value: Json | undefined): Json 
   else object[step] = withValue(object[step] ?? {}, rest, value);
   return object;
 }
+
+/** Whether two jobs say the same, whatever the order of their keys; what is left out is as null. */
+export function sameJson(a: Json | undefined, b: Json | undefined): boolean {
+  if (a === b || (a ?? null) === (b ?? null)) return true;
+  if (Array.isArray(a) && Array.isArray(b)) return a.length === b.length && a.every((item, index) => sameJson(item, b[index]));
+  if (!isObject(a) || !isObject(b)) return false;
+  return [...new Set([...Object.keys(a), ...Object.keys(b)])].every((key) => sameJson(valueAt(a, [key]), valueAt(b, [key])));
+}

@@ -10,7 +10,13 @@ const toMm = (value: number, unit: LengthUnit) => (unit === "in" ? value * MM_PE
 
 /** A measured length: hundredths of a millimetre or thousandths of an inch, as the trade reads them, or `finer` places more. */
 export function lengthText(mm: number, unit: LengthUnit, finer = 0): string {
-  return fromMm(mm, unit).toFixed((unit === "in" ? 3 : 2) + finer);
+  const text = fromMm(mm, unit).toFixed((unit === "in" ? 3 : 2) + finer);
+  return Number(text) === 0 ? text.replace("-", "") : text;
+}
+
+/** A volume, an area or a mass; an ellipsis while it is still being measured. */
+export function measureText(value: number | undefined, places: number, unit = ""): string {
+  return value === undefined ? "…" : value.toFixed(places) + unit;
 }
 
 /** A length in a field: no digits that were not given. */

@@ -1,6 +1,6 @@
 // Ink over the view: the line between the nearest points of the row that is looked at, a mark at every place that is not
 // within its limits, the names of parts, and a measure.
-import { svg } from "../panels/dom.ts";
+import { svg } from "../dom.ts";
 import type { PlacedName } from "./names.ts";
 
 export interface Point {

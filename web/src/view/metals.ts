@@ -39,10 +39,14 @@ function matte(x: number, y: number, z: number, light: Light): [number, number] 
   return [(light === "daylight" ? 0.42 : 0.2) + 0.62 * facing, 0];
 }
 
-/** Picture of a ball of this colour. */
-export function ball(colour: string, isMetal: boolean, light: Light): Texture {
-  const rgb = linearRgb(colour);
-  const pixels = new Uint8Array(SIZE * SIZE * 4);
+/** What `polished` or `matte` says of every pixel, two numbers each: the same for all colours, so it is worked out once. */
+const shadings = new Map<string, Float32Array>();
+
+function shading(isMetal: boolean, light: Light): Float32Array {
+  const key = `${isMetal} ${light}`;
+  const known = shadings.get(key);
+  if (known !== undefined) return known;
+  const made = new Float32Array(SIZE * SIZE * 2);
   for (let row = 0; row < SIZE; row += 1) {
     for (let column = 0; column < SIZE; column += 1) {
       let x = ((column + 0.5) / SIZE) * 2 - 1;
@@ -50,14 +54,28 @@ export function ball(colour: string, isMetal: boolean, light: Light): Texture {
       const radius = Math.hypot(x, y);
       // the corners are never looked up, but their neighbours are blended with them
       if (radius > 0.999) [x, y] = [(x / radius) * 0.999, (y / radius) * 0.999];
-      const z = Math.sqrt(1 - x * x - y * y);
-      const [own, white] = (isMetal ? polished : matte)(x, y, z, light);
-      const at = (row * SIZE + column) * 4;
-      for (let channel = 0; channel < 3; channel += 1) {
-        pixels[at + channel] = Math.round(255 * toSrgb(Math.min(1, (rgb[channel] ?? 0) * own * 1.15 + white)));
-      }
-      pixels[at + 3] = 255;
+      made.set((isMetal ? polished : matte)(x, y, Math.sqrt(1 - x * x - y * y), light), (row * SIZE + column) * 2);
     }
+  }
+  shadings.set(key, made);
+  return made;
+}
+
+/** sRGB bytes of linear values, in steps finer than a byte's own. */
+const SRGB_STEPS = 4096;
+const SRGB = Uint8Array.from({ length: SRGB_STEPS + 1 }, (_, step) => Math.round(255 * toSrgb(step / SRGB_STEPS)));
+
+/** Picture of a ball of this colour. */
+export function ball(colour: string, isMetal: boolean, light: Light): Texture {
+  const rgb = linearRgb(colour);
+  const shades = shading(isMetal, light);
+  const pixels = new Uint8Array(SIZE * SIZE * 4);
+  for (let pixel = 0; pixel < SIZE * SIZE; pixel += 1) {
+    const [own, white] = [shades[pixel * 2] ?? 0, shades[pixel * 2 + 1] ?? 0];
+    for (let channel = 0; channel < 3; channel += 1) {
+      pixels[pixel * 4 + channel] = SRGB[Math.round(SRGB_STEPS * Math.min(1, (rgb[channel] ?? 0) * own * 1.15 + white))] ?? 255;
+    }
+    pixels[pixel * 4 + 3] = 255;
   }
   const texture = new DataTexture(pixels, SIZE, SIZE, RGBAFormat);
   texture.colorSpace = SRGBColorSpace;

@@ -28,10 +28,10 @@ interface Rect {
 
 const TEXT_PX = 16;
 const CELL_PX = 12;
-const DISTANCES_PX = [26, 44, 66, 92, 124, 160];
-const DIRECTIONS = 16;
+const DISTANCES_PX = [26, 44, 66, 92, 124, 160, 200];
+const DIRECTIONS = 24;
 /** What a place costs beside the length of its line: lying on a part, its line going over one, and when it is no place at all. */
-const ON_A_PART = 400;
+const ON_A_PART = 600;
 const OVER_A_PART = 110;
 const NO_ROOM = 330;
 
@@ -77,16 +77,39 @@ export class Covered {
   }
 }
 
+/** How often those left out are given the first choice, before the best of all attempts is taken. */
+const ATTEMPTS = 6;
+
 /** Places names; `taken` are rectangles that must stay free. */
 export function placeNames(names: readonly NameToPlace[], covered: Covered, taken: readonly Rect[] = []): PlacedName[] {
+  const middle = { x: covered.width / 2, y: covered.height / 2 };
+  // from the outside in: names at the rim have fewer places to go
+  let order = names
+    .filter(({ x, y }) => x >= 0 && y >= 0 && x <= covered.width && y <= covered.height)
+    .sort((a, b) => Math.hypot(b.x - middle.x, b.y - middle.y) - Math.hypot(a.x - middle.x, a.y - middle.y));
+  let best: Attempt = { placed: [], cost: Infinity };
+  for (let attempt = 0; attempt < ATTEMPTS; attempt += 1) {
+    const tried = placeInOrder(order, covered, taken);
+    if (tried.placed.length > best.placed.length || (tried.placed.length === best.placed.length && tried.cost < best.cost)) best = tried;
+    const there = new Set(tried.placed.map(({ id }) => id));
+    const out = order.filter(({ id }) => !there.has(id));
+    if (out.length === 0) break;
+    order = [...out, ...order.filter(({ id }) => there.has(id))];
+  }
+  return best.placed;
+}
+
+interface Attempt {
+  placed: PlacedName[];
+  cost: number;
+}
+
+function placeInOrder(order: readonly NameToPlace[], covered: Covered, taken: readonly Rect[]): Attempt {
   const rects: Rect[] = [...taken];
   const lines: [number, number, number, number][] = [];
-  const middle = { x: covered.width / 2, y: covered.height / 2 };
   const placed: PlacedName[] = [];
-  // from the outside in: names at the rim have fewer places to go
-  const order = [...names].sort((a, b) => Math.hypot(b.x - middle.x, b.y - middle.y) - Math.hypot(a.x - middle.x, a.y - middle.y));
+  let total = 0;
   for (const name of order) {
-    if (name.x < 0 || name.y < 0 || name.x > covered.width || name.y > covered.height) continue;
     let best: { cost: number; rect: Rect; toX: number; toY: number } | undefined;
     for (const distance of DISTANCES_PX) {
       for (let turn = 0; turn < DIRECTIONS; turn += 1) {
@@ -97,18 +120,19 @@ export function placeNames(names: readonly NameToPlace[], covered: Covered, take
         const top = Math.sin(angle) > 0.9 ? toY + 1 : Math.sin(angle) < -0.9 ? toY - TEXT_PX - 1 : toY - TEXT_PX / 2;
         const rect = { left, top, right: left + name.width, bottom: top + TEXT_PX };
         if (rect.left < 4 || rect.top < 4 || rect.right > covered.width - 4 || rect.bottom > covered.height - 4) continue;
-        if (rects.some((other) => overlap(rect, other))) continue;
+        if (rects.some((other) => overlap(rect, other) || enters([name.x, name.y, toX, toY], other))) continue;
         if (lines.some((line) => crosses(line, [name.x, name.y, toX, toY]) || enters(line, rect))) continue;
         const cost = distance + ON_A_PART * covered.share(rect) + OVER_A_PART * covered.shareOfLine(name, { x: toX, y: toY });
         if (best === undefined || cost < best.cost) best = { cost, rect, toX, toY };
       }
     }
     if (best === undefined || best.cost > NO_ROOM) continue;
+    total += best.cost;
     rects.push(best.rect);
     lines.push([name.x, name.y, best.toX, best.toY]);
     placed.push({ ...name, left: best.rect.left, base: best.rect.bottom - 4, fromX: best.toX, fromY: best.toY });
   }
-  return placed;
+  return { placed, cost: total };
 }
 
 function overlap(a: Rect, b: Rect): boolean {
@@ -124,11 +148,12 @@ function crosses([ax, ay, bx, by]: readonly number[], [cx, cy, dx, dy]: readonly
   );
 }
 
-/** Whether a line passes through a rectangle; its ends and four points between are close enough for short lines. */
+/** Whether a line passes through a rectangle: looked at closely enough that none lower than a line of text is missed. */
 function enters([ax, ay, bx, by]: readonly [number, number, number, number], rect: Rect): boolean {
-  for (let step = 0; step <= 5; step += 1) {
-    const x = ax + ((bx - ax) * step) / 5;
-    const y = ay + ((by - ay) * step) / 5;
+  const steps = Math.ceil(Math.hypot(bx - ax, by - ay) / (TEXT_PX / 2));
+  for (let step = 0; step <= steps; step += 1) {
+    const x = ax + ((bx - ax) * step) / Math.max(steps, 1);
+    const y = ay + ((by - ay) * step) / Math.max(steps, 1);
     if (x > rect.left - 2 && x < rect.right + 2 && y > rect.top - 2 && y < rect.bottom + 2) return true;
   }
   return false;

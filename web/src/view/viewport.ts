@@ -57,6 +57,8 @@ export class Viewport {
   ) {
     this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, powerPreference: "low-power" });
     this.#renderer.setClearColor(0, 0);
+    // asking the driver whether the shaders are sound makes the first picture wait for it
+    this.#renderer.debug.checkShaderErrors = false;
     this.#assembly = new Assembly(appearance);
     this.#scene.add(this.#assembly.root);
     layHand(canvas, this.camera, { moved: () => this.draw(), clicked: (x, y) => this.#pick(x, y), whole: () => this.whole() });
@@ -105,7 +107,7 @@ export class Viewport {
   draw(): void {
     this.#names = [];
     clearTimeout(this.#namesTimer);
-    if (this.#asked) return;
+    if (this.#asked || this.#opened === undefined) return;
     this.#asked = true;
     requestAnimationFrame((now) => this.#frame(now));
   }

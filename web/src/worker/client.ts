@@ -1,7 +1,7 @@
 // The page's side of the worker. Of several jobs the latest wins; a core that fails or hangs is put away, a new one
 // started, and given the last good job and then the one it was busy with.
 import type { Json } from "../state/json.ts";
-import type { Built, FromWorker, PartMesh, Reply, Request, ToWorker, Violation } from "./protocol.ts";
+import type { Built, FromWorker, PartMesh, PartSummary, Reply, Request, ToWorker, Violation } from "./protocol.ts";
 
 /** What the client needs of a worker; a test can stand in for it. */
 export interface Thread {
@@ -12,11 +12,14 @@ export interface Thread {
 }
 
 export interface Listener {
-  ready(): void;
+  /** The worker runs, whatever the page does from now on. */
+  awake(): void;
+  /** The core is loaded and busy with a job. */
   building(): void;
   built(built: Built): void;
   refused(violations: Violation[]): void;
   meshes(chordMm: number, meshes: PartMesh[]): void;
+  measured(measures: PartSummary[]): void;
   /**
    * The core failed with `message`. `again`: a new one is started and gets the job once more. `back`: it failed on the same
    * job twice, and the last good job stands. `over`: it fails whatever it is given.
@@ -67,7 +70,7 @@ export class Client {
     return new Promise((resolve, reject) => {
       const id = ++this.#lastId;
       this.#asked.set(id, { resolve, reject, request });
-      if (this.#up) this.#post({ ...request, id });
+      this.#post({ ...request, id });
     });
   }
 
@@ -89,6 +92,8 @@ export class Client {
     thread.onerror = (event) => {
       if (thread === this.#thread) this.#fail(event.message ?? "the worker could not be started");
     };
+    for (const [id, { request }] of this.#asked) this.#post({ ...request, id });
+    this.#advance();
     this.#watch();
   }
 
@@ -106,7 +111,7 @@ export class Client {
   }
 
   #advance(): void {
-    if (!this.#up || this.#busy !== undefined) return;
+    if (this.#thread === undefined || this.#busy !== undefined) return;
     const restoring = this.#restore !== undefined;
     const job = this.#restore ?? this.#next;
     if (job === undefined) return;
@@ -114,22 +119,26 @@ export class Client {
     else this.#next = undefined;
     const id = ++this.#lastId;
     this.#busy = { id, job, restoring };
-    this.listener.building();
+    if (this.#up) this.listener.building();
     this.#post({ kind: "build", job, id });
   }
 
   #hear(message: FromWorker): void {
     switch (message.kind) {
+      case "awake":
+        this.listener.awake();
+        break;
       case "ready":
         this.#up = true;
-        this.listener.ready();
-        for (const [id, { request }] of this.#asked) this.#post({ ...request, id });
-        this.#advance();
+        if (this.#busy !== undefined) this.listener.building();
         break;
       case "trap":
         return this.#fail(message.message);
       case "meshes":
         this.listener.meshes(message.chordMm, message.meshes);
+        break;
+      case "measured":
+        this.listener.measured(message.measures);
         break;
       case "built":
       case "refused":
@@ -173,8 +182,8 @@ export class Client {
     this.#failures += 1;
     for (const [id, { request, reject }] of this.#asked) {
       // what only reads is asked again; a file may itself have been the cause
-      if (request.kind === "schema" || request.kind === "starting-job") continue;
-      reject(new Error(`the core stopped: ${message}`));
+      if (request.kind === "schema") continue;
+      reject(new Error(`the calculation stopped: ${message}`));
       this.#asked.delete(id);
     }
 

@@ -1,19 +1,15 @@
 // What the page and the worker say to one another. Every request has a number and is answered once, by a reply of the
-// kinds named beside it; meshes follow a build of their own accord.
-import type { ClearanceList, PartInfo, Violation } from "../../pkg/neckwright.js";
+// kinds named beside it; meshes and measures follow a build of their own accord.
+import type { ClearanceList, PartInfo, PartSummary, Violation } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 
-export type { ClearanceList, PartInfo, Violation };
+export type { ClearanceList, PartInfo, PartSummary, Violation };
 /** One row of the list of clearances. */
 export type Clearance = ClearanceList["pairs"][number];
-
-export type Voice = "alto" | "tenor";
 
 export type Request =
   /** The JSON Schema of the job file -> `schema`. */
   | { kind: "schema" }
-  /** A job to start from -> `job`. */
-  | { kind: "starting-job"; voice: Voice }
   /** Builds the neck of a job (an object, or the text of a job file) -> `built` or `refused`. */
   | { kind: "build"; job: Json }
   /** The last good job as a file -> `file`. */
@@ -53,7 +49,6 @@ export interface Built {
 
 export type Reply =
   | { kind: "schema"; id: number; schema: Json }
-  | { kind: "job"; id: number; job: Json }
   | Built
   | { kind: "refused"; id: number; violations: Violation[] }
   | { kind: "file"; id: number; bytes: Uint8Array<ArrayBuffer> }
@@ -62,9 +57,13 @@ export type Reply =
 
 export type FromWorker =
   | Reply
+  /** The worker runs; the core is on its way, and what is asked meanwhile is answered when it is there. */
+  | { kind: "awake" }
   /** The core is loaded and answers. */
   | { kind: "ready" }
   /** Meshes of parts of the build `id`: coarse ones first, finer ones after. */
   | { kind: "meshes"; id: number; chordMm: number; meshes: PartMesh[] }
+  /** Volume, area and mass of the parts of the build `id`, after its coarse meshes: the view need not wait for them. */
+  | { kind: "measured"; id: number; measures: PartSummary[] }
   /** The core failed and this worker can do nothing more. */
   | { kind: "trap"; message: string };

@@ -1,5 +1,5 @@
 // The core in its own thread. The only file of the page that loads the wasm.
-import init, { jobSchema, Neck, startingJob } from "../../pkg/neckwright.js";
+import init, { jobSchema, Neck } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 import { outwardOf } from "./outward.ts";
 import type { FromWorker, PartMesh, Reply, ToWorker } from "./protocol.ts";
@@ -17,7 +17,10 @@ const COARSE_CHORD_MM = 0.1;
 /** No facet to be seen at any size the page shows. */
 const FINE_CHORD_MM = 0.02;
 
+/** None before the core is loaded, and none any more after a trap. */
 let neck: Neck | undefined;
+/** What was asked while the core was loading. */
+let early: ToWorker[] = [];
 /** Build the finer meshes belong to, and the parts that still wait for one. */
 let meshing: { id: number; waiting: string[] } = { id: 0, waiting: [] };
 
@@ -64,6 +67,7 @@ function build(core: Neck, id: number, job: Json): void {
   const rebuilt = result.rebuilt.filter((part) => there.has(part));
   say({ kind: "built", id, job: core.job() as unknown as Json, parts, clearances, warnings: result.warnings, rebuilt, milliseconds });
   sendMeshes(id, COARSE_CHORD_MM, rebuilt.map((part) => meshOf(core, part, COARSE_CHORD_MM)));
+  say({ kind: "measured", id, measures: core.summary().parts });
   const owed = meshing.waiting.filter((part) => there.has(part) && !rebuilt.includes(part));
   meshing = { id, waiting: [...rebuilt, ...owed] };
   setTimeout(guarded(() => refine(id)), 0);
@@ -78,8 +82,6 @@ function answer(core: Neck, request: ToWorker): void {
   switch (request.kind) {
     case "schema":
       return say({ kind: "schema", id, schema: jobSchema() as Json });
-    case "starting-job":
-      return say({ kind: "job", id, job: startingJob(request.voice) as unknown as Json });
     case "build":
       return build(core, id, request.job);
     case "job-file":
@@ -110,11 +112,16 @@ function guarded(work: () => void, id?: number): () => void {
   };
 }
 
-self.addEventListener("message", (event: MessageEvent<ToWorker>) => {
-  const core = neck;
-  if (core === undefined) return;
-  guarded(() => answer(core, event.data), event.data.id)();
+function take(core: Neck, request: ToWorker): void {
+  guarded(() => answer(core, request), request.id)();
+}
+
+let loading = true;
+self.addEventListener("message", ({ data }: MessageEvent<ToWorker>) => {
+  if (neck !== undefined) take(neck, data);
+  else if (loading) early.push(data);
 });
+say({ kind: "awake" });
 
 try {
   await init({ module_or_path: new URL(WASM_NAME, import.meta.url) });
@@ -123,3 +130,6 @@ try {
 } catch (error) {
   say({ kind: "trap", message: error instanceof Error ? error.message : String(error) });
 }
+loading = false;
+for (const request of early) if (neck !== undefined) take(neck, request);
+early = [];

@@ -58,7 +58,7 @@ fn run() -> Result<usize, String> {
     }
     let list = match angle_deg {
         Some(angle) => model.clearances_at(rad_from_deg(angle)),
-        None => model.clearances(),
+        None => model.report(),
     };
     let out = if json {
         clearances_json(&list).map_err(|error| error.to_string())?

@@ -82,7 +82,7 @@ fn run(options: &Options) -> Result<(), Box<dyn Error>> {
     // Everything is made before anything is written, so that a failure leaves no half set.
     let mut set: Vec<(String, Vec<u8>)> = vec![
         ("assembly.step".into(), files.assembly_step()?),
-        ("clearances.json".into(), clearances_json(&model.clearances())?.into_bytes()),
+        ("clearances.json".into(), clearances_json(&model.report())?.into_bytes()),
         ("summary.json".into(), files.summary()?.to_json()?.into_bytes()),
     ];
     let halves = model.halves().iter().map(|half| half.part.id);

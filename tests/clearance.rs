@@ -57,6 +57,7 @@ impl Made {
             round_about_hinge: false,
             round_about_tenon: false,
             through: None,
+            placed: None,
         }
     }
 }

@@ -63,6 +63,7 @@ impl Made {
             round_about_hinge: self.round[0],
             round_about_tenon: self.round[1],
             through: self.through.as_ref(),
+            placed: None,
         }
     }
 }

@@ -5,6 +5,7 @@ use glam::DVec3;
 use crate::geometry::distance::DistanceField;
 use crate::geometry::motion::Motion;
 
+use super::hand::Placed;
 use super::mechanism::Group;
 use super::search::{Least, Question, Scratch, least};
 use super::surface_samples::SurfaceSamples;
@@ -29,6 +30,8 @@ pub struct Body<'a> {
     pub round_about_tenon: bool,
     /// Of a body of the horn: the field of all places it goes through while the neck is turned.
     pub through: Option<&'a DistanceField>,
+    /// Where it is placed by hand; none for what is not.
+    pub placed: Option<Placed>,
 }
 
 impl Body<'_> {
@@ -233,8 +236,8 @@ fn search(
     (ceiling, touching): (f64, f64),
     scratch: &mut Scratch,
 ) -> Option<Least> {
-    let motion = if asked.body.group == walked.body.group {
-        // Both turn, or neither: they keep their places to each other.
+    let motion = if asked.motion == walked.motion {
+        // Both move alike: they keep their places to each other.
         None
     } else {
         match (asked.motion.map(|motion| motion.inverse()), walked.motion) {

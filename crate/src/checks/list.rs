@@ -11,6 +11,7 @@ use super::mechanism::Mechanism;
 use super::pair::PairMeasured;
 use super::relations::{Limits, Relation, Required, relation};
 use super::swing::SwingLeast;
+use super::ways_out::WaysOut;
 
 /// Name and version of the list's format.
 pub const FORMAT: &str = "neckwright-clearances/1";
@@ -36,6 +37,10 @@ pub struct ClearanceList {
     /// What is to be known beside the clearances. Absent like the rows of the turned neck.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub findings: Option<Findings>,
+    /// Ways out of what fails. Absent when nothing fails, and where they were not asked for: they
+    /// take some tenths of a second each.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ways_out: Option<WaysOut>,
 }
 
 /// The rows of the turned neck.
@@ -85,6 +90,14 @@ pub struct Pair {
     #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub required_max_mm: Option<f64>,
     pub ok: bool,
+    /// What is left of the gap, negative for an overlap, when both parts are soldered as far off
+    /// their places as the job says hands are; `null` for pairs of which nothing is asked or that
+    /// are placed as one. A lower bound from 3 mm on.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
+    pub by_hand_mm: Option<f64>,
+    /// Whether that is still enough.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "boolean | null"))]
+    pub by_hand_ok: Option<bool>,
     pub a_point_mm: [f64; 3],
     pub b_point_mm: [f64; 3],
 }
@@ -139,11 +152,16 @@ impl ClearanceList {
         for (a, b, found) in measured {
             let judge = Judge::new(&a, &b, limits);
             match found.swing {
-                None => pairs.push(judge.row(Pose::Static, None, &found.rest)),
+                None => {
+                    let row = judge.row(Pose::Static, None, &found.rest);
+                    pairs.push(judge.by_hand(row, found.by_hand.rest));
+                }
                 Some((open, least)) => {
-                    pairs.push(judge.row(Pose::Closed, Some(0.0), &found.rest));
-                    pairs.push(judge.row(Pose::Open, Some(mechanism.open_angle), &open));
-                    pairs.push(judge.swing_row(&least));
+                    let row = judge.row(Pose::Closed, Some(0.0), &found.rest);
+                    pairs.push(judge.by_hand(row, found.by_hand.rest));
+                    let row = judge.row(Pose::Open, Some(mechanism.open_angle), &open);
+                    pairs.push(judge.by_hand(row, found.by_hand.open));
+                    pairs.push(judge.by_hand(judge.swing_row(&least), found.by_hand.swing));
                 }
             }
             turned.extend(found.turned.map(|(least, horn)| judge.turned_row(&least, horn)));
@@ -178,13 +196,19 @@ impl ClearanceList {
             failed: pairs.iter().filter(|row| !row.pair.ok).count(),
             pairs,
         });
-        Self { format: FORMAT, pairs, failed, neck_turned, findings: None }
+        Self { format: FORMAT, pairs, failed, neck_turned, findings: None, ways_out: None }
     }
 
     /// The list with what is to be known beside it.
     #[must_use]
     pub fn with_findings(self, findings: Findings) -> Self {
         Self { findings: Some(findings), ..self }
+    }
+
+    /// The list with ways out of what fails.
+    #[must_use]
+    pub fn with_ways_out(self, ways_out: WaysOut) -> Self {
+        Self { ways_out: Some(ways_out), ..self }
     }
 
     /// How many rows of any kind are not ok.
@@ -244,9 +268,21 @@ impl<'a> Judge<'a> {
             required_min_mm: required.least,
             required_max_mm: required.greatest,
             ok: !asked || (found.state != State::Overlapping && enough && close),
+            by_hand_mm: None,
+            by_hand_ok: None,
             a_point_mm: point(found.a_point),
             b_point_mm: point(found.b_point),
         }
+    }
+
+    /// The row with what hands leave of it. Joints, fits and seats are brought together when they
+    /// are made, so only what has to stay clear is judged.
+    fn by_hand(&self, row: Pair, worst: Option<f64>) -> Pair {
+        let Some(least) = row.required_min_mm.filter(|_| self.relation == Relation::Free) else {
+            return row;
+        };
+        let worst = worst.map(rounded);
+        Pair { by_hand_mm: worst, by_hand_ok: worst.map(|worst| worst >= least), ..row }
     }
 
     fn swing_row(&self, least: &SwingLeast) -> Pair {

@@ -3,6 +3,7 @@
 
 mod clearance;
 pub mod findings;
+mod hand;
 mod list;
 mod mechanism;
 mod pair;
@@ -10,13 +11,16 @@ mod relations;
 mod search;
 mod surface_samples;
 mod swing;
+mod ways_out;
 
 pub use clearance::{Aim, Body, Clearance, EXACT_TO, Posed, State, TOUCHING, clearance};
 pub use findings::{Finding, Findings};
+pub use hand::Placed;
 pub use list::{ClearanceList, NeckTurned, Pair, PairState, Pose, TurnedPair};
 pub use mechanism::{Group, Mechanism, Pivot, Turn};
-pub use pair::{PairMeasured, measure_pair};
+pub use pair::{ByHand, PairMeasured, measure_pair};
 pub use relations::{Limits, Relation, Required, relation};
 pub use search::Scratch;
 pub use surface_samples::SurfaceSamples;
 pub use swing::SwingLeast;
+pub use ways_out::{ChangedField, PairWaysOut, WayOut, WaysOut};

@@ -6,6 +6,7 @@ use glam::DVec3;
 use crate::geometry::distance::DistanceField;
 
 use super::clearance::{Aim, Body, Clearance, Posed, Taken, clearance, one_sided};
+use super::hand::worst_by_hand;
 use super::mechanism::{Group, Mechanism, Turn};
 use super::search::Scratch;
 use super::swing::{SwingLeast, least_over};
@@ -18,9 +19,20 @@ pub struct PairMeasured {
     /// Open, and the least over the whole swing; none if the key's swing does not move the two
     /// against each other.
     pub swing: Option<(Clearance, SwingLeast)>,
+    /// What is left of each at the worst placing by hand.
+    pub by_hand: ByHand,
     /// The least while the player turns the neck, through the whole swing of the key, with the
     /// turn of the horn; none if neither is a part of the horn.
     pub turned: Option<(SwingLeast, f64)>,
+}
+
+/// Signed distances at the worst placing by hand, mm; none where the two are placed as one.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct ByHand {
+    pub rest: Option<f64>,
+    pub open: Option<f64>,
+    /// At the angle of the least.
+    pub swing: Option<f64>,
 }
 
 /// Measures a pair in all its poses; `None` only for a body without surface.
@@ -48,7 +60,22 @@ pub fn measure_pair(
         let horn = if a.group == Group::Horn { a } else { b };
         while_turned(a, b, part, horn, mechanism, scratch)
     };
-    Some(PairMeasured { rest, swing, turned })
+    let mut worst = |turn: Turn, found: &Clearance| {
+        let [a, b] = [a, b].map(|body| mechanism.posed(body, turn));
+        worst_by_hand(&a, &b, found, scratch)
+    };
+    let mut by_hand = ByHand { rest: worst(Turn::REST, &rest), ..ByHand::default() };
+    if let Some((open, least)) = &swing {
+        by_hand.open = worst(key_at(mechanism.open_angle), open);
+        by_hand.swing = if least.angle == 0.0 {
+            by_hand.rest
+        } else if least.angle == mechanism.open_angle {
+            by_hand.open
+        } else {
+            worst(key_at(least.angle), &least.least)
+        };
+    }
+    Some(PairMeasured { rest, swing, by_hand, turned })
 }
 
 fn one_is(a: &Body<'_>, b: &Body<'_>, group: Group) -> bool {

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::checks::{ClearanceList, EXACT_TO, Finding, Pair, PairState, Pose};
+use crate::checks::{ClearanceList, EXACT_TO, Finding, Pair, PairState, PairWaysOut, Pose};
 
 /// The text of `clearances.json`.
 pub fn clearances_json(list: &ClearanceList) -> Result<String, serde_json::Error> {
@@ -36,7 +36,38 @@ pub fn clearance_report(list: &ClearanceList) -> String {
             }
         }
     }
+    for pair in list.ways_out.iter().flat_map(|ways_out| &ways_out.pairs) {
+        ways_out(&mut out, pair);
+    }
     out
+}
+
+/// The ways out of one pair, a line each.
+fn ways_out(out: &mut String, pair: &PairWaysOut) {
+    let _ = writeln!(out, "\nWays out for {} and {}, one change each:", pair.a, pair.b);
+    if pair.ways.is_empty() {
+        out.push_str("no single change clears this\n");
+    }
+    for way in &pair.ways {
+        let unit = if way.unit == "deg" { "°" } else { " mm" };
+        let fields: Vec<String> =
+            way.fields.iter().map(|field| format!("{} {}", field.path, field.to)).collect();
+        let then = match &way.tightest {
+            Some(row) => {
+                let (a, b) = (&row.a, &row.b);
+                format!("; tightest then {}, {a} to {b}{}", measure(row), position(row))
+            }
+            None => String::new(),
+        };
+        let all = if way.clears_all { "" } else { "; other rows still fail" };
+        let _ = writeln!(
+            out,
+            "{} by {:.2}{unit} ({}){then}{all}",
+            way.words,
+            way.by,
+            fields.join(", ")
+        );
+    }
 }
 
 /// Writes rows with the position they were measured in. Writing to a string cannot fail.
@@ -49,11 +80,22 @@ fn section(out: &mut String, mut rows: Vec<(&Pair, String)>, failed: usize, what
     for (row, position) in rows.iter().filter(|(row, _)| !far(row)) {
         let mark = if row.ok { "ok   " } else { "FAILS" };
         let line = format!("{mark} {}, {} to {}", measure(row), row.a, row.b);
-        let _ = writeln!(out, "{line}{}{position}", asked(row));
+        let _ = writeln!(out, "{line}{}{position}{}", asked(row), by_hand(row));
     }
     let count = rows.iter().filter(|(row, _)| far(row)).count();
     let _ = writeln!(out, "ok    {count} more are at least {EXACT_TO} mm apart");
     let _ = writeln!(out, "{failed} of {} {what} fail", rows.len());
+}
+
+/// What hands leave of a gap, where that is too little.
+fn by_hand(row: &Pair) -> String {
+    match (row.by_hand_ok, row.by_hand_mm) {
+        (Some(false), Some(left)) if left < 0.0 => {
+            format!("; placed by hand they may overlap by {:.2} mm", -left)
+        }
+        (Some(false), Some(left)) => format!("; placed by hand {left:.2} mm may be left"),
+        _ => String::new(),
+    }
 }
 
 /// A finding as a line: number first, then what is asked.

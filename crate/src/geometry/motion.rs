@@ -23,6 +23,11 @@ impl Motion {
         Self { rotation, shift: point - rotation * point }
     }
 
+    /// A shift.
+    pub fn shift(by: DVec3) -> Self {
+        Self { rotation: DMat3::IDENTITY, shift: by }
+    }
+
     /// The motion that undoes this one.
     pub fn inverse(&self) -> Self {
         let rotation = self.rotation.transpose();

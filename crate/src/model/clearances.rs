@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::checks::{
-    Aim, Body, ClearanceList, Group, Limits, Mechanism, PairMeasured, Pivot, Scratch, Turn,
+    Aim, Body, ClearanceList, Group, Limits, Mechanism, PairMeasured, Pivot, Placed, Scratch, Turn,
     clearance, measure_pair,
 };
 use crate::geometry::distance::DistanceField;
@@ -29,6 +29,8 @@ pub(super) struct Measured {
 #[derive(Debug)]
 pub(super) struct Pairs {
     mechanism: Mechanism,
+    /// Where the bodies are placed, in their order.
+    placed: Vec<(&'static str, Option<Placed>)>,
     rows: Vec<Measured>,
 }
 
@@ -43,28 +45,49 @@ impl Pairs {
         let mechanism = mechanism(assembly, job);
         let moved = before.is_some_and(|pairs| pairs.mechanism != mechanism);
         let known = before.map_or(&[][..], |pairs| pairs.rows.as_slice());
+        let placed: Vec<_> =
+            bodies.iter().map(|built| (built.part.id, placed(built, assembly, job))).collect();
         let through: Vec<_> = bodies.iter().map(|body| through(body, &mechanism)).collect();
         let mut scratch = Scratch::default();
         let mut rows = Vec::with_capacity(bodies.len() * bodies.len() / 2);
         // Both lists run in the same order of bodies, so the place after the last one found is
         // where the next is looked for first.
         let mut place = 0;
-        for (index, (a, a_through)) in bodies.iter().zip(&through).enumerate() {
-            for (b, b_through) in bodies.iter().zip(&through).skip(index + 1) {
+        let all: Vec<Body<'_>> = bodies
+            .iter()
+            .zip(placed.iter().zip(&through))
+            .map(|(built, (&(_, placed), through))| Body {
+                placed,
+                through: through.as_ref(),
+                ..body(built, &mechanism)
+            })
+            .collect();
+        let placed_alike = |body: &Body<'_>| {
+            // Bodies are few: looking the old place up by its id costs nothing.
+            before.is_some_and(|pairs| pairs.placed_as(body.id) == body.placed)
+        };
+        let alike: Vec<bool> = all.iter().map(placed_alike).collect();
+        for (i, (a, one)) in bodies.iter().zip(&all).enumerate() {
+            for (j, (b, other)) in bodies.iter().zip(&all).enumerate().skip(i + 1) {
                 let same = |pair: &&Measured| Arc::ptr_eq(&pair.a, a) && Arc::ptr_eq(&pair.b, b);
                 let kept = known.get(place).filter(same).or_else(|| known.iter().find(same));
-                let one = Body { through: a_through.as_ref(), ..body(a, &mechanism) };
-                let other = Body { through: b_through.as_ref(), ..body(b, &mechanism) };
                 // Pairs of which nothing moves do not feel a change of the motion.
                 let found = match kept {
-                    Some(pair) if !moved || one.group == other.group => pair.found,
-                    _ => measure_pair(&one, &other, &mechanism, &mut scratch),
+                    Some(pair) if (!moved || one.group == other.group) && alike[i] && alike[j] => {
+                        pair.found
+                    }
+                    _ => measure_pair(one, other, &mechanism, &mut scratch),
                 };
                 place += 1;
                 rows.push(Measured { a: a.clone(), b: b.clone(), found });
             }
         }
-        Self { mechanism, rows }
+        Self { mechanism, placed, rows }
+    }
+
+    /// Where the body of this id was placed.
+    fn placed_as(&self, id: &str) -> Option<Placed> {
+        self.placed.iter().find(|(name, _)| *name == id)?.1
     }
 
     /// The list with the key turned by `angle` radians: pairs that it moves against each other
@@ -106,6 +129,12 @@ fn mechanism(assembly: &Assembly, job: &Job) -> Mechanism {
     }
 }
 
+/// Where a body is placed by hand, and how far off.
+fn placed(built: &Built, assembly: &Assembly, job: &Job) -> Option<Placed> {
+    let seating = assembly.seating(built.part.id)?;
+    Some(Placed { seating, reach: seating.reach(&job.placing) })
+}
+
 /// The field of all places a body of the horn goes through while the neck is turned.
 fn through(built: &Built, mechanism: &Mechanism) -> Option<DistanceField> {
     let Pivot { point, axis } = mechanism.tenon;
@@ -130,6 +159,7 @@ fn body<'a>(built: &'a Built, mechanism: &Mechanism) -> Body<'a> {
         round_about_hinge: round(&mechanism.hinge),
         round_about_tenon: round(&mechanism.tenon),
         through: None,
+        placed: None,
     }
 }
 

@@ -1,8 +1,10 @@
 //! The model of one job: every part's solid and measures, rebuilt only where a change touches it.
 
 mod built;
+mod changes;
 mod clearances;
 mod files;
+mod way_out;
 
 use std::sync::Arc;
 
@@ -15,6 +17,7 @@ use crate::solids::mesh::SolidMesh;
 use clearances::Pairs;
 
 pub use built::{Built, Formed};
+pub use changes::Change;
 pub use files::{FileError, Files};
 
 /// A neck built from a job.
@@ -39,46 +42,18 @@ impl Model {
     /// Every violation at once, by parameter path. A body that cannot be made in spite of the
     /// rules is answered with a violation under the part's own name.
     pub fn build(text: &str, before: Option<&Self>) -> Result<Self, Vec<Violation>> {
-        let read = build_from_text(text)?;
-        let mut rebuilt = Vec::new();
-        let mut failed = Vec::new();
-        let mut parts = Vec::new();
-        let assembly = read.assembly;
-        for part in assembly.parts.iter().chain(&assembly.keepouts) {
-            let kept =
-                before.and_then(|model| model.part(part.id)).filter(|built| built.part == *part);
-            match kept {
-                Some(built) => parts.push(built.clone()),
-                None => match Built::new(part.clone()) {
-                    Ok(built) => {
-                        rebuilt.push(part.id);
-                        parts.push(Arc::new(built));
-                    }
-                    Err(error) => failed.push(not_buildable(part, &error)),
-                },
-            }
-        }
-        let mut halves = Vec::new();
-        for half in &assembly.halves {
-            let kept = before.and_then(|model| model.halves.iter().find(|kept| kept.part == *half));
-            match kept {
-                Some(kept) => halves.push(kept.clone()),
-                None => match Formed::new(half.clone()) {
-                    Ok(formed) => halves.push(Arc::new(formed)),
-                    Err(error) => failed.push(not_buildable(half, &error)),
-                },
-            }
-        }
-        if !failed.is_empty() {
-            return Err(failed);
-        }
-        let pairs = Pairs::measure(&parts, &assembly, &read.job, before.map(|model| &model.pairs));
-        Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, halves, pairs, rebuilt })
+        Ok(Bodies::build(text, before)?.measured(before))
     }
 
     /// The clearance list, in every pose.
     pub fn clearances(&self) -> ClearanceList {
         self.pairs.list(&self.job).with_findings(Findings::of(&self.job, &self.assembly))
+    }
+
+    /// All of `clearances.json`: the list, and the ways out of what fails.
+    pub fn report(&self) -> ClearanceList {
+        let list = self.clearances();
+        if list.all_failed() == 0 { list } else { list.with_ways_out(self.all_ways_out()) }
     }
 
     /// The clearance list with the key turned open by `angle` radians.
@@ -130,6 +105,70 @@ impl Model {
     /// An id of no part, a chord out of range (0.002 to 1), a face that cannot be divided.
     pub fn mesh(&self, id: &str, chord: f64) -> Result<SolidMesh, FileError> {
         files::triangles(self.find(id)?, chord)
+    }
+}
+
+/// The bodies of a job's neck, not yet measured against each other.
+#[derive(Debug)]
+struct Bodies {
+    job: Job,
+    assembly: Assembly,
+    warnings: Vec<Violation>,
+    parts: Vec<Arc<Built>>,
+    halves: Vec<Arc<Formed>>,
+    rebuilt: Vec<&'static str>,
+}
+
+impl Bodies {
+    fn build(text: &str, before: Option<&Model>) -> Result<Self, Vec<Violation>> {
+        let read = build_from_text(text)?;
+        let mut rebuilt = Vec::new();
+        let mut failed = Vec::new();
+        let mut parts = Vec::new();
+        let assembly = read.assembly;
+        for part in assembly.parts.iter().chain(&assembly.keepouts) {
+            let kept =
+                before.and_then(|model| model.part(part.id)).filter(|built| built.part == *part);
+            match kept {
+                Some(built) => parts.push(built.clone()),
+                None => match Built::new(part.clone()) {
+                    Ok(built) => {
+                        rebuilt.push(part.id);
+                        parts.push(Arc::new(built));
+                    }
+                    Err(error) => failed.push(not_buildable(part, &error)),
+                },
+            }
+        }
+        let mut halves = Vec::new();
+        for half in &assembly.halves {
+            let kept = before.and_then(|model| model.halves.iter().find(|kept| kept.part == *half));
+            match kept {
+                Some(kept) => halves.push(kept.clone()),
+                None => match Formed::new(half.clone()) {
+                    Ok(formed) => halves.push(Arc::new(formed)),
+                    Err(error) => failed.push(not_buildable(half, &error)),
+                },
+            }
+        }
+        if !failed.is_empty() {
+            return Err(failed);
+        }
+        Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, halves, rebuilt })
+    }
+
+    fn measured(self, before: Option<&Model>) -> Model {
+        let before = before.map(|model| &model.pairs);
+        let pairs = Pairs::measure(&self.parts, &self.assembly, &self.job, before);
+        let Self { job, assembly, warnings, parts, halves, rebuilt } = self;
+        Model { job, assembly, warnings, parts, halves, pairs, rebuilt }
+    }
+
+    /// The list of the pairs of some bodies alone.
+    fn list_of(&self, ids: &[&str]) -> ClearanceList {
+        let chosen = |built: &&Arc<Built>| ids.contains(&built.part.id);
+        let some: Vec<Arc<Built>> = self.parts.iter().filter(chosen).cloned().collect();
+        Pairs::measure(&some, &self.assembly, &self.job, None).list(&self.job)
     }
 }
 

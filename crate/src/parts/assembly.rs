@@ -12,6 +12,7 @@ use super::action::Action;
 use super::key::Key;
 use super::part::Part;
 use super::places::Places;
+use super::placing::{Seating, seating};
 use super::rules::{examine, rules};
 use super::{
     badge, brace, cork, end_ring, guide, hinge, keepouts, key_arm, pad, posts, rod_loop, saddle,
@@ -41,6 +42,8 @@ pub struct Assembly {
     pub open_angle: f64,
     /// What the key does.
     pub action: Action,
+    /// Where each part and keep-out is placed, by its id; parts that are not placed are left out.
+    pub seatings: Vec<(&'static str, Seating)>,
     /// Axis of tenon and receiver: origin in the plane of the collar's seat, z towards the tenon's free end, x to the
     /// bell. Receiver, clamp and pin turn about it when the player turns the neck.
     pub tenon_axis: Frame,
@@ -90,10 +93,17 @@ impl Assembly {
             guide::part(job, places, key.guide_top),
         ];
         parts.extend(badge::part(job, places));
+        let keepouts = keepouts::parts(job, places);
+        let seatings = parts
+            .iter()
+            .chain(&keepouts)
+            .filter_map(|part| Some((part.id, seating(part.id, job, places)?)))
+            .collect();
         Self {
             neck: places.neck.clone(),
             parts,
-            keepouts: keepouts::parts(job, places),
+            keepouts,
+            seatings,
             halves: tube::halves(job, places),
             hinge: HingeAxis { point: places.hinge.origin, direction: DVec3::Y },
             open_angle: key.swing.open_angle,
@@ -101,6 +111,11 @@ impl Assembly {
             tenon_axis: places.tenon_axis,
             warnings,
         }
+    }
+
+    /// Where a part or keep-out is placed; none for what is not.
+    pub fn seating(&self, id: &str) -> Option<Seating> {
+        self.seatings.iter().find(|(name, _)| *name == id).map(|(_, seating)| *seating)
     }
 
     /// The part or keep-out of this id; the halves of the tube are found as well.

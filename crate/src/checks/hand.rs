@@ -1,0 +1,78 @@
+//! What is left of a clearance when both parts are soldered as far off their places as hands are.
+//!
+//! The gap of two points changes, to first order, by how fast each of them goes along the line
+//! between them; so the worst placing is known by its signs, and the pair is measured once more
+//! with both parts standing there.
+
+use glam::DVec3;
+
+use crate::parts::{Offset, Seating};
+
+use super::clearance::{Aim, Clearance, EXACT_TO, Posed, clearance};
+use super::search::Scratch;
+
+/// Where a body is placed, and how far off hands place it to either side.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Placed {
+    pub seating: Seating,
+    /// Along the tube, round it, in height, mm.
+    pub reach: Offset,
+}
+
+/// Signed distance at the worst placing, mm; a lower bound where the pair stays [`EXACT_TO`] apart.
+/// `None` if the two are placed as one, or where no line between them is known because they touch.
+pub(super) fn worst_by_hand(
+    a: &Posed<'_>,
+    b: &Posed<'_>,
+    found: &Clearance,
+    scratch: &mut Scratch,
+) -> Option<f64> {
+    let placed = [a.body.placed, b.body.placed];
+    let names = placed.map(|placed| placed.map(|placed| placed.seating.name));
+    if names[0] == names[1] {
+        return None;
+    }
+    if found.at_least {
+        let least = found.bound - greatest_way(a) - greatest_way(b);
+        if least >= EXACT_TO {
+            return Some(least);
+        }
+    }
+    let between = found.a_point - found.b_point;
+    let apart = between.length() * found.distance.signum();
+    if apart.abs() < 1e-6 {
+        return None;
+    }
+    let away = between / apart;
+    let moved = |posed: &Posed<'_>, point: DVec3, sign: f64| match posed.body.placed {
+        None => posed.motion,
+        Some(Placed { seating, reach }) => {
+            let ways = seating.ways(point).map(|way| way.dot(away) * sign);
+            let offset = [0, 1, 2].map(|k| if ways[k] > 0.0 { -reach[k] } else { reach[k] });
+            let off = seating.motion(offset);
+            Some(posed.motion.map_or(off, |motion| off.after(&motion)))
+        }
+    };
+    let one = Posed { motion: moved(a, found.a_point, 1.0), ..*a };
+    let other = Posed { motion: moved(b, found.b_point, -1.0), ..*b };
+    let seeds = (!found.at_least).then(|| [a.back(found.a_point), b.back(found.b_point)]);
+    let worst = clearance(&one, &other, &Aim { exact_to: EXACT_TO, seeds }, scratch)?;
+    Some(if worst.at_least { worst.bound } else { worst.distance })
+}
+
+/// No point of a body stands farther off its place than this, mm.
+fn greatest_way(posed: &Posed<'_>) -> f64 {
+    let Some(Placed { seating, reach }) = posed.body.placed else { return 0.0 };
+    let (low, high) = posed.body.samples.bounds();
+    let corner = |pick: usize| {
+        let one = |axis: usize| if pick & (1 << axis) == 0 { low[axis] } else { high[axis] };
+        DVec3::new(one(0), one(1), one(2))
+    };
+    // Ways are linear in the point, so they are longest at a corner.
+    (0..8)
+        .map(|pick| {
+            let ways = seating.ways(corner(pick));
+            ways.iter().zip(reach).map(|(way, reach)| way.length() * reach).sum::<f64>()
+        })
+        .fold(0.0, f64::max)
+}

@@ -1,0 +1,62 @@
+//! Ways out of what fails, as the list carries them: single changes of the job that were tried.
+
+use serde::Serialize;
+
+use super::list::Pair;
+
+/// Name and version of this block of the list.
+const FORMAT: &str = "neckwright-ways-out/1";
+
+/// One change that clears a row.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct WayOut {
+    /// What to do, in the maker's words.
+    pub words: String,
+    /// By how much, always positive.
+    pub by: f64,
+    /// `mm` or `deg`.
+    pub unit: &'static str,
+    /// The fields of the job with the values they would have.
+    pub fields: Vec<ChangedField>,
+    /// Nothing fails any more. If not: this row is cleared, and nothing fails that did not fail before.
+    pub clears_all: bool,
+    /// The row that then has the least to spare.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Pair | null"))]
+    pub tightest: Option<Pair>,
+}
+
+/// The ways out of the rows that fail.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct WaysOut {
+    pub format: &'static str,
+    pub pairs: Vec<PairWaysOut>,
+}
+
+/// The ways out of a pair's failing rows; none if no single change clears them.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct PairWaysOut {
+    pub a: String,
+    pub b: String,
+    /// What clears the whole list first, then the least change first.
+    pub ways: Vec<WayOut>,
+}
+
+/// A field of the job before and after.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct ChangedField {
+    pub path: String,
+    pub from: f64,
+    pub to: f64,
+}
+
+impl WaysOut {
+    /// The ways out of the pairs that fail.
+    #[must_use]
+    pub fn new(pairs: Vec<PairWaysOut>) -> Self {
+        Self { format: FORMAT, pairs }
+    }
+}

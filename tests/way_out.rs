@@ -1,0 +1,84 @@
+//! Ways out of a clash: each is taken, built and checked again, and a little less of it must fail.
+
+use neckwright::checks::ClearanceList;
+use neckwright::model::Model;
+use serde_json::{Value, json};
+
+const ALTO: &str = include_str!("../examples/jobs/alto.json");
+const CLASH: &str = include_str!("../examples/jobs/alto_clash.json");
+
+fn changed(text: &str, fields: &[(&str, Value)]) -> String {
+    let mut job: Value = serde_json::from_str(text).expect("the example is JSON");
+    for (path, value) in fields {
+        *job.pointer_mut(path).expect("a field of the job") = value.clone();
+    }
+    job.to_string()
+}
+
+fn fails(list: &ClearanceList, a: &str, b: &str) -> bool {
+    list.pairs.iter().any(|row| row.a == a && row.b == b && !row.ok)
+}
+
+/// A badge that lies on the saddle: moved off it, it comes clear where its edge is the least clearance off.
+#[test]
+fn a_way_out_clears_and_a_little_less_does_not() {
+    let model = Model::build(CLASH, None).expect("a clash is no violation");
+    let list = model.clearances();
+    assert!(fails(&list, "saddle", "badge"));
+    let ways = model.ways_out("saddle", "badge");
+    assert!(!ways.is_empty());
+    for way in &ways {
+        let text = model.job_with(way).expect("the job can be written");
+        let after = Model::build(&text, None).expect("a way out keeps every rule").clearances();
+        assert!(!fails(&after, "saddle", "badge"), "{way:?}");
+        assert_eq!(way.clears_all, after.all_failed() == 0, "{way:?}");
+        let less = way.by - 0.03;
+        let fields: Vec<(String, Value)> = way
+            .fields
+            .iter()
+            .map(|field| {
+                let to = field.from + (field.to - field.from) * less / way.by;
+                (format!("/{}", field.path.replace('.', "/")), json!(to))
+            })
+            .collect();
+        let fields: Vec<(&str, Value)> =
+            fields.iter().map(|(path, value)| (path.as_str(), value.clone())).collect();
+        let nearer = Model::build(&changed(CLASH, &fields), None).expect("builds").clearances();
+        assert!(nearer.all_failed() > 0, "{} by {less} is enough", way.words);
+    }
+    // The badge slides along the tube's straight or bent top: its way is what its edges are off
+    // the saddle's, by the job's own numbers, and the least clearance; on the outside of a bend
+    // the gap is wider than the stations say, so a little less may do.
+    let job: Value = serde_json::from_str(CLASH).expect("JSON");
+    let number = |path: &str| job.pointer(path).and_then(Value::as_f64).expect("a number");
+    let (saddle, badge) = (number("/saddle/station_mm"), number("/badge/station_mm"));
+    let reach = (number("/saddle/length_mm") + number("/badge/length_mm")) / 2.0;
+    let by_stations = saddle + reach + number("/limits/least_clearance_mm") - badge;
+    let way = ways.iter().find(|way| way.words.contains("badge towards the tenon"));
+    let by = way.expect("the badge can be moved").by;
+    assert!(by <= by_stations + 0.02 && by > by_stations - 0.2, "{by} for {by_stations}");
+}
+
+/// Two clashes far from each other: what clears one leaves the other, and is said to.
+#[test]
+fn no_single_change_is_said_to_clear_two_clashes() {
+    // A fork too narrow for the arm, and a badge on the saddle.
+    let text = changed(CLASH, &[("/guide/side_clearance_mm", json!(0.1))]);
+    let model = Model::build(&text, None).expect("builds");
+    assert!(fails(&model.clearances(), "key_arm", "guide"));
+    let report = model.report();
+    let pairs = &report.ways_out.as_ref().expect("something fails").pairs;
+    let of = |a: &str, b: &str| pairs.iter().find(|pair| pair.a == a && pair.b == b);
+    let fork = of("key_arm", "guide").expect("it fails");
+    assert!(fork.ways.iter().any(|way| way.words == "open the guide's fork"), "{fork:?}");
+    assert!(pairs.iter().flat_map(|pair| &pair.ways).all(|way| !way.clears_all));
+    // The fork is opened to the least clearance: by 0.2, from 0.1 to 0.3.
+    let open = fork.ways.iter().find(|way| way.words == "open the guide's fork");
+    assert!((open.expect("found").by - 0.2).abs() < 0.011);
+}
+
+#[test]
+fn a_neck_that_fits_needs_no_way_out() {
+    let model = Model::build(ALTO, None).expect("builds");
+    assert_eq!(model.report().ways_out, None);
+}

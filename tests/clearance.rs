@@ -363,7 +363,8 @@ fn the_list_says_what_other_programs_read() {
     let mut measured = Vec::new();
     for (index, &a) in bodies.iter().enumerate() {
         for &b in &bodies[index + 1..] {
-            let found = measure_pair(&a, &b, &mechanism, &mut scratch).expect("has a surface");
+            let found =
+                measure_pair(&a, &b, &mechanism, true, &mut scratch).expect("has a surface");
             measured.push((a, b, found));
         }
     }

@@ -77,7 +77,7 @@ fn at(a: &Made, b: &Made, mechanism: &Mechanism, turn: Turn) -> Clearance {
 
 fn measured(a: &Made, b: &Made, mechanism: &Mechanism) -> PairMeasured {
     let scratch = &mut Scratch::default();
-    measure_pair(&a.body(), &b.body(), mechanism, scratch).expect("has a surface")
+    measure_pair(&a.body(), &b.body(), mechanism, true, scratch).expect("has a surface")
 }
 
 fn least(a: &Made, b: &Made, mechanism: &Mechanism) -> SwingLeast {

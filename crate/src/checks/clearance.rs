@@ -73,6 +73,8 @@ impl<'a> Posed<'a> {
 pub struct Aim {
     /// Gaps up to this are exact; beyond, a lower bound is enough, mm.
     pub exact_to: f64,
+    /// How far a depth of overlap may fall short of the true one, mm.
+    pub depth_to: f64,
     /// Points of the two bodies, at rest, that may be near the nearest ones. Wrong ones cost
     /// time and nothing else, as long as they lie on the bodies' surfaces.
     pub seeds: Option<[DVec3; 2]>,
@@ -80,7 +82,9 @@ pub struct Aim {
 
 impl Aim {
     /// Exact as far as the list is.
-    pub const LIST: Self = Self { exact_to: EXACT_TO, seeds: None };
+    pub const LIST: Self = Self { exact_to: EXACT_TO, depth_to: 1e-3, seeds: None };
+    /// For depths that are only compared with each other, or told to a hundredth.
+    pub const ROUGH: Self = Self { depth_to: 0.01, ..Self::LIST };
 }
 
 /// How two bodies stand to each other.
@@ -146,7 +150,8 @@ pub fn clearance(
     let (asked, walked) = if walk_b { (a, b) } else { (b, a) };
     let seeds = aim.seeds.map(|[a, b]| if walk_b { [a, b] } else { [b, a] });
     let exact_to = aim.exact_to.max(TOUCHING);
-    let first = search(asked, walked, seeds.map(|s| s[1]), (exact_to, TOUCHING), scratch)?;
+    let limits = Limits { ceiling: exact_to, touching: TOUCHING, depth_to: aim.depth_to };
+    let first = search(asked, walked, seeds.map(|s| s[1]), &limits, scratch)?;
     let mut found = Found { distance: first.distance, walked: first.point, asked: first.foot };
     let mut state = State::Clear;
     let mut bound = first.bound;
@@ -154,7 +159,8 @@ pub fn clearance(
         // Crossing surfaces, or one body wholly inside the other: the deepest point can be on
         // either surface.
         let ceiling = found.distance.min(-TOUCHING);
-        let second = search(walked, asked, seeds.map(|s| s[0]), (ceiling, 0.0), scratch)?;
+        let limits = Limits { ceiling, touching: 0.0, ..limits };
+        let second = search(walked, asked, seeds.map(|s| s[0]), &limits, scratch)?;
         bound = first.bound.min(second.bound);
         if second.distance < found.distance {
             found = Found { distance: second.distance, walked: second.foot, asked: second.point };
@@ -203,6 +209,7 @@ pub(super) fn one_sided(
         motion: body.motion.as_ref(),
         seed,
         ceiling: exact_to.max(TOUCHING),
+        depth_to: Aim::ROUGH.depth_to,
         touching: TOUCHING,
     };
     let found = least(&question, scratch)?;
@@ -220,6 +227,14 @@ pub(super) fn one_sided(
     })
 }
 
+/// What a search may leave inexact: see [`Question`].
+#[derive(Clone, Copy)]
+struct Limits {
+    ceiling: f64,
+    touching: f64,
+    depth_to: f64,
+}
+
 /// The least found, with the points by the body they lie on, in the frame of the neck.
 struct Found {
     distance: f64,
@@ -233,7 +248,7 @@ fn search(
     asked: &Posed<'_>,
     walked: &Posed<'_>,
     seed: Option<DVec3>,
-    (ceiling, touching): (f64, f64),
+    limits: &Limits,
     scratch: &mut Scratch,
 ) -> Option<Least> {
     let motion = if asked.motion == walked.motion {
@@ -251,8 +266,9 @@ fn search(
         samples: walked.body.samples,
         motion: motion.as_ref(),
         seed,
-        ceiling,
-        touching,
+        ceiling: limits.ceiling,
+        depth_to: limits.depth_to,
+        touching: limits.touching,
     };
     let mut found = least(&question, scratch)?;
     found.point = asked.forth(found.point);

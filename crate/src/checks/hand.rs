@@ -56,7 +56,7 @@ pub(super) fn worst_by_hand(
     let one = Posed { motion: moved(a, found.a_point, 1.0), ..*a };
     let other = Posed { motion: moved(b, found.b_point, -1.0), ..*b };
     let seeds = (!found.at_least).then(|| [a.back(found.a_point), b.back(found.b_point)]);
-    let worst = clearance(&one, &other, &Aim { exact_to: EXACT_TO, seeds }, scratch)?;
+    let worst = clearance(&one, &other, &Aim { seeds, ..Aim::ROUGH }, scratch)?;
     Some(if worst.at_least { worst.bound } else { worst.distance })
 }
 

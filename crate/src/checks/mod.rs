@@ -14,7 +14,7 @@ mod swing;
 mod ways_out;
 
 pub use clearance::{Aim, Body, Clearance, EXACT_TO, Posed, State, TOUCHING, clearance};
-pub use findings::{Finding, Findings};
+pub use findings::{Access, Finding, Findings};
 pub use hand::Placed;
 pub use list::{ClearanceList, NeckTurned, Pair, PairState, Pose, TurnedPair};
 pub use mechanism::{Group, Mechanism, Pivot, Turn};

@@ -35,12 +35,14 @@ pub struct ByHand {
     pub swing: Option<f64>,
 }
 
-/// Measures a pair in all its poses; `None` only for a body without surface.
+/// Measures a pair in all its poses, and `by_hand` also at the worst placing of its parts; `None`
+/// only for a body without surface.
 #[must_use]
 pub fn measure_pair(
     a: &Body<'_>,
     b: &Body<'_>,
     mechanism: &Mechanism,
+    by_hand: bool,
     scratch: &mut Scratch,
 ) -> Option<PairMeasured> {
     let rest = clearance(&Posed::at_rest(a), &Posed::at_rest(b), &Aim::LIST, scratch)?;
@@ -61,21 +63,24 @@ pub fn measure_pair(
         while_turned(a, b, part, horn, mechanism, scratch)
     };
     let mut worst = |turn: Turn, found: &Clearance| {
+        if !by_hand {
+            return None;
+        }
         let [a, b] = [a, b].map(|body| mechanism.posed(body, turn));
         worst_by_hand(&a, &b, found, scratch)
     };
-    let mut by_hand = ByHand { rest: worst(Turn::REST, &rest), ..ByHand::default() };
+    let mut left = ByHand { rest: worst(Turn::REST, &rest), ..ByHand::default() };
     if let Some((open, least)) = &swing {
-        by_hand.open = worst(key_at(mechanism.open_angle), open);
-        by_hand.swing = if least.angle == 0.0 {
-            by_hand.rest
+        left.open = worst(key_at(mechanism.open_angle), open);
+        left.swing = if least.angle == 0.0 {
+            left.rest
         } else if least.angle == mechanism.open_angle {
-            by_hand.open
+            left.open
         } else {
             worst(key_at(least.angle), &least.least)
         };
     }
-    Some(PairMeasured { rest, swing, by_hand, turned })
+    Some(PairMeasured { rest, swing, by_hand: left, turned })
 }
 
 fn one_is(a: &Body<'_>, b: &Body<'_>, group: Group) -> bool {
@@ -102,7 +107,9 @@ fn through_swing(
             [back(a, found.a_point), back(b, found.b_point)]
         });
         let [a, b] = [a, b].map(|body| mechanism.posed(body, key_at(angle)));
-        clearance(&a, &b, &Aim { exact_to, seeds }, scratch)
+        // Depths between the ends are only compared.
+        let usual = if angle == end { Aim::LIST } else { Aim::ROUGH };
+        clearance(&a, &b, &Aim { exact_to, seeds, ..usual }, scratch)
     };
     let seed = (!rest.at_least).then_some((0.0, rest));
     let open = measure(end, Aim::LIST.exact_to, seed)?;

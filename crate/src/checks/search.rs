@@ -35,9 +35,6 @@ use super::surface_samples::{Content, Corner, SurfaceSamples, split};
 /// How far the reported least may lie over the true one, mm.
 const TOLERANCE: f64 = 1e-5;
 
-/// The same for depths of overlap.
-const DEPTH_TOLERANCE: f64 = 1e-3;
-
 /// A search that has asked so often settles for a coarser tolerance, mm, so that no shape can
 /// hold up the list. The pairs of a neck take a few hundred questions, seldom two thousand.
 const PATIENCE: [(u32, f64); 2] = [(20_000, 1e-3), (100_000, 5e-3)];
@@ -76,6 +73,8 @@ pub(super) struct Question<'a> {
     pub seed: Option<DVec3>,
     /// Distances above this need not be exact.
     pub ceiling: f64,
+    /// How far a reported depth may fall short of the true one, mm.
+    pub depth_to: f64,
     /// With a distance of less than this found, above or below 0, only a depth of more than
     /// this is searched for.
     pub touching: f64,
@@ -224,7 +223,7 @@ impl<'a, 'b> Search<'a, 'b> {
             return -self.question.touching;
         }
         let best = self.least.min(self.upper);
-        let usual = if best < 0.0 { DEPTH_TOLERANCE } else { TOLERANCE };
+        let usual = if best < 0.0 { self.question.depth_to } else { TOLERANCE };
         let tolerance = PATIENCE
             .iter()
             .filter(|step| self.asked > step.0)

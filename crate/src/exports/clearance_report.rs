@@ -29,6 +29,7 @@ pub fn clearance_report(list: &ClearanceList) -> String {
             ("The octave key", &findings.key),
             ("Running fits", &findings.running),
             ("Metal left", &findings.walls),
+            ("Room for tools", &findings.access),
         ] {
             let _ = writeln!(out, "\n{title}:");
             for row in rows {

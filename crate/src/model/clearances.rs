@@ -3,13 +3,13 @@
 use std::sync::Arc;
 
 use crate::checks::{
-    Aim, Body, ClearanceList, Group, Limits, Mechanism, PairMeasured, Pivot, Placed, Scratch, Turn,
-    clearance, measure_pair,
+    Access, Aim, Body, ClearanceList, Group, Limits, Mechanism, PairMeasured, Pivot, Placed,
+    Relation, Scratch, Turn, clearance, measure_pair, relation,
 };
 use crate::geometry::distance::DistanceField;
 use crate::job::Job;
 use crate::job::parameters::Side;
-use crate::parts::Assembly;
+use crate::parts::{Assembly, ToolPath};
 use crate::units::rad_from_deg;
 
 use super::Built;
@@ -48,6 +48,7 @@ impl Pairs {
         let placed: Vec<_> =
             bodies.iter().map(|built| (built.part.id, placed(built, assembly, job))).collect();
         let through: Vec<_> = bodies.iter().map(|body| through(body, &mechanism)).collect();
+        let limits = limits(job);
         let mut scratch = Scratch::default();
         let mut rows = Vec::with_capacity(bodies.len() * bodies.len() / 2);
         // Both lists run in the same order of bodies, so the place after the last one found is
@@ -76,7 +77,12 @@ impl Pairs {
                     Some(pair) if (!moved || one.group == other.group) && alike[i] && alike[j] => {
                         pair.found
                     }
-                    _ => measure_pair(one, other, &mechanism, &mut scratch),
+                    _ => {
+                        // Nobody asks what hands leave of joints, fits and seats.
+                        let free = relation(one.id, other.id, &limits) == Relation::Free;
+                        let by_hand = free && !(one.keepout && other.keepout);
+                        measure_pair(one, other, &mechanism, by_hand, &mut scratch)
+                    }
                 };
                 place += 1;
                 rows.push(Measured { a: a.clone(), b: b.clone(), found });
@@ -107,6 +113,27 @@ impl Pairs {
             rows.extend(found.map(|found| (a, b, found)));
         }
         ClearanceList::at(angle, rows, &limits(job), &self.mechanism)
+    }
+
+    /// The tools' paths with what stands beside them.
+    pub fn access<'a>(
+        &'a self,
+        paths: &'a [Arc<Built>],
+        bodies: &'a [Arc<Built>],
+        assembly: &'a Assembly,
+    ) -> Vec<Access<'a>> {
+        let tools = assembly.tool_paths.iter().zip(paths);
+        let access = |(tool, path): (&'a ToolPath, &'a Arc<Built>)| Access {
+            id: tool.path.id,
+            name: tool.path.name,
+            path: body(path, &self.mechanism),
+            beside: bodies
+                .iter()
+                .filter(|built| tool.beside.contains(&built.part.id))
+                .map(|built| (body(built, &self.mechanism), built.part.name))
+                .collect(),
+        };
+        tools.map(access).collect()
     }
 
     /// Judges the pairs by the limits of a job.

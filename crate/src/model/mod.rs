@@ -29,6 +29,7 @@ pub struct Model {
     pub warnings: Vec<Violation>,
     parts: Vec<Arc<Built>>,
     halves: Vec<Arc<Formed>>,
+    tool_paths: Vec<Arc<Built>>,
     pairs: Pairs,
     /// Ids of the parts and keep-outs that were built anew for this job.
     pub rebuilt: Vec<&'static str>,
@@ -47,7 +48,9 @@ impl Model {
 
     /// The clearance list, in every pose.
     pub fn clearances(&self) -> ClearanceList {
-        self.pairs.list(&self.job).with_findings(Findings::of(&self.job, &self.assembly))
+        let list = self.pairs.list(&self.job);
+        let paths = self.pairs.access(&self.tool_paths, &self.parts, &self.assembly);
+        list.with_findings(Findings::of(&self.job, &self.assembly, &paths))
     }
 
     /// All of `clearances.json`: the list, and the ways out of what fails.
@@ -116,6 +119,7 @@ struct Bodies {
     warnings: Vec<Violation>,
     parts: Vec<Arc<Built>>,
     halves: Vec<Arc<Formed>>,
+    tool_paths: Vec<Arc<Built>>,
     rebuilt: Vec<&'static str>,
 }
 
@@ -151,17 +155,29 @@ impl Bodies {
                 },
             }
         }
+        let mut tool_paths = Vec::new();
+        for tool in &assembly.tool_paths {
+            let known = before.iter().flat_map(|model| &model.tool_paths);
+            match known.into_iter().find(|kept| kept.part == tool.path) {
+                Some(kept) => tool_paths.push(kept.clone()),
+                None => match Built::new(tool.path.clone()) {
+                    Ok(built) => tool_paths.push(Arc::new(built)),
+                    Err(error) => failed.push(not_buildable(&tool.path, &error)),
+                },
+            }
+        }
         if !failed.is_empty() {
             return Err(failed);
         }
-        Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, halves, rebuilt })
+        let (job, warnings) = (read.job, read.warnings);
+        Ok(Self { job, assembly, warnings, parts, halves, tool_paths, rebuilt })
     }
 
     fn measured(self, before: Option<&Model>) -> Model {
         let before = before.map(|model| &model.pairs);
         let pairs = Pairs::measure(&self.parts, &self.assembly, &self.job, before);
-        let Self { job, assembly, warnings, parts, halves, rebuilt } = self;
-        Model { job, assembly, warnings, parts, halves, pairs, rebuilt }
+        let Self { job, assembly, warnings, parts, halves, tool_paths, rebuilt } = self;
+        Model { job, assembly, warnings, parts, halves, tool_paths, pairs, rebuilt }
     }
 
     /// The list of the pairs of some bodies alone.

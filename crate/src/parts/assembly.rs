@@ -9,6 +9,7 @@ use crate::geometry::neck::Neck;
 use crate::job::{Job, Violation, read_job_leniently};
 
 use super::action::Action;
+use super::keepouts::ToolPath;
 use super::key::Key;
 use super::part::Part;
 use super::places::Places;
@@ -42,6 +43,8 @@ pub struct Assembly {
     pub open_angle: f64,
     /// What the key does.
     pub action: Action,
+    /// Straight paths of the tools that must be free while they are used.
+    pub tool_paths: [ToolPath; 3],
     /// Where each part and keep-out is placed, by its id; parts that are not placed are left out.
     pub seatings: Vec<(&'static str, Seating)>,
     /// Axis of tenon and receiver: origin in the plane of the collar's seat, z towards the tenon's free end, x to the
@@ -103,6 +106,7 @@ impl Assembly {
             neck: places.neck.clone(),
             parts,
             keepouts,
+            tool_paths: keepouts::tool_paths(job, places),
             seatings,
             halves: tube::halves(job, places),
             hinge: HingeAxis { point: places.hinge.origin, direction: DVec3::Y },

@@ -6,16 +6,52 @@ use crate::geometry::frame::Frame;
 use crate::job::Job;
 use crate::units::rad_from_deg;
 
-use super::hinge;
 use super::lathe::{at, cylinder, turned};
 use super::part::Part;
 use super::places::Places;
+use super::{hinge, posts};
 
 /// Chamfer at the inside of the receiver's rim, mm (common practice, no source).
 const RIM_EDGE: f64 = 0.3;
 /// Height above the receiver's rim at which the pin begins, mm: a choice of the drawing, for what is below
 /// belongs to the horn.
 const PIN_FOOT: f64 = 0.1;
+
+/// Length of a straight path that a drill, reamer or tap with its holder needs, mm (common practice, no source).
+const TOOL_LENGTH: f64 = 60.0;
+
+/// A straight path for a tool, kept free only while it is used.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ToolPath {
+    /// The path as a body; its name says what goes along it.
+    pub path: Part,
+    /// Parts that are on the neck by then, and not what is drilled.
+    pub beside: &'static [&'static str],
+}
+
+/// Paths of the tools: along the hinge axis from either side, once the posts are soldered and before there is a key;
+/// and along the vent's axis, before there is anything of the key's.
+pub(super) fn tool_paths(job: &Job, places: &Places) -> [ToolPath; 3] {
+    const SOLDERED: &[&str] =
+        &["tube", "tenon", "end_ring", "vent", "brace", "saddle", "guide", "badge"];
+    const BEFORE_VENT: &[&str] = &["tenon", "end_ring", "brace", "badge"];
+    let outside = posts::spread(job) + job.posts.diameter_mm / 2.0;
+    let hinge = |id, name, y: f64| {
+        let axis = Frame::from_zx(places.hinge.origin, places.hinge.y * y, places.hinge.z);
+        let path = cylinder(axis, outside, outside + TOOL_LENGTH, posts::clear_hole(job));
+        ToolPath { path: Part::keepout(id, name, path), beside: SOLDERED }
+    };
+    let hole = job.vent.outer_diameter_mm / 2.0 + places.gap;
+    let vent = cylinder(places.vent_seat, 0.0, TOOL_LENGTH, hole);
+    [
+        hinge("tool_path_left", "drill, reamer and tap from the left", 1.0),
+        hinge("tool_path_right", "drill, reamer and tap from the right", -1.0),
+        ToolPath {
+            path: Part::keepout("tool_path_vent", "drill for the vent", vent),
+            beside: BEFORE_VENT,
+        },
+    ]
+}
 
 /// Every keep-out, in the order of the list.
 pub fn parts(job: &Job, places: &Places) -> Vec<Part> {

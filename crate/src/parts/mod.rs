@@ -30,6 +30,7 @@ mod vent;
 
 pub use action::Action;
 pub use assembly::{Assembly, HingeAxis, PlacedJob, build_from_text};
+pub use keepouts::ToolPath;
 pub use part::Part;
 pub use placing::{Offset, Seating};
 pub use rules::rules;

@@ -1,9 +1,12 @@
 //! What is to be known of a neck beside its clearances: what the key does, how the joints stand,
 //! how things run on each other, and what metal is left.
 
+mod access;
 mod key;
 mod running;
 mod walls;
+
+pub use access::Access;
 
 use serde::Serialize;
 
@@ -89,17 +92,20 @@ pub struct Findings {
     pub running: Vec<Finding>,
     /// Metal left beside holes, thread, and what stands into the bore.
     pub walls: Vec<Finding>,
+    /// Room for drill, reamer and tap.
+    pub access: Vec<Finding>,
     /// How many are not as asked.
     pub not_as_asked: usize,
 }
 
 impl Findings {
     #[must_use]
-    pub fn of(job: &Job, assembly: &Assembly) -> Self {
+    pub fn of(job: &Job, assembly: &Assembly, paths: &[Access<'_>]) -> Self {
         let (key, running, walls) =
             (key::findings(job, &assembly.action), running::findings(job), walls::findings(job));
-        let all = key.iter().chain(&running).chain(&walls);
+        let access = access::findings(paths, job.limits.least_clearance_mm);
+        let all = key.iter().chain(&running).chain(&walls).chain(&access);
         let not_as_asked = all.filter(|finding| finding.ok == Some(false)).count();
-        Self { format: FORMAT, key, running, walls, not_as_asked }
+        Self { format: FORMAT, key, running, walls, access, not_as_asked }
     }
 }

@@ -159,7 +159,8 @@ impl DistanceField {
             Self::Turned(field) => field.cover(face),
             Self::Sweep(field) => field.cover(face),
             Self::Plate(field) => field.cover(face),
-            Self::Rod(_) | Self::Through(_) => None,
+            Self::Rod(_) => None,
+            Self::Through(field) => field.cover(face),
             Self::Post(_) => Some(Faces::new(&[face])),
         }
     }

@@ -114,6 +114,14 @@ impl ThroughField {
         Near { foot, others: near.distance.abs(), ..near }
     }
 
+    /// Upright, the cylinder in each of its places lies behind each of its faces carried on, and of
+    /// these the nearest is the one turned towards the point: see [`DistanceField::cover`].
+    ///
+    /// [`DistanceField::cover`]: super::DistanceField::cover
+    pub(super) fn cover(&self, face: u32) -> Option<Faces> {
+        if self.upright { self.body.cover(face) } else { None }
+    }
+
     pub(super) fn faces_at(&self, edge: u32) -> Faces {
         self.body.faces_at(edge)
     }

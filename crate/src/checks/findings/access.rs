@@ -1,0 +1,45 @@
+//! Room for drill, reamer and tap, judged at the moment they are used.
+
+use crate::checks::clearance::{Aim, Body, Posed, clearance};
+use crate::checks::search::Scratch;
+
+use super::Finding;
+
+/// A tool's path with the parts that are on the neck while it is used.
+#[derive(Clone, Debug)]
+pub struct Access<'a> {
+    pub id: &'static str,
+    pub name: &'static str,
+    pub path: Body<'a>,
+    pub beside: Vec<(Body<'a>, &'static str)>,
+}
+
+/// The least room beside each path, against the least clearance.
+pub(super) fn findings(paths: &[Access<'_>], least_clearance_mm: f64) -> Vec<Finding> {
+    let mut scratch = Scratch::default();
+    paths.iter().map(|access| finding(access, least_clearance_mm, &mut scratch)).collect()
+}
+
+fn finding(access: &Access<'_>, least_clearance_mm: f64, scratch: &mut Scratch) -> Finding {
+    let path = Posed::at_rest(&access.path);
+    let nearest = access
+        .beside
+        .iter()
+        .filter_map(|(body, name)| {
+            let found = clearance(&path, &Posed::at_rest(body), &Aim::LIST, scratch)?;
+            let gap = if found.at_least { found.bound } else { found.distance };
+            Some((gap, found.at_least, *name))
+        })
+        .min_by(|a, b| a.0.total_cmp(&b.0));
+    let what = format!("room beside the {}", access.name);
+    match nearest {
+        Some((gap, at_least, name)) => {
+            let more = if at_least { " or more" } else { "" };
+            let why = format!(
+                "Nearest is the {name}{more}. A straight path of 60 mm, looked at with what is on the neck at that moment; negative where it is barred."
+            );
+            Finding::new(access.id, &what, gap, "mm", &why).at_least(least_clearance_mm)
+        }
+        None => Finding::unknown(access.id, &what, "mm", "Not known: nothing stands beside it."),
+    }
+}

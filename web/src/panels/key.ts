@@ -111,6 +111,8 @@ export class KeyPanel {
       next();
       return;
     }
+    // from here on the list is of where the key stands, and a swing ends when it is not
+    go(from);
     let frame = 0;
     let began: number | undefined;
     const draw = (now: number) => {

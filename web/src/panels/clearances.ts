@@ -173,6 +173,8 @@ class EntryLine {
 
   #toggle(): void {
     this.bench.set({ row: chosenPair(this.bench.get()) === this.#entry.key ? undefined : rowKey(this.#entry.lead) });
+    // the positions that have come up under it
+    this.element.scrollIntoView({ block: "nearest" });
   }
 }
 

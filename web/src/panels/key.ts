@@ -38,7 +38,7 @@ export class KeyPanel {
     this.#whole.addEventListener("click", () => {
       this.#halt();
       bench.set({ keyDeg: undefined, row: undefined });
-      // the button is of no use any more, and the focus must not be lost with it
+      // the button can do nothing more, and the focus must not be lost with it
       this.#slider.focus();
     });
     this.#least.addEventListener("click", () => {
@@ -61,7 +61,8 @@ export class KeyPanel {
     this.#slider.setAttribute("aria-valuetext", says);
     setText(this.#play, this.#stop === undefined ? "Swing" : "Stop");
     this.#play.setAttribute("aria-label", this.#stop === undefined ? "Swing the key" : "Stop the key");
-    this.#whole.hidden = keyDeg === undefined;
+    // always there: the slider must not change its length under the hand
+    this.#whole.disabled = keyDeg === undefined;
     setText(this.#says, deg === 0 ? `${says}; it opens by ${angleText(openAngleDeg)}` : says);
     const row = this.#leastRow(state);
     this.#least.hidden = row === undefined;

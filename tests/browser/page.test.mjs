@@ -158,7 +158,7 @@ test("the slider turns the key in the view and the list follows it, by keyboard 
   await angleMeasured(page);
   assert.match(await page.textContent("#key-says"), /^Key open by 1\.00° of \d\.\d\d°, pad lifted 0\.\d\d mm$/);
   assert.equal(await slider.getAttribute("aria-valuetext"), await page.textContent("#key-says"));
-  assert.match(await page.textContent("#list-verdict"), /^With the key at 1\.00° all 253 pairs are within their limits$/);
+  assert.match(await page.textContent("#list-verdict"), /^With the key at 1\.00°: all 253 pairs are within their limits$/);
   const between = await gap();
   assert.ok(between < closed && between > open, `${between} is between ${closed} and ${open}`);
   assert.match(await page.textContent("#key-least"), /^Least \d+\.\d\d mm here, /);

@@ -88,8 +88,8 @@ function entryNeed(entry: Entry, unit: LengthUnit): string {
   const { lead, rows } = entry;
   const keyMoves = rows.some((row) => row.pose === "closed");
   const everywhere = [keyMoves ? "key closed to open" : "", rows.some(isTurned) ? "neck straight or turned" : ""].filter((words) => words !== "");
-  // the poses stand under it, each with its own number
-  const need = rows.length === 1 ? needText(lead, unit) : [askedText(lead, unit), ...(isSteady(entry, unit) ? everywhere : [])].join(", ");
+  // the poses stand under it, each with its own number; one angle for all of them stands above the list
+  const need = rows.length === 1 && lead.pose !== "at" ? needText(lead, unit) : [askedText(lead, unit), ...(isSteady(entry, unit) ? everywhere : [])].join(", ");
   const left = lead.by_hand_mm ?? undefined;
   if (left === undefined) return need;
   return `${need}; ${lead.by_hand_ok === false ? "▽ placed by hand only" : "placed by hand"} ${lengthText(left, unit)} ${unit} of it may be left`;
@@ -256,7 +256,7 @@ function verdictText(state: Bench, entries: readonly Entry[]): string {
   const rows = entries.flatMap((entry) => entry.rows);
   const failedRows = rows.filter((row) => !row.ok).length;
   const failed = entries.filter((entry) => entry.rows.some((row) => !row.ok)).length;
-  const at = state.keyDeg === undefined || state.atAngle === undefined ? undefined : `With the key at ${angleText(state.atAngle.deg)} `;
+  const at = state.keyDeg === undefined || state.atAngle === undefined ? undefined : `With the key at ${angleText(state.atAngle.deg)}: `;
   const text =
     failed === 0
       ? `all ${entries.length} pairs are within their limits`

@@ -4,6 +4,7 @@ import { valueAt } from "../state/json.ts";
 import { degOfStep, padLiftMm, stepOfDeg, stepsOf } from "../state/key.ts";
 import { lengthText } from "../state/lengths.ts";
 import { leastOfKey, rowKey, verdict } from "../state/pairs.ts";
+import { inWords } from "../state/schema.ts";
 import { el, setText } from "../dom.ts";
 import { angleText, gapText, namer, pairText } from "./clearances.ts";
 
@@ -68,7 +69,9 @@ export class KeyPanel {
     this.#least.hidden = row === undefined;
     if (row === undefined) return;
     const where = keyDeg === undefined ? ` at ${angleText(row.key_angle_deg ?? 0)}` : " here";
-    setText(this.#least, `${row.ok ? "" : "▼ "}Least ${gapText(row, unit)}${where}, ${pairText(row, namer(state.parts))}${row.ok ? "" : `: ${verdict(row)}`}`);
+    // no longer than when all is well: nothing may move while the key does
+    const word = row.ok ? "Least " : row.state === "overlapping" ? "▼ " : `▼ ${inWords(verdict(row))}: `;
+    setText(this.#least, `${word}${gapText(row, unit)}${where}, ${pairText(row, namer(state.parts))}`);
   }
 
   #leastRow(state: Bench) {

@@ -11,6 +11,10 @@ use wasm_bindgen::prelude::*;
 use crate::exports::clearance_report::clearances_json;
 use crate::job::{self, Violation, Voice};
 use crate::model::{Built, Files, Model};
+use crate::units::{deg_from_rad, rad_from_deg};
+
+/// Farthest turn of the key that is looked at, either way, in degrees: no octave key goes so far.
+const WIDEST_DEG: f64 = 90.0;
 
 /// Types of this boundary that are not results of the core.
 #[wasm_bindgen(typescript_custom_section)]
@@ -78,6 +82,26 @@ impl PartInfo {
             bbox_mm: [low.to_array(), high.to_array()],
         }
     }
+}
+
+/// A line that parts turn about, by the right hand.
+#[derive(Debug, Serialize, Tsify)]
+#[serde(rename_all = "camelCase")]
+pub struct Axis {
+    /// A point of it, mm.
+    point_mm: [f64; 3],
+    /// Unit vector.
+    direction: [f64; 3],
+}
+
+/// The two axes of a neck.
+#[derive(Debug, Serialize, Tsify)]
+pub struct Axes {
+    /// The hinge: a positive turn opens the key.
+    key: Axis,
+    /// The tenon: receiver, clamp and octave pin turn about it when the player turns the neck, by
+    /// the angle that the rows of the turned neck give.
+    horn: Axis,
 }
 
 /// One neck: holds the last job that could be built.
@@ -170,6 +194,42 @@ impl Neck {
     #[wasm_bindgen(unchecked_return_type = "ClearanceList")]
     pub fn clearances(&self) -> Result<JsValue, JsError> {
         to_js(&self.built()?.clearances())
+    }
+
+    /// The clearance list with the key turned open by `keyAngleDeg` (-90 to 90, 0 closed). Pairs
+    /// that the key moves against each other are measured there, with pose `at`; the rows of the
+    /// turned neck and the findings, which are about no single angle, are left out.
+    #[wasm_bindgen(js_name = clearancesAt, unchecked_return_type = "ClearanceList")]
+    pub fn clearances_at(
+        &self,
+        #[wasm_bindgen(js_name = keyAngleDeg)] key_angle_deg: f64,
+    ) -> Result<JsValue, JsError> {
+        let model = self.built()?;
+        // Also refuses what is not a number, which is nowhere in the range.
+        if !(-WIDEST_DEG..=WIDEST_DEG).contains(&key_angle_deg) {
+            return Err(JsError::new("the key turns by an angle from -90 to 90 degrees"));
+        }
+        to_js(&model.clearances_at(rad_from_deg(key_angle_deg)))
+    }
+
+    /// Turn of the key from closed to open, in degrees: there the pad is lifted as the job asks.
+    #[wasm_bindgen(js_name = openAngleDeg)]
+    pub fn open_angle_deg(&self) -> Result<f64, JsError> {
+        Ok(deg_from_rad(self.built()?.assembly.open_angle))
+    }
+
+    /// What turns, and about what: a view turns its meshes about these axes.
+    #[wasm_bindgen(unchecked_return_type = "Axes")]
+    pub fn axes(&self) -> Result<JsValue, JsError> {
+        let assembly = &self.built()?.assembly;
+        let axis = |point: DVec3, direction: DVec3| Axis {
+            point_mm: point.to_array(),
+            direction: direction.to_array(),
+        };
+        to_js(&Axes {
+            key: axis(assembly.hinge.point, assembly.hinge.direction),
+            horn: axis(assembly.tenon_axis.origin, assembly.tenon_axis.z),
+        })
     }
 
     /// The clearance list as the text of `clearances.json`.

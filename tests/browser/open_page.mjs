@@ -83,9 +83,19 @@ export async function rows(page) {
       gap: pair.querySelector(".gap").textContent,
       names: pair.querySelector(".names").textContent,
       need: pair.querySelector(".need").textContent,
+      poses: pair.querySelector(".poses").textContent,
       word: pair.querySelector(".word").textContent,
     })),
   );
+}
+
+/** The list of one angle has come, and it is the one the key stands at. */
+export async function angleMeasured(page) {
+  await page.waitForFunction(() => {
+    const angle = /^With the key at (\d+\.\d\d°)/.exec(document.querySelector("#list-verdict").textContent)?.[1];
+    const says = document.querySelector("#key-says").textContent;
+    return angle !== undefined && (says.startsWith(`Key open by ${angle} `) || (angle === "0.00°" && says.startsWith("Key closed")));
+  });
 }
 
 export function noFaults(faults) {

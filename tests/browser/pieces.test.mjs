@@ -137,6 +137,81 @@ test("a question is answered, refused in the core's words, or ended with the wor
   assert.equal((await schema).kind, "schema");
 });
 
+test("of several angles the newest is asked, one at a time", async () => {
+  const { Newest } = await load("worker/client.ts");
+  const asked = [];
+  const heard = [];
+  let missed = 0;
+  const newest = new Newest(
+    (wanted) => new Promise((resolve, reject) => asked.push({ wanted, resolve, reject })),
+    (wanted, told) => heard.push([wanted, told]),
+    () => (missed += 1),
+  );
+  for (const angle of [1, 2, 3]) newest.want(angle);
+  assert.deepEqual(asked.map(({ wanted }) => wanted), [1]);
+  asked[0].resolve("one");
+  await turn();
+  assert.deepEqual(heard, [[1, "one"]]);
+  assert.deepEqual(asked.map(({ wanted }) => wanted), [1, 3], "the one between is never asked");
+  // what comes after it is not wanted any more is not heard
+  newest.drop();
+  newest.want(4);
+  asked[1].resolve("three");
+  await turn();
+  asked[2].resolve("four");
+  await turn();
+  assert.deepEqual(heard, [[1, "one"], [4, "four"]]);
+  newest.want(5);
+  asked[3].reject(new Error("the worker is gone"));
+  await turn();
+  assert.equal(missed, 1);
+  newest.want(6);
+  asked[4].resolve("six");
+  await turn();
+  assert.deepEqual(heard.at(-1), [6, "six"], "and it goes on after a miss");
+});
+
+/** A row of the list with what the test is about. */
+const row = (a, b, pose, gap, more = {}) => ({ a, b, pose, relation: "free", state: "clear", gap_mm: gap, overlap_mm: 0, required_min_mm: 0.3, required_max_mm: null, ok: gap >= 0.3, key_angle_deg: pose === "static" ? null : 0, ...more });
+
+test("a pair is one entry, led by its worst row, and what fails is read first", async () => {
+  const { entriesOf, rowOf, rowKey, leastOfKey } = await load("state/pairs.ts");
+  const list = {
+    pairs: [
+      row("tube", "cork", "static", 0.4),
+      ...["closed", "open", "swing"].map((pose, index) => row("arm", "tube", pose, [1.5, 0.9, 0.8][index])),
+      ...["closed", "open", "swing"].map((pose, index) => row("arm", "guide", pose, [0.5, 0.1, 0.1][index])),
+      row("tube", "brace", "static", 0.02, { relation: "joint", required_min_mm: 0.01, ok: true }),
+      row("pin", "clamp", "static", 0, { required_min_mm: null, ok: true }),
+      row("tube", "guide", "static", 0.9, { by_hand_mm: 0.1, by_hand_ok: false }),
+    ],
+    neck_turned: { pairs: [row("pin", "cork", "static", 2, { horn_angle_deg: 15 }), row("tube", "cork", "static", 0.31, { horn_angle_deg: -3 })] },
+  };
+  const entries = entriesOf(list);
+  assert.deepEqual(entries.map(({ key }) => key), ["arm|guide", "tube|guide", "tube|cork", "arm|tube", "pin|cork", "pin|clamp", "tube|brace"]);
+  assert.deepEqual(entries.map(({ lead }) => lead.pose + (lead.horn_angle_deg ?? "")), ["open", "static", "static-3", "swing", "static15", "static", "static"]);
+  assert.equal(entriesOf(list), entries, "worked out once");
+  assert.equal(rowKey(entries[2].lead), "tube|cork|turned");
+  assert.equal(rowOf(list, "arm|tube|closed").gap_mm, 1.5);
+  assert.equal(rowOf(list, "arm|tube|at").pose, "swing", "the worst where there is no such pose");
+  assert.equal(rowOf(list, "no|such|static"), undefined);
+  assert.deepEqual([leastOfKey(list).a, leastOfKey(list).b, leastOfKey(list).pose], ["arm", "guide", "swing"]);
+});
+
+test("the key goes from closed to open in steps, and its pad along the vent", async () => {
+  const { degOfStep, padLiftMm, stepOfDeg, stepsOf } = await load("state/key.ts");
+  assert.deepEqual([stepsOf(2.18), stepsOf(2), stepsOf(0.01)], [44, 40, 1]);
+  assert.deepEqual([0, 1, 43, 44].map((step) => degOfStep(step, 2.18)), [0, 0.05, 2.15, 2.18]);
+  assert.deepEqual([0, 0.03, 2.18, 9].map((deg) => stepOfDeg(deg, 2.18)), [0, 1, 44, 44]);
+  // hinge at the origin, pad 40 in front of it and level with it: it rises by 40 sin
+  const box = (x, z) => [[x - 1, -1, z - 1], [x + 1, 1, z + 1]];
+  const axes = { key: { pointMm: [0, 0, 0], direction: [0, 1, 0] } };
+  const parts = [{ id: "pad", bboxMm: box(-40, 0) }, { id: "vent", bboxMm: box(-40, -3) }];
+  const sine = (deg) => Math.sin((deg * Math.PI) / 180);
+  close(padLiftMm(parts, axes, 40 * sine(20), 20, 10), 40 * sine(10), 1e-9);
+  close(padLiftMm([], axes, 2, 4, 1), 0.5, 1e-9);
+});
+
 test("lengths: millimetres, inches, commas, and what is no number", async () => {
   const { readNumber, lengthText, lengthsIn, fieldText } = await load("state/lengths.ts");
   assert.equal(lengthsIn("Allowed: 0.3 to 2 mm. The last 5.08 mm of 20°.", "in"), "Allowed: 0.012 to 0.079 in. The last 0.2 in of 20°.");

@@ -199,6 +199,88 @@ test("an unknown part or chord is refused with a message, and the neck is as it 
   neck.free();
 });
 
+test("a pair that the key moves has three rows, and the list at an angle gives the same at its ends", () => {
+  const moves = new Map();
+  for (const name of ["alto", "alto_clash", "smallest"]) {
+    const neck = neckOf(jobText(name));
+    const list = neck.clearances();
+    const open = neck.openAngleDeg();
+    const key = new Set(neck.parts().flatMap(({ id, movesWithKey }) => (movesWithKey ? [id] : [])));
+    const byPair = new Map();
+    for (const row of list.pairs) byPair.set(`${row.a}|${row.b}`, [...(byPair.get(`${row.a}|${row.b}`) ?? []), row]);
+    for (const [pair, rows] of byPair) {
+      const [a, b] = pair.split("|");
+      const poses = rows.map(({ pose }) => pose);
+      assert.deepEqual(poses, key.has(a) === key.has(b) ? ["static"] : ["closed", "open", "swing"], `${name}: ${pair}`);
+      if (poses.length === 1) continue;
+      const [closed, opened, swing] = rows;
+      assert.equal(closed.key_angle_deg, 0);
+      assert.ok(Math.abs(opened.key_angle_deg - open) < 1e-6);
+      assert.ok(swing.key_angle_deg >= 0 && swing.key_angle_deg <= open + 1e-6);
+      // lower bounds are guaranteed, not least
+      if (swing.at_least !== true) for (const end of [closed, opened]) assert.ok(swing.gap_mm - swing.overlap_mm <= end.gap_mm - end.overlap_mm + 1e-4, `${name}: the swing of ${pair} is least`);
+    }
+    for (const [pose, angle] of [["closed", 0], ["open", open]]) {
+      const at = neck.clearancesAt(angle);
+      assert.deepEqual([at.format, at.neck_turned, at.findings], [list.format, undefined, undefined]);
+      assert.equal(at.pairs.length, byPair.size);
+      assert.equal(at.failed, at.pairs.filter(({ ok }) => !ok).length);
+      for (const row of at.pairs) {
+        const rows = byPair.get(`${row.a}|${row.b}`);
+        const same = rows.find((candidate) => candidate.pose === (rows.length === 1 ? "static" : pose));
+        assert.equal(row.pose, rows.length === 1 ? "static" : "at");
+        moves.set(row.pose, (moves.get(row.pose) ?? 0) + 1);
+        assert.equal(row.state, same.state, `${name} ${pose}: ${row.a} to ${row.b}`);
+        assert.equal(row.at_least, same.at_least);
+        // the list's promise is 0.00001 mm for a gap, and 0.001 for a depth; a lower bound may be any
+        if (row.at_least !== true) assert.ok(Math.abs(row.gap_mm - same.gap_mm) <= 1e-5 && Math.abs(row.overlap_mm - same.overlap_mm) <= 1e-3, `${name} ${pose}: ${row.a} to ${row.b}, ${row.gap_mm} and ${same.gap_mm}`);
+      }
+    }
+    neck.free();
+  }
+  assert.ok(moves.get("at") > 300 && moves.get("static") > 300);
+});
+
+test("an angle that no key turns to is refused, and so is one without a neck", () => {
+  const neck = neckOf(startingJob("alto"));
+  for (const angle of [Number.NaN, Infinity, -Infinity, 91, -91, undefined]) assert.throws(() => neck.clearancesAt(angle), /from -90 to 90 degrees/);
+  assert.ok(neck.clearancesAt(-0.5).failed > 0, "past closed the pad goes into the vent");
+  const empty = new Neck();
+  for (const ask of [() => empty.clearancesAt(0), () => empty.openAngleDeg(), () => empty.axes()]) assert.throws(ask, /no job has been built yet/);
+  for (const one of [neck, empty]) one.free();
+});
+
+test("key and horn turn about axes that go through the middle of hinge tube and tenon", () => {
+  const neck = neckOf(startingJob("alto"));
+  const { key, horn } = neck.axes();
+  const hinge = neck.parts().find(({ id }) => id === "hinge_tube").bboxMm;
+  for (const axis of [0, 2]) assert.ok(Math.abs((hinge[0][axis] + hinge[1][axis]) / 2 - key.pointMm[axis]) < 1e-6);
+  assert.deepEqual(key.direction, [0, 1, 0]);
+  // the alto bends down by 95 degrees, so its tenon points back under it by 5
+  const down = (95 * Math.PI) / 180;
+  [Math.cos(down), 0, -Math.sin(down)].forEach((value, axis) => assert.ok(Math.abs(horn.direction[axis] - value) < 1e-9));
+  neck.free();
+});
+
+test("what is to be known beside the clearances says what is asked and why", () => {
+  const job = startingJob("alto");
+  job.pad.rim_margin_mm = 3;
+  const neck = neckOf(job);
+  const { findings } = neck.clearances();
+  const all = [...findings.key, ...findings.running, ...findings.walls];
+  for (const finding of all) {
+    assert.ok(finding.what.length > 0 && finding.why.length > 0);
+    const { value, asked_min: least, asked_max: most } = finding;
+    const asked = value !== null && (least !== null || most !== null);
+    assert.equal(finding.ok, asked ? value >= (least ?? -Infinity) && value <= (most ?? Infinity) : null, finding.id);
+  }
+  // (9 - 4.5) / 2 by hand
+  const margin = all.find(({ id }) => id === "rim_margin");
+  assert.deepEqual([margin.value, margin.asked_min, margin.ok], [2.25, 3, false]);
+  assert.equal(findings.not_as_asked, all.filter(({ ok }) => ok === false).length);
+  neck.free();
+});
+
 test("two necks know nothing of one another", () => {
   const alto = neckOf(startingJob("alto"));
   const list = alto.clearances();
@@ -245,16 +327,20 @@ test("what the core gives is what its types say, to the last null", () => {
   const refused = new Neck().setJob({ ...startingJob("alto"), surprise: null });
   compile(
     "values.ts",
-    `import type { ClearanceList, Job, PartInfo, SetJobResult, Summary } from ${JSON.stringify(join(PKG, "neckwright.js"))};
+    `import type { Axes, ClearanceList, Job, PartInfo, SetJobResult, Summary } from ${JSON.stringify(join(PKG, "neckwright.js"))};
 
 export const jobs: Job[] = ${values((neck) => neck.job())};
 export const parts: PartInfo[][] = ${values((neck) => neck.parts())};
 export const lists: ClearanceList[] = ${values((neck) => ({ ...neck.clearances(), pairs: sampleOf(neck.clearances().pairs) }))};
+export const listsAt: ClearanceList[] = ${values((neck) => ({ ...neck.clearancesAt(1), pairs: sampleOf(neck.clearancesAt(1).pairs) }))};
+export const axes: Axes[] = ${values((neck) => neck.axes())};
 export const summaries: Summary[] = ${values((neck) => neck.summary())};
 export const results: SetJobResult[] = [${JSON.stringify(refused)}, ${JSON.stringify(necks[0].setJob(startingJob("alto")))}];
 
 type Part = PartInfo;
 type Row = ClearanceList["pairs"][number];
+type Turned = NonNullable<ClearanceList["neck_turned"]>["pairs"][number];
+type Finding = NonNullable<ClearanceList["findings"]>["key"][number];
 /** Nothing but what arrives: \`null\` and never \`undefined\`. */
 type Same<A, B> = [A] extends [B] ? ([B] extends [A] ? true : false) : false;
 export const nullable: [
@@ -263,7 +349,14 @@ export const nullable: [
   Same<Row["key_angle_deg"], number | null>,
   Same<Row["required_min_mm"], number | null>,
   Same<Row["required_max_mm"], number | null>,
-] = [true, true, true, true, true];
+  Same<Turned["key_angle_deg"], number | null>,
+  Same<Turned["horn_angle_deg"], number>,
+  Same<Finding["value"], number | null>,
+  Same<Finding["asked_min"], number | null>,
+  Same<Finding["asked_max"], number | null>,
+  Same<Finding["ok"], boolean | null>,
+  Same<Row["pose"], "static" | "closed" | "open" | "swing" | "at">,
+] = [true, true, true, true, true, true, true, true, true, true, true, true];
 `,
   );
   for (const neck of necks) neck.free();
@@ -301,7 +394,10 @@ export async function use(bytes: Uint8Array<ArrayBuffer>): Promise<string[]> {
   const [low, high] = parts[0]!.bboxMm;
   const text: string | undefined = neck.jobText();
   const again: Job | undefined = neck.job();
-  void [x, triangles, bytesOut, low[0], high[2], text, again, jobSchema(), neck.summary()];
+  const at: ClearanceList = neck.clearancesAt(neck.openAngleDeg() / 2);
+  const turned: number | undefined = list.neck_turned?.pairs[0]?.horn_angle_deg;
+  const [hingeX] = neck.axes().key.pointMm;
+  void [at, turned, hingeX, x, triangles, bytesOut, low[0], high[2], text, again, jobSchema(), neck.summary()];
   // @ts-expect-error no such voice is shipped
   startingJob("bass");
   // @ts-expect-error no such field

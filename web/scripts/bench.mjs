@@ -46,13 +46,20 @@ async function timeCore({ job, chordMm, rounds }) {
   const whole = series((changed, by) => (changed.bore.entry_diameter_mm += by));
   const brace = series((changed, by) => (changed.brace.thickness_mm += by));
   const saddle = series((changed, by) => (changed.saddle.station_mm += by));
+  neck.setJob(job);
+  const angle = neck.openAngleDeg();
+  const atAngle = Array.from({ length: rounds }, (_, round) => {
+    const from = now();
+    neck.clearancesAt((angle * (round + 0.5)) / rounds);
+    return now() - from;
+  });
   const step = Array.from({ length: rounds }, () => {
     change((changed) => (changed.brace.thickness_mm += 0.01 * Math.random()));
     const from = now();
     neck.assemblyStep();
     return now() - from;
   });
-  return { started, first, whole, brace, saddle, step };
+  return { started, first, whole, brace, saddle, atAngle, step };
 }
 
 async function timePage(browser, url, rounds) {
@@ -79,7 +86,7 @@ async function timePage(browser, url, rounds) {
             new MutationObserver((_, observer) => {
               observer.disconnect();
               resolve(performance.now() - begin);
-            }).observe(document.querySelector("#list"), { childList: true });
+            }).observe(document.querySelector("#list"), { childList: true, subtree: true });
             field.dispatchEvent(new Event("input", { bubbles: true }));
           }),
         "brace.thickness_mm",
@@ -115,6 +122,7 @@ await main(async () => {
       [`core: alto rebuilt (bore; ${core.whole[0].rebuilt} parts), list and fine meshes`, took(core.whole), 150, "ms"],
       [`core: brace changed (${core.brace[0].rebuilt} parts), list and fine meshes`, took(core.brace), undefined, "ms"],
       [`core: saddle moved (${core.saddle[0].rebuilt} parts), list and fine meshes`, took(core.saddle), undefined, "ms"],
+      ["core: list at one angle of the key", core.atAngle, undefined, "ms"],
       ["core: STEP of the whole neck", core.step, 300, "ms"],
       ["page: ready from loopback, neck drawn", ready, 1500, "ms"],
       ["page: brace changed, keystroke to list", answered, undefined, "ms"],

@@ -1,14 +1,16 @@
 // Joins the four rooms: what the panels change goes to the worker, what the worker answers goes to view and panels.
 import { byId, el, setText } from "./dom.ts";
 import { CardPanel } from "./panels/card.ts";
-import { ClearancePanel, gapText, namer, needText, pairText } from "./panels/clearances.ts";
+import { ClearancePanel, failingRows, gapText, namer, needText, pairText } from "./panels/clearances.ts";
 import { Exports } from "./panels/exports.ts";
+import { FindingsPanel } from "./panels/findings.ts";
+import { KeyPanel } from "./panels/key.ts";
 import { cardOfPath, StatusPanel } from "./panels/status.ts";
 import { Tray } from "./panels/tray.ts";
-import { type Bench, chosenRow, createBench, isUnsaved } from "./state/bench.ts";
+import { type Bench, chosenRow, createBench, isUnsaved, keyDegOf, shownList } from "./state/bench.ts";
 import type { Appearance } from "./view/assembly.ts";
 import type { Viewport } from "./view/viewport.ts";
-import { Client, type Thread } from "./worker/client.ts";
+import { Client, Newest, type Thread } from "./worker/client.ts";
 
 /** Name of the worker's script beside this one, put in by the build. */
 declare const WORKER_NAME: string;
@@ -40,14 +42,14 @@ const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url)
     tellOwed();
     bench.set({ work: "building" });
   },
-  built: ({ job, parts, clearances, warnings, rebuilt, milliseconds }) => {
+  built: ({ job, parts, clearances, openAngleDeg, axes, warnings, rebuilt, milliseconds }) => {
     // says which meshes are drawn: none yet of this neck
     delete byId("view").dataset["chordMm"];
     tellOwed();
     const { opened, measures: before } = bench.get();
-    inView((viewport) => viewport.setParts(parts, opened));
+    inView((viewport) => viewport.setParts(parts, axes, opened));
     const measures = new Map([...before].filter(([part]) => !rebuilt.includes(part)));
-    owed = () => bench.set({ work: "idle", good: job, parts, measures, clearances, warnings, violations: [], milliseconds });
+    owed = () => bench.set({ work: "idle", good: job, parts, measures, clearances, openAngleDeg, axes, warnings, violations: [], milliseconds });
     // the first picture takes the longest, and filling the panels would hold it up
     if (bench.get().good === undefined && !document.hidden) requestAnimationFrame(() => setTimeout(tellOwed, 0));
     else setTimeout(tellOwed, 0);
@@ -80,9 +82,20 @@ const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url)
   },
 });
 
+/** The list at the angle the key was put to: while the key moves the core measures as often as it can, and no oftener. */
+const angle = new Newest(
+  (keyAngleDeg: number) => client.ask({ kind: "clearances-at", keyAngleDeg }),
+  (deg, reply) => {
+    if (reply.kind === "clearances-at") bench.set({ atAngle: { deg, list: reply.list } });
+  },
+  () => bench.set({ keyDeg: undefined }),
+);
+
 const files = new Exports(bench, client);
 const card = new CardPanel(bench, byId("card"), files);
 const list = new ClearancePanel(bench, byId("list"), byId("list-verdict"));
+const key = new KeyPanel(bench, byId("key"));
+const findings = new FindingsPanel(byId("findings"), byId("findings-verdict"));
 const tray = new Tray(bench, byId("tray"), (chosen) => chooseCard(chosen));
 const status = new StatusPanel(
   bench,
@@ -115,15 +128,30 @@ async function start(): Promise<void> {
 
 function react(now: Bench, before: Bench): void {
   if (now.draft !== before.draft && now.draft !== undefined) client.build(now.draft);
-  list.render(now);
+  measureAtAngle(now, before);
+  key.render(now);
+  showInView(now, before);
+  // while the key swings nothing else changes
+  const others = (Object.keys(now) as (keyof Bench)[]).filter((field) => field !== "keyDeg");
+  if (now.keyDeg !== undefined && before.keyDeg !== undefined && others.every((field) => now[field] === before[field])) return;
+  list.render(now, before);
+  findings.render(now, before);
   tray.render(now, before);
   card.render(now, before);
   status.render(now, before);
-  showInView(now, before);
+}
+
+function measureAtAngle(now: Bench, before: Bench): void {
+  if (now.keyDeg === before.keyDeg && now.clearances === before.clearances) return;
+  if (now.keyDeg !== undefined) angle.want(keyDegOf(now));
+  else {
+    angle.drop();
+    if (now.atAngle !== undefined) bench.set({ atAngle: undefined });
+  }
 }
 
 function showInView(now: Bench, before: Bench): void {
-  const same = now.clearances === before.clearances && now.row === before.row && now.card === before.card && now.hidden === before.hidden && now.names === before.names && now.unit === before.unit;
+  const same = shownList(now) === shownList(before) && now.row === before.row && now.keyDeg === before.keyDeg && now.card === before.card && now.hidden === before.hidden && now.names === before.names && now.unit === before.unit;
   if (same) return;
   const row = chosenRow(now);
   const name = namer(now.parts);
@@ -132,7 +160,8 @@ function showInView(now: Bench, before: Bench): void {
       hidden: now.hidden,
       chosen: now.card,
       row: row === undefined ? undefined : { row, text: gapText(row, now.unit) },
-      failing: (now.clearances?.pairs ?? []).filter((pair) => !pair.ok),
+      keyDeg: keyDegOf(now),
+      failing: failingRows(now),
       names: now.names,
       unit: now.unit,
     }),

@@ -1,32 +1,36 @@
 // The card of what is chosen: what it is, its fields, its rows of the list, its files.
-import { type Bench, type BenchStore, inReadingOrder } from "../state/bench.ts";
+import { type Bench, type BenchStore, shownList } from "../state/bench.ts";
 import { GENERAL_CARDS, partTitle } from "../state/cards.ts";
 import { lengthText, measureText } from "../state/lengths.ts";
+import { entriesOf } from "../state/pairs.ts";
 import { inWords, planOf } from "../state/schema.ts";
 import type { PartInfo } from "../worker/protocol.ts";
-import { rowButton, toggleRow } from "./clearances.ts";
+import { PairList } from "./clearances.ts";
 import { el } from "../dom.ts";
 import type { Exports } from "./exports.ts";
 import { ParameterForm } from "./parameters.ts";
 import { metalSwatch } from "./tray.ts";
 
-/** Rows of a part on its card: the nearest ones; the list has them all. */
+/** Pairs of a part on its card: the nearest ones; the list has them all. */
 const ROWS = 5;
 
 export class CardPanel {
   readonly form: ParameterForm;
   readonly #head = el("header", { class: "card-head" });
-  readonly #rows = el("div", { class: "card-rows" });
+  readonly #pairs: PairList;
+  readonly #rows: HTMLElement;
   readonly #files = el("div");
   readonly #body: HTMLElement;
   #filesOf: string | undefined;
 
   constructor(
-    private readonly bench: BenchStore,
+    bench: BenchStore,
     room: HTMLElement,
     private readonly exports: Exports,
   ) {
     this.form = new ParameterForm(bench);
+    this.#pairs = new PairList(bench, "Nearest to its limits");
+    this.#rows = el("div", { class: "card-rows" }, el("h3", { text: "Nearest to its limits" }), this.#pairs.element);
     this.#body = el("div", { class: "card-body" }, this.#head, this.form.element, this.#rows, this.#files);
     room.replaceChildren(this.#body, this.form.help);
   }
@@ -35,7 +39,7 @@ export class CardPanel {
     const part = state.parts.find(({ id }) => id === state.card);
     this.form.render(state);
     if (before?.card !== state.card) this.#body.scrollTop = 0;
-    if (before !== undefined && before.parts === state.parts && before.measures === state.measures && before.card === state.card && before.row === state.row && before.unit === state.unit && before.clearances === state.clearances) return;
+    if (before !== undefined && before.parts === state.parts && before.measures === state.measures && before.card === state.card && before.row === state.row && before.unit === state.unit && shownList(before) === shownList(state)) return;
     this.#head.replaceChildren(...this.#headOf(state, part));
     this.#renderRows(state, part);
     const id = part?.keepout === false ? part.id : undefined;
@@ -72,12 +76,10 @@ export class CardPanel {
   }
 
   #renderRows(state: Bench, part: PartInfo | undefined): void {
-    const rows = part === undefined ? [] : inReadingOrder((state.clearances?.pairs ?? []).filter(({ a, b }) => a === part.id || b === part.id)).slice(0, ROWS);
-    const focused = document.activeElement instanceof HTMLElement && this.#rows.contains(document.activeElement) ? document.activeElement.dataset["row"] : undefined;
-    this.#rows.replaceChildren(
-      ...(rows.length === 0 ? [] : [el("h3", { text: "Nearest to its limits" }), el("ul", { class: "pairs" }, ...rows.map((row) => el("li", {}, rowButton(row, state, (picked) => toggleRow(this.bench, picked)))))]),
-    );
-    if (focused !== undefined) this.#rows.querySelector<HTMLElement>(`[data-row="${CSS.escape(focused)}"]`)?.focus();
+    const list = shownList(state);
+    const entries = part === undefined || list === undefined ? [] : entriesOf(list).filter(({ lead: { a, b } }) => a === part.id || b === part.id);
+    this.#rows.hidden = entries.length === 0;
+    this.#pairs.render(entries.slice(0, ROWS), state);
   }
 }
 

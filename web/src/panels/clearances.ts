@@ -1,12 +1,14 @@
-// The list of clearances, number first, what fails before what is clear. A row takes the view to its place.
-import { type Bench, type BenchStore, chosenRow, inReadingOrder, rowKey, verdict } from "../state/bench.ts";
+// The list of clearances, number first, what fails before what is clear, one entry for each pair. A row takes the view to
+// its place and the key to its angle.
+import { type Bench, type BenchStore, shownList } from "../state/bench.ts";
 import { type LengthUnit, lengthText } from "../state/lengths.ts";
+import { type Entry, entriesOf, isTurned, rowKey, rowOf, verdict } from "../state/pairs.ts";
 import type { Clearance, PartInfo } from "../worker/protocol.ts";
 import { el, setText, svg } from "../dom.ts";
 
-/** Rows shown before the rest is asked for: nobody reads four hundred that are clear, and on a phone not forty. */
-const FIRST_ROWS = 40;
-const FIRST_ROWS_NARROW = 8;
+/** Pairs shown before the rest is asked for: nobody reads two hundred that are clear, and on a phone not forty. */
+const FIRST_PAIRS = 40;
+const FIRST_PAIRS_NARROW = 8;
 
 /** Fits are judged by thousandths, and hundredths would hide what they are judged by. */
 const FIT_MM = 0.1;
@@ -30,16 +32,67 @@ function numberText(row: Clearance, unit: LengthUnit): string {
   return `${row.at_least === true ? "> " : ""}${measured(row, length, unit)} ${unit}`;
 }
 
-/** What is wanted of the gap, and in which position of the key. */
-export function needText(row: Clearance, unit: LengthUnit): string {
+/** What is wanted of the gap. */
+function askedText(row: Clearance, unit: LengthUnit): string {
   const [least, most] = [row.required_min_mm ?? undefined, row.required_max_mm ?? undefined];
   const limits = [least, most].flatMap((mm) => (mm === undefined ? [] : [measured(row, mm, unit)])).join(" to ");
-  const need = row.relation === "seat" ? "must touch" : limits === "" ? "nothing asked" : `needs ${limits}`;
-  return row.pose === "static" ? need : `${need}, ${poseText(row)}`;
+  return limits === "" ? "nothing asked" : row.relation === "seat" ? "must touch" : `needs ${limits}`;
+}
+
+/** What is wanted of the gap, and in which position of key and neck. */
+export function needText(row: Clearance, unit: LengthUnit): string {
+  const need = askedText(row, unit);
+  const pose = poseText(row);
+  return pose === "" ? need : `${need}, ${pose}`;
+}
+
+export function angleText(degrees: number): string {
+  const text = degrees.toFixed(2);
+  return `${Number(text) === 0 ? text.replace("-", "") : text}°`;
+}
+
+/** `1.1°`, to either side: which one it is stands in the files. */
+function turnText(degrees: number): string {
+  return `${Math.abs(degrees).toFixed(1)}°`;
 }
 
 function poseText(row: Clearance): string {
-  return row.pose === "closed" ? "key closed" : `key at ${(row.key_angle_deg ?? 0).toFixed(1)}°`;
+  const key = row.key_angle_deg === null || row.key_angle_deg === undefined ? undefined : `key at ${angleText(row.key_angle_deg)}`;
+  if (isTurned(row)) return [`neck turned ${turnText(row.horn_angle_deg ?? 0)}`, key].filter(Boolean).join(", ");
+  return row.pose === "closed" ? "key closed" : row.pose === "open" ? "key open" : (key ?? "");
+}
+
+/** One pose of a pair in short: `closed 1.86`, `least 1.75 mm at 2.18°`. */
+function shortText(row: Clearance, unit: LengthUnit): string {
+  const length = gapText(row, unit);
+  // where no angle stands beside it the unit of the number in front of the pair is unit enough
+  const bare = row.state === "overlapping" ? length : length.replace(` ${unit}`, "");
+  const key = row.key_angle_deg ?? 0;
+  const said = isTurned(row)
+    ? `neck turned ${turnText(row.horn_angle_deg ?? 0)}${key === 0 ? "" : `, key at ${angleText(key)}`}: ${length}`
+    : row.pose === "static"
+      ? `neck straight ${bare}`
+      : row.pose === "swing"
+        ? `least ${length} at ${angleText(key)}`
+        : `${row.pose} ${bare}`;
+  return row.ok ? said : `▼ ${said} (${verdict(row)})`;
+}
+
+/** Whether every pose of a pair reads the same. */
+function isSteady({ rows, lead }: Entry, unit: LengthUnit): boolean {
+  return rows.every((row) => row.ok === lead.ok && gapText(row, unit) === gapText(lead, unit));
+}
+
+/** What stands after the names: what is asked, in which positions, and what hands leave of the gap. */
+function entryNeed(entry: Entry, unit: LengthUnit): string {
+  const { lead, rows } = entry;
+  const keyMoves = rows.some((row) => row.pose === "closed");
+  const everywhere = [keyMoves ? "key closed to open" : "", rows.some(isTurned) ? "neck straight or turned" : ""].filter((words) => words !== "");
+  // the poses stand under it, each with its own number; one angle for all of them stands above the list
+  const need = rows.length === 1 && lead.pose !== "at" ? needText(lead, unit) : [askedText(lead, unit), ...(isSteady(entry, unit) ? everywhere : [])].join(", ");
+  const left = lead.by_hand_mm ?? undefined;
+  if (left === undefined) return need;
+  return `${need}; ${lead.by_hand_ok === false ? "▽ placed by hand only" : "placed by hand"} ${lengthText(left, unit)} ${unit} of it may be left`;
 }
 
 export function namer(parts: readonly PartInfo[]): (id: string) => string {
@@ -47,75 +100,175 @@ export function namer(parts: readonly PartInfo[]): (id: string) => string {
   return (id) => names.get(id) ?? id.replaceAll("_", " ");
 }
 
-/** A wedge for what fails, a ring for what is clear: the shape says it without the colour. */
-function shape(row: Clearance): SVGElement {
-  return svg("svg", { class: "shape", attributes: { viewBox: "0 0 16 16", "aria-hidden": "true" } }, row.ok ? svg("circle", { attributes: { cx: 8, cy: 8, r: 4 } }) : svg("path", { attributes: { d: "M8 14L1 2h14z" } }));
+/** A wedge for what fails, a hollow one for what hands may spoil, a ring for what is clear: the shape says it without the colour. */
+export function mark(ok: boolean, inDoubt = false): SVGElement {
+  const drawn = ok && !inDoubt ? svg("circle", { attributes: { cx: 8, cy: 8, r: 4 } }) : svg("path", { attributes: { d: "M8 14L1 2h14z" } });
+  return svg("svg", { class: "shape", attributes: { viewBox: "0 0 16 16", "aria-hidden": "true" } }, drawn);
 }
 
-/** One row as a button; the same on the list and on a part's card. */
-export function rowButton(row: Clearance, state: Bench, choose: (row: Clearance) => void): HTMLButtonElement {
-  const name = namer(state.parts);
-  const key = rowKey(row);
-  return el(
-    "button",
-    {
-      class: row.ok ? "pair" : "pair fails",
-      attributes: { type: "button", "data-row": key, "aria-pressed": String(state.row === key) },
-      on: { click: () => choose(row) },
-    },
-    shape(row),
-    el("span", { class: "gap", text: numberText(row, state.unit) }),
-    el("span", { class: "what" }, el("span", { class: "names", text: pairText(row, name) }), el("span", { class: "need", text: `, ${needText(row, state.unit)}` })),
-    el("span", { class: "word", text: verdict(row) }),
-  );
+/** One pair of the list, kept from one list to the next: a number that changes takes no button from under the pointer. */
+class EntryLine {
+  readonly element: HTMLElement;
+  readonly #button: HTMLButtonElement;
+  readonly #shape = el("span", { class: "shape-room" });
+  readonly #gap = el("span", { class: "gap" });
+  readonly #names = el("span", { class: "names" });
+  readonly #need = el("span", { class: "need" });
+  readonly #word = el("span", { class: "word" });
+  /** The other poses, read. */
+  readonly #told = el("span", { class: "poses" });
+  /** The same as buttons, once the pair is chosen. */
+  readonly #poses = el("div", { class: "pose-buttons", attributes: { role: "group" } });
+  #entry: Entry;
+  #drawn = "";
+
+  constructor(
+    entry: Entry,
+    private readonly bench: BenchStore,
+  ) {
+    this.#entry = entry;
+    this.#button = el(
+      "button",
+      { class: "pair", attributes: { type: "button", "data-row": entry.key }, on: { click: () => this.#toggle() } },
+      this.#shape,
+      this.#gap,
+      el("span", { class: "what" }, this.#names, this.#need, this.#told),
+      this.#word,
+    );
+    this.element = el("li", {}, this.#button, this.#poses);
+  }
+
+  render(entry: Entry, state: Bench): void {
+    this.#entry = entry;
+    const { lead, rows } = entry;
+    const { unit } = state;
+    const chosen = chosenPair(state) === entry.key ? rowKeyShown(state) : undefined;
+    const others = rows.length > 1 && !isSteady(entry, unit) ? rows.map((row) => ({ key: rowKey(row), text: shortText(row, unit) })) : [];
+    const name = pairText(lead, namer(state.parts));
+    const word = lead.ok && lead.by_hand_ok === false ? "by hand tight" : verdict(lead);
+    const drawn = JSON.stringify([numberText(lead, unit), name, entryNeed(entry, unit), word, lead.ok, others, chosen]);
+    if (drawn === this.#drawn) return;
+    this.#drawn = drawn;
+    this.#button.classList.toggle("fails", !lead.ok);
+    this.#button.setAttribute("aria-pressed", String(chosen !== undefined));
+    this.#shape.replaceChildren(mark(lead.ok, lead.by_hand_ok === false));
+    setText(this.#gap, numberText(lead, unit));
+    setText(this.#names, name);
+    setText(this.#need, `, ${entryNeed(entry, unit)}`);
+    setText(this.#word, word);
+    const asButtons = chosen !== undefined && others.length > 0;
+    setText(this.#told, asButtons ? "" : others.map(({ text }) => text).join(", "));
+    this.#poses.hidden = !asButtons;
+    this.#poses.setAttribute("aria-label", `${name}: positions`);
+    const focused = document.activeElement instanceof HTMLElement && this.#poses.contains(document.activeElement) ? document.activeElement.dataset["row"] : undefined;
+    this.#poses.replaceChildren(
+      ...(asButtons
+        ? others.map(({ key, text }) =>
+            el("button", { text, attributes: { type: "button", "data-row": key, "aria-pressed": String(key === chosen) }, on: { click: () => this.bench.set({ row: key }) } }),
+          )
+        : []),
+    );
+    if (focused !== undefined) this.#poses.querySelector<HTMLElement>(`[data-row="${CSS.escape(focused)}"]`)?.focus();
+  }
+
+  #toggle(): void {
+    this.bench.set({ row: chosenPair(this.bench.get()) === this.#entry.key ? undefined : rowKey(this.#entry.lead) });
+    // the positions that have come up under it
+    this.element.scrollIntoView({ block: "nearest" });
+  }
 }
 
-/** Chooses a row, or leaves it when it was chosen already. */
-export function toggleRow(bench: BenchStore, row: Clearance): void {
-  const key = rowKey(row);
-  bench.set({ row: bench.get().row === key ? undefined : key });
+/** Pair of the row that is looked at. */
+function chosenPair({ row }: Bench): string | undefined {
+  return row?.split("|", 2).join("|");
+}
+
+function rowKeyShown(state: Bench): string | undefined {
+  const list = shownList(state);
+  const row = list === undefined || state.row === undefined ? undefined : rowOf(list, state.row);
+  return row === undefined ? undefined : rowKey(row);
+}
+
+/** Entries as a list of buttons; the same on the list and on a part's card. */
+export class PairList {
+  readonly element: HTMLUListElement;
+  #lines = new Map<string, EntryLine>();
+  #order = "";
+
+  constructor(
+    private readonly bench: BenchStore,
+    label?: string,
+  ) {
+    this.element = el("ul", { class: "pairs", attributes: { "aria-label": label } });
+  }
+
+  render(entries: readonly Entry[], state: Bench): void {
+    const before = this.#lines;
+    this.#lines = new Map(entries.map((entry) => [entry.key, before.get(entry.key) ?? new EntryLine(entry, this.bench)]));
+    for (const entry of entries) this.#lines.get(entry.key)?.render(entry, state);
+    const order = entries.map(({ key }) => key).join(" ");
+    if (order === this.#order) return;
+    this.#order = order;
+    const focused = document.activeElement instanceof HTMLElement && this.element.contains(document.activeElement) ? document.activeElement : undefined;
+    this.element.replaceChildren(...[...this.#lines.values()].map((line) => line.element));
+    if (focused?.isConnected === true) focused.focus({ preventScroll: true });
+  }
 }
 
 export class ClearancePanel {
   #all = false;
+  readonly #pairs: PairList;
+  readonly #more = el("button", { class: "plain", attributes: { type: "button" } });
 
   constructor(
     private readonly bench: BenchStore,
-    private readonly list: HTMLElement,
+    list: HTMLElement,
     private readonly verdictLine: HTMLElement,
-  ) {}
-
-  render(state: Bench): void {
-    const { clearances } = state;
-    if (clearances === undefined) return;
-    const rows = inReadingOrder(clearances.pairs);
-    const failed = rows.filter((row) => !row.ok).length;
-    setText(this.verdictLine, failed === 0 ? `All ${rows.length} are within their limits` : `${failed} of ${rows.length} ${failed === 1 ? "is" : "are"} not within ${failed === 1 ? "its" : "their"} limits`);
-    this.verdictLine.classList.toggle("fails", failed > 0);
-    const chosen = chosenRow(state);
-    const first = matchMedia("(min-width: 960px)").matches ? FIRST_ROWS : FIRST_ROWS_NARROW;
-    const shown = this.#all ? rows : rows.slice(0, Math.max(first, failed));
-    if (chosen !== undefined && !shown.includes(chosen)) shown.push(chosen);
-
-    const focused = document.activeElement instanceof HTMLElement && this.list.contains(document.activeElement) ? document.activeElement.dataset["row"] : undefined;
-    this.list.replaceChildren(
-      el("ul", { class: "pairs", attributes: { "aria-label": "Clearances, those that fail first" } }, ...shown.map((row) => el("li", {}, rowButton(row, state, (picked) => toggleRow(this.bench, picked))))),
-      ...(rows.length > shown.length || this.#all ? [this.#more(rows.length - shown.length)] : []),
-    );
-    if (focused !== undefined) this.list.querySelector<HTMLElement>(`[data-row="${CSS.escape(focused)}"]`)?.focus();
-  }
-
-  #more(left: number): HTMLElement {
-    return el("button", {
-      class: "plain",
-      text: this.#all ? "Show the nearest only" : `Show the other ${left}`,
-      attributes: { type: "button" },
-      on: {
-        click: () => {
-          this.#all = !this.#all;
-          this.render(this.bench.get());
-        },
-      },
+  ) {
+    this.#pairs = new PairList(bench, "Clearances, those that fail first");
+    this.#more.addEventListener("click", () => {
+      this.#all = !this.#all;
+      this.render(this.bench.get(), undefined);
     });
+    list.replaceChildren(this.#pairs.element, this.#more);
+    this.#more.hidden = true;
   }
+
+  render(state: Bench, before: Bench | undefined): void {
+    const list = shownList(state);
+    if (list === undefined) return;
+    if (before !== undefined && shownList(before) === list && before.row === state.row && before.unit === state.unit && before.parts === state.parts && (before.keyDeg === undefined) === (state.keyDeg === undefined)) return;
+    const entries = entriesOf(list);
+    const failed = entries.filter(({ rows }) => rows.some((row) => !row.ok)).length;
+    setText(this.verdictLine, verdictText(state, entries));
+    this.verdictLine.classList.toggle("fails", failed > 0);
+    const first = matchMedia("(min-width: 960px)").matches ? FIRST_PAIRS : FIRST_PAIRS_NARROW;
+    const shown = this.#all ? [...entries] : entries.slice(0, Math.max(first, failed));
+    const chosen = entries.find(({ key }) => key === chosenPair(state));
+    if (chosen !== undefined && !shown.includes(chosen)) shown.push(chosen);
+    this.#pairs.render(shown, state);
+    this.#more.hidden = entries.length === shown.length && !this.#all;
+    setText(this.#more, this.#all ? "Show the nearest only" : `Show the other ${entries.length - shown.length}`);
+  }
+}
+
+function verdictText(state: Bench, entries: readonly Entry[]): string {
+  const rows = entries.flatMap((entry) => entry.rows);
+  const failedRows = rows.filter((row) => !row.ok).length;
+  const failed = entries.filter((entry) => entry.rows.some((row) => !row.ok)).length;
+  const at = state.keyDeg === undefined || state.atAngle === undefined ? undefined : `With the key at ${angleText(state.atAngle.deg)}: `;
+  const text =
+    failed === 0
+      ? `all ${entries.length} pairs are within their limits`
+      : `${failed} of ${entries.length} pairs ${failed === 1 ? "is" : "are"} not within ${failed === 1 ? "its" : "their"} limits`;
+  // at one angle every pair has one row
+  if (at !== undefined) return at + text;
+  const counted = failed === 0 ? `${rows.length} rows` : `${failedRows} of ${rows.length} rows`;
+  return `${text.charAt(0).toUpperCase()}${text.slice(1)} over the whole swing (${counted})`;
+}
+
+/** What fails, one row for each pair: the worst of it. */
+export function failingRows(state: Bench): Clearance[] {
+  const list = shownList(state);
+  return list === undefined ? [] : entriesOf(list).flatMap(({ lead }) => (lead.ok ? [] : [lead]));
 }

@@ -12,6 +12,12 @@ import { el, setText } from "../dom.ts";
 const KEY_STEP_MM = 0.1;
 const KEY_STEP_INCH_MM = 0.127;
 const KEY_STEP_DEG = 0.5;
+/** The same of newtons and of degrees Celsius. */
+const KEY_STEPS: ReadonlyMap<string, number> = new Map([
+  ["deg", KEY_STEP_DEG],
+  ["N", 0.05],
+  ["°C", 5],
+]);
 /** Room a text needs more than one line for. */
 const LONG_TEXT = 200;
 
@@ -442,6 +448,5 @@ function rangeSentence(plan: NumberField, unit: LengthUnit): string | undefined 
 
 function keyStep(plan: NumberField, unit: LengthUnit): number {
   if (plan.whole) return 1;
-  if (plan.unit === "deg") return KEY_STEP_DEG;
-  return unit === "in" ? KEY_STEP_INCH_MM : KEY_STEP_MM;
+  return KEY_STEPS.get(plan.unit) ?? (unit === "in" ? KEY_STEP_INCH_MM : KEY_STEP_MM);
 }

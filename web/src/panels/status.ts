@@ -2,6 +2,7 @@
 import { type Bench, type BenchStore, putJob } from "../state/bench.ts";
 import { cardOf } from "../state/cards.ts";
 import { valueAt } from "../state/json.ts";
+import { allRows } from "../state/pairs.ts";
 import { inWords } from "../state/schema.ts";
 import type { Violation } from "../worker/protocol.ts";
 import { el, setText } from "../dom.ts";
@@ -143,8 +144,8 @@ function statusText(state: Bench): string {
       return "The calculation has stopped. The job is kept; start it again above.";
     case "idle": {
       if (state.unread.size > 0 || state.violations.length > 0) return "The neck shown is the last good one.";
-      const pairs = state.clearances?.pairs.length ?? 0;
-      return pairs === 0 ? "" : `${state.parts.filter((part) => !part.keepout).length} parts built, ${pairs} clearances measured in ${state.milliseconds.toFixed(0)} ms.`;
+      const rows = state.clearances === undefined ? 0 : allRows(state.clearances).length;
+      return rows === 0 ? "" : `${state.parts.filter((part) => !part.keepout).length} parts built, ${rows} clearances measured in ${state.milliseconds.toFixed(0)} ms.`;
     }
   }
 }

@@ -1,9 +1,10 @@
 // What the page knows: the job being changed, the last good neck, and what the maker is looking at.
-import type { Clearance, ClearanceList, PartInfo, PartSummary, Violation } from "../worker/protocol.ts";
+import type { Axes, Clearance, ClearanceList, PartInfo, PartSummary, Violation } from "../worker/protocol.ts";
 import type { CardId } from "./cards.ts";
 import type { Json, Path } from "./json.ts";
 import { sameJson, withValue } from "./json.ts";
 import type { LengthUnit } from "./lengths.ts";
+import { rowOf } from "./pairs.ts";
 import { createStore, type Store } from "./store.ts";
 
 /** Where the core stands with the job. */
@@ -44,6 +45,14 @@ export interface Bench {
   /** Volume, area and mass by part; those of a part that was just rebuilt come a moment after it. */
   measures: ReadonlyMap<string, PartSummary>;
   clearances: ClearanceList | undefined;
+  /** Turn of the key from closed to open, degrees. */
+  openAngleDeg: number;
+  /** What key and horn turn about. */
+  axes: Axes | undefined;
+  /** Where the maker has put the key, degrees; undefined while the list is about the whole swing. */
+  keyDeg: number | undefined;
+  /** The list at one angle of the key, the last one measured; it may still be on its way to `keyDeg`. */
+  atAngle: { deg: number; list: ClearanceList } | undefined;
   /** Time the core took for the neck shown. */
   milliseconds: number;
   unit: LengthUnit;
@@ -72,6 +81,10 @@ export function createBench(): BenchStore {
     parts: [],
     measures: new Map(),
     clearances: undefined,
+    openAngleDeg: 0,
+    axes: undefined,
+    keyDeg: undefined,
+    atAngle: undefined,
     milliseconds: 0,
     unit: "mm",
     card: "neck_line",
@@ -102,6 +115,7 @@ export function putJob(bench: BenchStore, job: Aside, text?: string): void {
     opened: before.opened + 1,
     unread: new Map(),
     row: undefined,
+    keyDeg: undefined,
     notice: text === undefined ? undefined : { tone: "plain", text },
   });
 }
@@ -116,43 +130,18 @@ export function markUnread(bench: BenchStore, path: string, text: string | undef
   bench.set({ unread: changed });
 }
 
-/** A name that tells a row of the list from every other, and stays the same from one neck to the next. */
-export function rowKey(row: Clearance): string {
-  return `${row.a}|${row.b}|${row.pose}`;
+/** The list that is read: of the whole swing, or of the one angle the key was put to. */
+export function shownList({ keyDeg, atAngle, clearances }: Pick<Bench, "keyDeg" | "atAngle" | "clearances">): ClearanceList | undefined {
+  return keyDeg === undefined ? clearances : (atAngle?.list ?? clearances);
 }
 
+/** The row that is looked at, in the list that is read. */
 export function chosenRow(state: Bench): Clearance | undefined {
-  return state.row === undefined ? undefined : state.clearances?.pairs.find((row) => rowKey(row) === state.row);
+  const list = shownList(state);
+  return state.row === undefined || list === undefined ? undefined : rowOf(list, state.row);
 }
 
-/**
- * The list as it is read: what is not within its limits first, worst first; then what must stay apart, by how little is left;
- * then joints, seats and fits, which are meant to be close.
- */
-export function inReadingOrder(rows: readonly Clearance[]): Clearance[] {
-  const place = (row: Clearance) => (row.ok ? (row.relation === "free" ? 1 : 2) : 0);
-  return [...rows].sort((a, b) => place(a) - place(b) || margin(a) - margin(b));
-}
-
-/** Distance to the nearer limit; negative when it is passed. Where nothing is asked nothing can be passed. */
-function margin(row: Clearance): number {
-  const [least, most] = [row.required_min_mm ?? -Infinity, row.required_max_mm ?? Infinity];
-  return Math.min(row.gap_mm - row.overlap_mm - least, most - row.gap_mm);
-}
-
-const WORDS: Readonly<Record<Clearance["relation"], string>> = {
-  joint: "joint",
-  free: "clear",
-  running: "runs",
-  seat: "seated",
-  thread: "thread",
-  fit: "fits",
-};
-
-/** What a row says in a word. */
-export function verdict(row: Clearance): string {
-  if (row.ok) return WORDS[row.relation];
-  if (row.state === "overlapping") return "overlap";
-  if (row.gap_mm > (row.required_max_mm ?? Infinity)) return "too far";
-  return row.state === "touching" ? "touching" : "too near";
+/** Turn of the key in the view: where the maker has put it, or else where the row that is looked at was measured. */
+export function keyDegOf(state: Bench): number {
+  return state.keyDeg === undefined ? (chosenRow(state)?.key_angle_deg ?? 0) : Math.min(state.keyDeg, state.openAngleDeg);
 }

@@ -10,7 +10,7 @@ export const GENERAL_CARDS: readonly { id: CardId; name: string; says: string }[
   { id: "order", name: "Order", says: "What stands on the order, and whether the numbers were measured." },
   { id: "neck_line", name: "Line and bore", says: "The shape of the inside, which everything else is laid on." },
   { id: "horn", name: "Horn", says: "What was measured on the horn and the mouthpiece: the neck must fit it and clear it." },
-  { id: "limits", name: "Limits", says: "Gaps the work is held to. The list is judged by these." },
+  { id: "limits", name: "Limits", says: "Gaps the work is held to, which the list is judged by, and how well parts are placed by hand." },
 ];
 
 /** Sections of the job on each card. A part or section that has no line here has the card of its own name. */
@@ -18,7 +18,7 @@ const SECTIONS: ReadonlyMap<CardId, readonly string[]> = new Map([
   ["order", ["order", "horn_voice", "values_are"]],
   ["neck_line", ["centreline", "bore"]],
   ["horn", ["horn", "mouthpiece"]],
-  ["limits", ["limits"]],
+  ["limits", ["limits", "placing"]],
   ["post_left", ["posts"]],
   ["post_right", ["posts"]],
   ["hinge_tube", ["hinge"]],

@@ -12,7 +12,7 @@ interface Told {
 
 export interface NumberField extends Told {
   kind: "number";
-  /** `mm`, `deg`, or another word; empty for none. */
+  /** `mm`, `deg`, or what stands behind the number as it is (`N`, `°C`); empty for none. */
   unit: string;
   whole: boolean;
   min: number | undefined;
@@ -68,9 +68,9 @@ const text = (value: Json | undefined): string | undefined => (typeof value === 
 const number = (value: Json | undefined): number | undefined => (typeof value === "number" ? value : undefined);
 const list = (value: Json | undefined): JsonObject[] => (Array.isArray(value) ? value.filter(isObject) : []);
 
-/** `outer_diameter_mm` as `Outer diameter`. */
+/** `outer_diameter_mm` as `Outer diameter`: the unit stands behind the number. */
 export function inWords(key: string): string {
-  const words = key.replace(/_(mm|deg)$/, "").replaceAll("_", " ");
+  const words = key.replace(/_(mm|deg|n|c)$/, "").replaceAll("_", " ");
   return words.charAt(0).toUpperCase() + words.slice(1);
 }
 

@@ -1,7 +1,7 @@
 // The parts of the neck as things to draw: buffers from the worker into geometry, metals on them, an ink line round each.
 import { BackSide, BufferAttribute, BufferGeometry, Color, Group, Mesh, MeshMatcapMaterial, type Object3D, ShaderMaterial, type Texture, Vector3 } from "three";
 import { partTitle } from "../state/cards.ts";
-import type { PartInfo, PartMesh } from "../worker/protocol.ts";
+import type { Axes, PartInfo, PartMesh } from "../worker/protocol.ts";
 import type { Box, Vec3 } from "./camera.ts";
 import { ball, type Light } from "./metals.ts";
 
@@ -15,6 +15,9 @@ const KEEP_OUT_OPACITY = 0.5;
 /** How closely shown parts are sampled when room for names is looked for: edges of a part, and a distance along them. */
 const EDGES_SAMPLED = 2000;
 const SAMPLE_MM = 2.5;
+
+/** Keep-outs that stay with the horn when the player turns the neck. */
+const HORN: ReadonlySet<string> = new Set(["receiver", "clamp_screw", "octave_pin"]);
 
 export interface Appearance {
   light: Light;
@@ -43,6 +46,9 @@ export class Assembly {
   readonly root = new Group();
   /** Parts that move with the key, turned about the hinge axis. */
   readonly #key = new Group();
+  /** Parts of the horn, turned about the tenon: the neck stays where it is and the horn turns under it. */
+  readonly #horn = new Group();
+  #axes: Axes | undefined;
   #pieces = new Map<string, Piece>();
   #infos = new Map<string, PartInfo>();
   #balls = new Map<string, Texture>();
@@ -52,11 +58,12 @@ export class Assembly {
 
   constructor(appearance: Appearance) {
     this.#appearance = appearance;
-    this.root.add(this.#key);
+    this.root.add(this.#key, this.#horn);
   }
 
   /** The parts of a new neck. Parts that are gone are put away; those that stay keep their mesh until a new one comes. */
-  setParts(infos: readonly PartInfo[]): void {
+  setParts(infos: readonly PartInfo[], axes: Axes): void {
+    this.#axes = axes;
     this.#infos = new Map(infos.map((info) => [info.id, info]));
     for (const [id, piece] of this.#pieces) {
       const info = this.#infos.get(id);
@@ -64,7 +71,6 @@ export class Assembly {
       else piece.info = info;
     }
     this.#dress();
-    this.turnKey(0);
   }
 
   setMeshes(meshes: readonly PartMesh[]): void {
@@ -81,7 +87,7 @@ export class Assembly {
       const line = new Mesh(geometry, inkMaterial());
       surface.name = mesh.part;
       this.#pieces.set(mesh.part, { info, surface, line, anchor: anchorOf(mesh.positions) });
-      (info.movesWithKey ? this.#key : this.root).add(surface, line);
+      (info.movesWithKey ? this.#key : HORN.has(info.id) ? this.#horn : this.root).add(surface, line);
     }
     this.#dress();
   }
@@ -104,15 +110,11 @@ export class Assembly {
     for (const { info, line } of this.#pieces.values()) this.#inkWidth(info.id, line);
   }
 
-  /** Opens the key by an angle in degrees. The hinge tube is round about the hinge axis, so the middle of its box is on it. */
-  turnKey(degrees: number): void {
-    const hinge = this.#infos.get("hinge_tube")?.bboxMm;
-    const angle = (degrees * Math.PI) / 180;
-    if (hinge === undefined) return;
-    const axis = new Vector3((hinge[0][0] + hinge[1][0]) / 2, 0, (hinge[0][2] + hinge[1][2]) / 2);
-    this.#key.rotation.set(0, angle, 0);
-    this.#key.position.copy(axis).sub(axis.clone().applyAxisAngle(new Vector3(0, 1, 0), angle));
-    this.#key.updateMatrixWorld(true);
+  /** Opens the key, and turns the horn under the neck, by angles in degrees. */
+  turn(keyDeg: number, hornDeg: number): void {
+    if (this.#axes === undefined) return;
+    turnAbout(this.#key, this.#axes.key, keyDeg);
+    turnAbout(this.#horn, this.#axes.horn, hornDeg);
   }
 
   /** Surfaces a click can land on. */
@@ -208,6 +210,13 @@ export class Assembly {
     piece.line.material.dispose();
     this.#pieces.delete(id);
   }
+}
+
+function turnAbout(group: Group, axis: Axes["key"], degrees: number): void {
+  const point = new Vector3(...axis.pointMm);
+  group.quaternion.setFromAxisAngle(new Vector3(...axis.direction), (degrees * Math.PI) / 180);
+  group.position.copy(point).sub(point.clone().applyQuaternion(group.quaternion));
+  group.updateMatrixWorld(true);
 }
 
 interface InkUniforms {

@@ -2,7 +2,7 @@
 import { OrthographicCamera, Raycaster, Scene, Vector2, Vector3, WebGLRenderer } from "three";
 import type { LengthUnit } from "../state/lengths.ts";
 import { plainNumber } from "../state/lengths.ts";
-import type { Clearance, PartInfo, PartMesh } from "../worker/protocol.ts";
+import type { Axes, Clearance, PartInfo, PartMesh } from "../worker/protocol.ts";
 import { type Appearance, Assembly } from "./assembly.ts";
 import { add, axes, Camera, dot, FROM_THE_SIDE, subtract, type Vec3 } from "./camera.ts";
 import { drawInk, type Point, roundMeasure } from "./clash-marks.ts";
@@ -30,6 +30,8 @@ export interface ViewState {
   chosen: string | undefined;
   /** Row that is looked at, and what it says in short. */
   row: { row: Clearance; text: string } | undefined;
+  /** Turn of the key, degrees. */
+  keyDeg: number;
   failing: readonly Clearance[];
   names: boolean;
   unit: LengthUnit;
@@ -41,7 +43,7 @@ export class Viewport {
   readonly #scene = new Scene();
   readonly #eye = new OrthographicCamera(-1, 1, 1, -1, 0, 2 * DEPTH_MM);
   readonly #assembly: Assembly;
-  #state: ViewState = { hidden: new Set(), chosen: undefined, row: undefined, failing: [], names: true, unit: "mm" };
+  #state: ViewState = { hidden: new Set(), chosen: undefined, row: undefined, keyDeg: 0, failing: [], names: true, unit: "mm" };
   #names: PlacedName[] = [];
   #namesTimer: ReturnType<typeof setTimeout> | undefined;
   #asked = false;
@@ -72,8 +74,8 @@ export class Viewport {
   }
 
   /** Parts of a new neck; the first neck of each opened job is shown whole. */
-  setParts(parts: readonly PartInfo[], opened: number): void {
-    this.#assembly.setParts(parts);
+  setParts(parts: readonly PartInfo[], axes: Axes, opened: number): void {
+    this.#assembly.setParts(parts, axes);
     this.#apply();
     if (this.#opened === opened || parts.length === 0) return;
     const first = this.#opened === undefined;
@@ -92,7 +94,7 @@ export class Viewport {
     this.#state = state;
     this.#apply();
     const row = state.row?.row;
-    if (row !== undefined && (before === undefined || before.a !== row.a || before.b !== row.b || before.pose !== row.pose)) this.#goToRow(row);
+    if (row !== undefined && (before === undefined || isElsewhere(before, row))) this.#goToRow(row);
     this.draw();
   }
 
@@ -113,9 +115,9 @@ export class Viewport {
   }
 
   #apply(): void {
-    const { hidden, chosen, row } = this.#state;
+    const { hidden, chosen, row, keyDeg } = this.#state;
     this.#assembly.show({ hidden, chosen, pair: row === undefined ? undefined : [row.row.a, row.row.b] });
-    this.#assembly.turnKey(row?.row.key_angle_deg ?? 0);
+    this.#assembly.turn(keyDeg, row?.row.horn_angle_deg ?? 0);
   }
 
   #frame(now: number): void {
@@ -229,4 +231,10 @@ export class Viewport {
   get #mmPerPx(): number {
     return this.camera.now.span / this.#height;
   }
+}
+
+/** Whether the view has to go to a row after another. Where the key is moved by hand the same pair is followed from where one is. */
+function isElsewhere(before: Clearance, row: Clearance): boolean {
+  if (before.a !== row.a || before.b !== row.b) return true;
+  return row.pose !== "at" && before.pose !== "at" && (before.pose !== row.pose || before.horn_angle_deg !== row.horn_angle_deg);
 }

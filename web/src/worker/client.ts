@@ -203,3 +203,47 @@ export class Client {
     this.#open();
   }
 }
+
+/** Asks one thing at a time. What is wanted meanwhile waits, and of it only the newest is asked. */
+export class Newest<Wanted, Told> {
+  #busy = false;
+  #next: { wanted: Wanted } | undefined;
+  /** The answer that is on its way is still of use. */
+  #heeded = false;
+
+  constructor(
+    private readonly ask: (wanted: Wanted) => Promise<Told>,
+    private readonly hear: (wanted: Wanted, told: Told) => void,
+    /** It could not be answered, and nothing newer is wanted. */
+    private readonly missed: () => void,
+  ) {}
+
+  want(wanted: Wanted): void {
+    this.#next = { wanted };
+    void this.#advance();
+  }
+
+  /** Nothing is wanted any more. */
+  drop(): void {
+    this.#next = undefined;
+    this.#heeded = false;
+  }
+
+  async #advance(): Promise<void> {
+    if (this.#busy) return;
+    this.#busy = true;
+    while (this.#next !== undefined) {
+      const { wanted } = this.#next;
+      this.#next = undefined;
+      this.#heeded = true;
+      try {
+        const told = await this.ask(wanted);
+        // drop() may have been called meanwhile, which the compiler cannot see
+        if (this.#heeded as boolean) this.hear(wanted, told);
+      } catch {
+        if ((this.#heeded as boolean) && (this.#next as unknown) === undefined) this.missed();
+      }
+    }
+    this.#busy = false;
+  }
+}

@@ -1,17 +1,27 @@
 // What the page and the worker say to one another. Every request has a number and is answered once, by a reply of the
 // kinds named beside it; meshes and measures follow a build of their own accord.
-import type { ClearanceList, PartInfo, PartSummary, Violation } from "../../pkg/neckwright.js";
+import type { Axes, ClearanceList, Finding, PartInfo, PartSummary, Violation } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 
-export type { ClearanceList, PartInfo, PartSummary, Violation };
+export type { Axes, ClearanceList, Finding, PartInfo, PartSummary, Violation };
+/** What the core knows of a neck beside its clearances. */
+export type Findings = NonNullable<ClearanceList["findings"]>;
 /** One row of the list of clearances. */
-export type Clearance = ClearanceList["pairs"][number];
+export type Clearance = ClearanceList["pairs"][number] & {
+  /** Turn of the horn it was measured at: only in the rows of the turned neck. */
+  horn_angle_deg?: number;
+  /** What is left of the gap when both parts stand as far off their places as hands place them, and whether it will do. */
+  by_hand_mm?: number | null;
+  by_hand_ok?: boolean | null;
+};
 
 export type Request =
   /** The JSON Schema of the job file -> `schema`. */
   | { kind: "schema" }
   /** Builds the neck of a job (an object, or the text of a job file) -> `built` or `refused`. */
   | { kind: "build"; job: Json }
+  /** The clearances with the key turned to one angle -> `clearances-at`. */
+  | { kind: "clearances-at"; keyAngleDeg: number }
   /** The last good job as a file -> `file`. */
   | { kind: "job-file" }
   /** STEP of the whole neck -> `file`. */
@@ -40,6 +50,8 @@ export interface Built {
   job: Json;
   parts: PartInfo[];
   clearances: ClearanceList;
+  openAngleDeg: number;
+  axes: Axes;
   warnings: Violation[];
   /** Parts whose shape may differ from the build before. */
   rebuilt: string[];
@@ -51,6 +63,7 @@ export type Reply =
   | { kind: "schema"; id: number; schema: Json }
   | Built
   | { kind: "refused"; id: number; violations: Violation[] }
+  | { kind: "clearances-at"; id: number; list: ClearanceList }
   | { kind: "file"; id: number; bytes: Uint8Array<ArrayBuffer> }
   /** The request cannot be met, and the neck is as it was. */
   | { kind: "failed"; id: number; message: string };

@@ -62,10 +62,11 @@ function build(core: Neck, id: number, job: Json): void {
   }
   const parts = core.parts();
   const clearances = core.clearances();
+  const moves = { openAngleDeg: core.openAngleDeg(), axes: core.axes() };
   const milliseconds = performance.now() - start;
   const there = new Set(parts.map((part) => part.id));
   const rebuilt = result.rebuilt.filter((part) => there.has(part));
-  say({ kind: "built", id, job: core.job() as unknown as Json, parts, clearances, warnings: result.warnings, rebuilt, milliseconds });
+  say({ kind: "built", id, job: core.job() as unknown as Json, parts, clearances, ...moves, warnings: result.warnings, rebuilt, milliseconds });
   sendMeshes(id, COARSE_CHORD_MM, rebuilt.map((part) => meshOf(core, part, COARSE_CHORD_MM)));
   say({ kind: "measured", id, measures: core.summary().parts });
   const owed = meshing.waiting.filter((part) => there.has(part) && !rebuilt.includes(part));
@@ -84,6 +85,8 @@ function answer(core: Neck, request: ToWorker): void {
       return say({ kind: "schema", id, schema: jobSchema() as Json });
     case "build":
       return build(core, id, request.job);
+    case "clearances-at":
+      return say({ kind: "clearances-at", id, list: core.clearancesAt(request.keyAngleDeg) });
     case "job-file":
       return say(file(id, new TextEncoder().encode(core.jobText() ?? "")));
     case "assembly-step":

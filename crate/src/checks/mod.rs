@@ -2,6 +2,7 @@
 //! is as it should be.
 
 mod clearance;
+mod facing;
 pub mod findings;
 mod list;
 mod mechanism;
@@ -12,6 +13,8 @@ mod surface_samples;
 mod swing;
 
 pub use clearance::{Aim, Body, Clearance, EXACT_TO, Posed, State, TOUCHING, clearance};
+pub use facing::{Cut, Facing, FacingPiece, facing};
+pub use findings::joints::JointFinding;
 pub use findings::{Finding, Findings};
 pub use list::{ClearanceList, NeckTurned, Pair, PairState, Pose, TurnedPair};
 pub use mechanism::{Group, Mechanism, Pivot, Turn};

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::checks::{ClearanceList, EXACT_TO, Finding, Pair, PairState, Pose};
+use crate::checks::{ClearanceList, EXACT_TO, Finding, JointFinding, Pair, PairState, Pose};
 
 /// The text of `clearances.json`.
 pub fn clearances_json(list: &ClearanceList) -> Result<String, serde_json::Error> {
@@ -35,6 +35,13 @@ pub fn clearance_report(list: &ClearanceList) -> String {
                 let _ = writeln!(out, "{}", finding(row));
             }
         }
+        for joint in &findings.joints {
+            let _ = writeln!(out, "\n{}:", joint_title(joint));
+            for row in &joint.numbers {
+                let _ = writeln!(out, "{}", finding(row));
+            }
+        }
+        let _ = writeln!(out, "\n{} of these numbers are not as asked", findings.not_as_asked);
     }
     out
 }
@@ -54,6 +61,14 @@ fn section(out: &mut String, mut rows: Vec<(&Pair, String)>, failed: usize, what
     let count = rows.iter().filter(|(row, _)| far(row)).count();
     let _ = writeln!(out, "ok    {count} more are at least {EXACT_TO} mm apart");
     let _ = writeln!(out, "{failed} of {} {what} fail", rows.len());
+}
+
+/// A joint by its parts, and where to look.
+fn joint_title(joint: &JointFinding) -> String {
+    let place = joint.worst_point_mm.map_or(String::new(), |[x, y, z]| {
+        format!(" (worst gap at x {x:.1}, y {y:.1}, z {z:.1} mm)")
+    });
+    format!("Joint of {} and {}{place}", joint.a, joint.b)
 }
 
 /// A finding as a line: number first, then what is asked.

@@ -3,6 +3,7 @@
 mod built;
 mod clearances;
 mod files;
+mod joints;
 
 use std::sync::Arc;
 
@@ -13,6 +14,7 @@ use crate::solids::SolidError;
 use crate::solids::mesh::SolidMesh;
 
 use clearances::Pairs;
+use joints::Joints;
 
 pub use built::{Built, Formed};
 pub use files::{FileError, Files};
@@ -27,6 +29,7 @@ pub struct Model {
     parts: Vec<Arc<Built>>,
     halves: Vec<Arc<Formed>>,
     pairs: Pairs,
+    joints: Joints,
     /// Ids of the parts and keep-outs that were built anew for this job.
     pub rebuilt: Vec<&'static str>,
 }
@@ -73,12 +76,16 @@ impl Model {
             return Err(failed);
         }
         let pairs = Pairs::measure(&parts, &assembly, &read.job, before.map(|model| &model.pairs));
-        Ok(Self { job: read.job, assembly, warnings: read.warnings, parts, halves, pairs, rebuilt })
+        let joints =
+            Joints::measure(&parts, &assembly, &read.job, before.map(|model| &model.joints));
+        let (job, warnings) = (read.job, read.warnings);
+        Ok(Self { job, assembly, warnings, parts, halves, pairs, joints, rebuilt })
     }
 
     /// The clearance list, in every pose.
     pub fn clearances(&self) -> ClearanceList {
-        self.pairs.list(&self.job).with_findings(Findings::of(&self.job, &self.assembly))
+        let findings = Findings::of(&self.job, &self.assembly, self.joints.all());
+        self.pairs.list(&self.job).with_findings(findings)
     }
 
     /// The clearance list with the key turned open by `angle` radians.

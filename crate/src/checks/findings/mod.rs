@@ -1,6 +1,7 @@
 //! What is to be known of a neck beside its clearances: what the key does, how the joints stand,
 //! how things run on each other, and what metal is left.
 
+pub mod joints;
 mod key;
 mod running;
 mod walls;
@@ -9,6 +10,8 @@ use serde::Serialize;
 
 use crate::job::Job;
 use crate::parts::Assembly;
+
+use joints::{Joint, JointFinding};
 
 /// Name and version of this block of the list.
 pub const FORMAT: &str = "neckwright-findings/1";
@@ -89,17 +92,27 @@ pub struct Findings {
     pub running: Vec<Finding>,
     /// Metal left beside holes, thread, and what stands into the bore.
     pub walls: Vec<Finding>,
+    /// Every soldered or glued joint: gap, area, lap, and what heat does to it.
+    pub joints: Vec<JointFinding>,
     /// How many are not as asked.
     pub not_as_asked: usize,
 }
 
 impl Findings {
+    /// All findings of a neck; its joints have been measured on its bodies.
     #[must_use]
-    pub fn of(job: &Job, assembly: &Assembly) -> Self {
+    pub fn of<'a>(
+        job: &Job,
+        assembly: &Assembly,
+        joints: impl IntoIterator<Item = &'a Joint>,
+    ) -> Self {
         let (key, running, walls) =
             (key::findings(job, &assembly.action), running::findings(job), walls::findings(job));
-        let all = key.iter().chain(&running).chain(&walls);
+        let joints: Vec<JointFinding> =
+            joints.into_iter().map(|joint| joints::finding(job, assembly, joint)).collect();
+        let of_joints = joints.iter().flat_map(|joint| &joint.numbers);
+        let all = key.iter().chain(&running).chain(&walls).chain(of_joints);
         let not_as_asked = all.filter(|finding| finding.ok == Some(false)).count();
-        Self { format: FORMAT, key, running, walls, not_as_asked }
+        Self { format: FORMAT, key, running, walls, joints, not_as_asked }
     }
 }

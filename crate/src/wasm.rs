@@ -235,7 +235,7 @@ impl Neck {
     /// The clearance list as the text of `clearances.json`.
     #[wasm_bindgen(js_name = clearancesText)]
     pub fn clearances_text(&self) -> Result<String, JsError> {
-        Ok(clearances_json(&self.built()?.clearances())?)
+        Ok(clearances_json(&self.built()?.report())?)
     }
 
     /// The whole neck as a STEP assembly.

@@ -2,6 +2,7 @@
 //! is as it should be.
 
 mod clearance;
+mod facing;
 pub mod findings;
 mod hand;
 mod list;
@@ -14,6 +15,8 @@ mod swing;
 mod ways_out;
 
 pub use clearance::{Aim, Body, Clearance, EXACT_TO, Posed, State, TOUCHING, clearance};
+pub use facing::{Cut, Facing, FacingPiece, facing};
+pub use findings::joints::JointFinding;
 pub use findings::{Access, Finding, Findings};
 pub use hand::Placed;
 pub use list::{ClearanceList, NeckTurned, Pair, PairState, Pose, TurnedPair};

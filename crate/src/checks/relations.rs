@@ -49,8 +49,8 @@ pub struct Required {
     pub greatest: Option<f64>,
 }
 
-/// Pairs that are soldered or glued.
-const JOINTS: [(&str, &str); 15] = [
+/// Pairs that are soldered or glued: first what carries, then what is put on it.
+pub(super) const JOINTS: [(&str, &str); 15] = [
     ("tube", "tenon"),
     ("tube", "end_ring"),
     ("tube", "vent"),

@@ -86,6 +86,8 @@ pub(super) enum Content {
 #[derive(Clone, Debug)]
 pub struct SurfaceSamples {
     pub(super) surfaces: Vec<Surface>,
+    /// Whether each surface's own normal points out of the metal.
+    pub(super) outward: Vec<bool>,
     pub(super) curves: Vec<Curve>,
     pub(super) corners: Vec<Corner>,
     pub(super) triangles: Vec<Triangle>,
@@ -108,6 +110,7 @@ impl SurfaceSamples {
     pub fn new(solid: &Solid, first: &SolidMesh) -> Result<Self, SolidError> {
         let mut samples = Self {
             surfaces: first.faces.iter().map(|face| face.surface.clone()).collect(),
+            outward: first.faces.iter().map(|face| face.outward).collect(),
             curves: first.edges.clone(),
             corners: Vec::new(),
             triangles: Vec::new(),

@@ -2,7 +2,9 @@
 
 use std::fmt::Write;
 
-use crate::checks::{ClearanceList, EXACT_TO, Finding, Pair, PairState, PairWaysOut, Pose};
+use crate::checks::{
+    ClearanceList, EXACT_TO, Finding, JointFinding, Pair, PairState, PairWaysOut, Pose,
+};
 
 /// The text of `clearances.json`.
 pub fn clearances_json(list: &ClearanceList) -> Result<String, serde_json::Error> {
@@ -36,6 +38,13 @@ pub fn clearance_report(list: &ClearanceList) -> String {
                 let _ = writeln!(out, "{}", finding(row));
             }
         }
+        for joint in findings.joints.iter().flatten() {
+            let _ = writeln!(out, "\n{}:", joint_title(joint));
+            for row in &joint.numbers {
+                let _ = writeln!(out, "{}", finding(row));
+            }
+        }
+        let _ = writeln!(out, "\n{} of these numbers are not as asked", findings.not_as_asked);
     }
     for pair in list.ways_out.iter().flat_map(|ways_out| &ways_out.pairs) {
         ways_out(&mut out, pair);
@@ -97,6 +106,14 @@ fn by_hand(row: &Pair) -> String {
         (Some(false), Some(left)) => format!("; placed by hand {left:.2} mm may be left"),
         _ => String::new(),
     }
+}
+
+/// A joint by its parts, and where to look.
+fn joint_title(joint: &JointFinding) -> String {
+    let place = joint.worst_point_mm.map_or(String::new(), |[x, y, z]| {
+        format!(" (worst gap at x {x:.1}, y {y:.1}, z {z:.1} mm)")
+    });
+    format!("Joint of {} and {}{place}", joint.a, joint.b)
 }
 
 /// A finding as a line: number first, then what is asked.

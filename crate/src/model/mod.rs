@@ -4,17 +4,19 @@ mod built;
 mod changes;
 mod clearances;
 mod files;
+mod joints;
 mod way_out;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
-use crate::checks::{ClearanceList, Findings};
+use crate::checks::{ClearanceList, Findings, JointFinding};
 use crate::job::{Job, Violation};
 use crate::parts::{Assembly, Part, build_from_text};
 use crate::solids::SolidError;
 use crate::solids::mesh::SolidMesh;
 
 use clearances::Pairs;
+use joints::Joints;
 
 pub use built::{Built, Formed};
 pub use changes::Change;
@@ -31,6 +33,9 @@ pub struct Model {
     halves: Vec<Arc<Formed>>,
     tool_paths: Vec<Arc<Built>>,
     pairs: Pairs,
+    joints: OnceLock<Arc<Joints>>,
+    /// Joints of the neck before, kept to be taken over from.
+    joints_before: Option<Arc<Joints>>,
     /// Ids of the parts and keep-outs that were built anew for this job.
     pub rebuilt: Vec<&'static str>,
 }
@@ -53,10 +58,27 @@ impl Model {
         list.with_findings(Findings::of(&self.job, &self.assembly, &paths))
     }
 
-    /// All of `clearances.json`: the list, and the ways out of what fails.
+    /// All of `clearances.json`: the list with its joints, and the ways out of what fails.
     pub fn report(&self) -> ClearanceList {
-        let list = self.clearances();
+        let list = self.clearances().with_joints(&self.job, &self.assembly, self.joints().all());
         if list.all_failed() == 0 { list } else { list.with_ways_out(self.all_ways_out()) }
+    }
+
+    /// How every soldered or glued joint stands.
+    pub fn joint_findings(&self) -> Vec<JointFinding> {
+        self.clearances()
+            .with_joints(&self.job, &self.assembly, self.joints().all())
+            .findings
+            .and_then(|findings| findings.joints)
+            .unwrap_or_default()
+    }
+
+    /// The measured joints; measured when first asked for.
+    fn joints(&self) -> &Joints {
+        self.joints.get_or_init(|| {
+            let before = self.joints_before.as_deref();
+            Arc::new(Joints::measure(&self.parts, &self.assembly, &self.job, before))
+        })
     }
 
     /// The clearance list with the key turned open by `angle` radians.
@@ -174,10 +196,24 @@ impl Bodies {
     }
 
     fn measured(self, before: Option<&Model>) -> Model {
+        let joints_before =
+            before.and_then(|model| model.joints.get().or(model.joints_before.as_ref())).cloned();
         let before = before.map(|model| &model.pairs);
         let pairs = Pairs::measure(&self.parts, &self.assembly, &self.job, before);
         let Self { job, assembly, warnings, parts, halves, tool_paths, rebuilt } = self;
-        Model { job, assembly, warnings, parts, halves, tool_paths, pairs, rebuilt }
+        let joints = OnceLock::new();
+        Model {
+            job,
+            assembly,
+            warnings,
+            parts,
+            halves,
+            tool_paths,
+            pairs,
+            joints,
+            joints_before,
+            rebuilt,
+        }
     }
 
     /// The list of the pairs of some bodies alone.

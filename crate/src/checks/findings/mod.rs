@@ -2,6 +2,7 @@
 //! how things run on each other, and what metal is left.
 
 mod access;
+pub mod joints;
 mod key;
 mod running;
 mod walls;
@@ -12,6 +13,8 @@ use serde::Serialize;
 
 use crate::job::Job;
 use crate::parts::Assembly;
+
+use joints::{Joint, JointFinding};
 
 /// Name and version of this block of the list.
 pub const FORMAT: &str = "neckwright-findings/1";
@@ -94,11 +97,16 @@ pub struct Findings {
     pub walls: Vec<Finding>,
     /// Room for drill, reamer and tap.
     pub access: Vec<Finding>,
+    /// Every soldered or glued joint: gap, area, lap, and what heat does to it. Absent where they
+    /// were not asked for: they take longer than all the rest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub joints: Option<Vec<JointFinding>>,
     /// How many are not as asked.
     pub not_as_asked: usize,
 }
 
 impl Findings {
+    /// All findings of a neck; its joints have been measured on its bodies.
     #[must_use]
     pub fn of(job: &Job, assembly: &Assembly, paths: &[Access<'_>]) -> Self {
         let (key, running, walls) =
@@ -106,6 +114,22 @@ impl Findings {
         let access = access::findings(paths, job.limits.least_clearance_mm);
         let all = key.iter().chain(&running).chain(&walls).chain(&access);
         let not_as_asked = all.filter(|finding| finding.ok == Some(false)).count();
-        Self { format: FORMAT, key, running, walls, access, not_as_asked }
+        Self { format: FORMAT, key, running, walls, access, joints: None, not_as_asked }
+    }
+
+    /// The findings with the joints, measured on the bodies.
+    #[must_use]
+    pub fn with_joints<'a>(
+        self,
+        job: &Job,
+        assembly: &Assembly,
+        joints: impl IntoIterator<Item = &'a Joint>,
+    ) -> Self {
+        let joints = joints.into_iter().map(|joint| joints::finding(job, assembly, joint));
+        let joints: Vec<JointFinding> = joints.collect();
+        let numbers = joints.iter().flat_map(|joint| &joint.numbers);
+        let not_as_asked =
+            self.not_as_asked + numbers.filter(|finding| finding.ok == Some(false)).count();
+        Self { joints: Some(joints), not_as_asked, ..self }
     }
 }

@@ -232,7 +232,32 @@ impl Neck {
         })
     }
 
-    /// The clearance list as the text of `clearances.json`.
+    /// How every soldered or glued joint stands. Takes longer than the list: ask when there is time.
+    #[wasm_bindgen(unchecked_return_type = "JointFinding[]")]
+    pub fn joints(&self) -> Result<JsValue, JsError> {
+        to_js(&self.built()?.joint_findings())
+    }
+
+    /// The changes that may bring a failing pair apart, in words, for `wayOut` to try one by one.
+    pub fn changes(&self, a: &str, b: &str) -> Result<Vec<String>, JsError> {
+        let changes = self.built()?.changes(a, b);
+        Ok(changes.iter().map(|change| format!("{} / {}", change.more, change.less)).collect())
+    }
+
+    /// The least of the change of this place in `changes` that clears the rows of a pair and breaks
+    /// nothing; undefined if none does. Takes some tenths of a second.
+    #[wasm_bindgen(js_name = wayOut, unchecked_return_type = "WayOut | undefined")]
+    pub fn way_out(&self, a: &str, b: &str, change: usize) -> Result<JsValue, JsError> {
+        let model = self.built()?;
+        let changes = model.changes(a, b);
+        let change = changes
+            .get(change)
+            .ok_or_else(|| JsError::new("there is no such change for this pair"))?;
+        model.way_out(change, a, b).map_or(Ok(JsValue::UNDEFINED), |way| to_js(&way))
+    }
+
+    /// The text of `clearances.json`: the list with its joints, and the ways out of what fails.
+    /// Takes some seconds where something fails.
     #[wasm_bindgen(js_name = clearancesText)]
     pub fn clearances_text(&self) -> Result<String, JsError> {
         Ok(clearances_json(&self.built()?.report())?)

@@ -5,8 +5,8 @@ use std::f64::consts::PI;
 
 use glam::{DVec2, DVec3};
 use neckwright::checks::{
-    Aim, Body, Clearance, ClearanceList, Group, Limits, Mechanism, Pivot, Posed, Relation, Scratch,
-    State, SurfaceSamples, clearance, measure_pair, relation,
+    Aim, Asked, Body, Clearance, ClearanceList, Group, Limits, Mechanism, Pivot, Posed, Relation,
+    Scratch, State, SurfaceSamples, clearance, measure_pair, relation,
 };
 use neckwright::geometry::distance::DistanceField;
 use neckwright::geometry::frame::Frame;
@@ -364,7 +364,7 @@ fn the_list_says_what_other_programs_read() {
     for (index, &a) in bodies.iter().enumerate() {
         for &b in &bodies[index + 1..] {
             let found =
-                measure_pair(&a, &b, &mechanism, true, &mut scratch).expect("has a surface");
+                measure_pair(&a, &b, &mechanism, Asked::ALL, &mut scratch).expect("has a surface");
             measured.push((a, b, found));
         }
     }

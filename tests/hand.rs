@@ -6,7 +6,7 @@ mod bodies;
 
 use glam::DVec3;
 use neckwright::checks::{
-    Aim, Body, Group, Mechanism, Pivot, Placed, Posed, Scratch, SurfaceSamples, clearance,
+    Aim, Asked, Body, Group, Mechanism, Pivot, Placed, Posed, Scratch, SurfaceSamples, clearance,
     measure_pair,
 };
 use neckwright::geometry::distance::DistanceField;
@@ -74,7 +74,8 @@ fn still() -> Mechanism {
 fn worst(bodies: &[Made], a: &str, b: &str) -> (f64, Option<f64>) {
     let find = |id: &str| bodies.iter().find(|made| made.id == id).expect("a part").body();
     let scratch = &mut Scratch::default();
-    let found = measure_pair(&find(a), &find(b), &still(), true, scratch).expect("has a surface");
+    let found =
+        measure_pair(&find(a), &find(b), &still(), Asked::ALL, scratch).expect("has a surface");
     (found.rest.distance, found.by_hand.rest)
 }
 

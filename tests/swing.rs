@@ -9,7 +9,7 @@ use std::f64::consts::PI;
 use bodies::{p, polygon};
 use glam::{DVec2, DVec3};
 use neckwright::checks::{
-    Aim, Body, Clearance, Group, Mechanism, PairMeasured, Pivot, Posed, Scratch, State,
+    Aim, Asked, Body, Clearance, Group, Mechanism, PairMeasured, Pivot, Posed, Scratch, State,
     SurfaceSamples, SwingLeast, Turn, clearance, measure_pair,
 };
 use neckwright::geometry::distance::DistanceField;
@@ -77,7 +77,7 @@ fn at(a: &Made, b: &Made, mechanism: &Mechanism, turn: Turn) -> Clearance {
 
 fn measured(a: &Made, b: &Made, mechanism: &Mechanism) -> PairMeasured {
     let scratch = &mut Scratch::default();
-    measure_pair(&a.body(), &b.body(), mechanism, true, scratch).expect("has a surface")
+    measure_pair(&a.body(), &b.body(), mechanism, Asked::ALL, scratch).expect("has a surface")
 }
 
 fn least(a: &Made, b: &Made, mechanism: &Mechanism) -> SwingLeast {

@@ -144,7 +144,9 @@ impl Neck {
     /// The last job that was built.
     #[wasm_bindgen(unchecked_return_type = "Job | undefined")]
     pub fn job(&self) -> Result<JsValue, JsError> {
-        self.model.as_ref().map_or(Ok(JsValue::UNDEFINED), |model| to_js(&model.job))
+        self.model
+            .as_ref()
+            .map_or(Ok(JsValue::UNDEFINED), |model| from_json(&job::write_job(&model.job)))
     }
 
     /// The last job that was built, as the text of a job file.
@@ -193,7 +195,7 @@ impl Neck {
     /// The clearance list: the content of `clearances.json`.
     #[wasm_bindgen(unchecked_return_type = "ClearanceList")]
     pub fn clearances(&self) -> Result<JsValue, JsError> {
-        to_js(&self.built()?.clearances())
+        listed(&self.built()?.clearances())
     }
 
     /// The clearance list with the key turned open by `keyAngleDeg` (-90 to 90, 0 closed). Pairs
@@ -209,7 +211,7 @@ impl Neck {
         if !(-WIDEST_DEG..=WIDEST_DEG).contains(&key_angle_deg) {
             return Err(JsError::new("the key turns by an angle from -90 to 90 degrees"));
         }
-        to_js(&model.clearances_at(rad_from_deg(key_angle_deg)))
+        listed(&model.clearances_at(rad_from_deg(key_angle_deg)))
     }
 
     /// Turn of the key from closed to open, in degrees: there the pad is lifted as the job asks.
@@ -235,7 +237,7 @@ impl Neck {
     /// How every soldered or glued joint stands. Takes longer than the list: ask when there is time.
     #[wasm_bindgen(unchecked_return_type = "JointFinding[]")]
     pub fn joints(&self) -> Result<JsValue, JsError> {
-        to_js(&self.built()?.joint_findings())
+        listed(&self.built()?.joint_findings())
     }
 
     /// The changes that may bring a failing pair apart, in words, for `wayOut` to try one by one.
@@ -253,7 +255,7 @@ impl Neck {
         let change = changes
             .get(change)
             .ok_or_else(|| JsError::new("there is no such change for this pair"))?;
-        model.way_out(change, a, b).map_or(Ok(JsValue::UNDEFINED), |way| to_js(&way))
+        model.way_out(change, a, b).map_or(Ok(JsValue::UNDEFINED), |way| listed(&way))
     }
 
     /// The text of `clearances.json`: the list with its joints, and the ways out of what fails.
@@ -288,7 +290,7 @@ impl Neck {
     /// The content of `summary.json`: volume, area, mass, centroid and box of every part.
     #[wasm_bindgen(unchecked_return_type = "Summary")]
     pub fn summary(&self) -> Result<JsValue, JsError> {
-        to_js(&Files::new(self.built()?, 0.0).summary()?)
+        listed(&Files::new(self.built()?, 0.0).summary()?)
     }
 
     /// The text of `summary.json`.
@@ -307,7 +309,7 @@ impl Neck {
 /// The JSON Schema of the job file.
 #[wasm_bindgen(js_name = jobSchema, unchecked_return_type = "JsonSchema")]
 pub fn job_schema() -> Result<JsValue, JsError> {
-    to_js(&job::job_schema())
+    from_json(&job::job_schema().to_string())
 }
 
 /// Starting values for an alto or a tenor, to be replaced by what is measured on the horn.
@@ -316,12 +318,12 @@ pub fn starting_job(
     #[wasm_bindgen(unchecked_param_type = "\"alto\" | \"tenor\"")] voice: &str,
 ) -> Result<JsValue, JsError> {
     let known = match voice {
-        "alto" => job::starting_job(Voice::Alto),
-        "tenor" => job::starting_job(Voice::Tenor),
+        "alto" => job::starting_text(Voice::Alto),
+        "tenor" => job::starting_text(Voice::Tenor),
         _ => None,
     };
     match known {
-        Some(job) => to_js(&job),
+        Some(text) => from_json(text),
         None => Err(JsError::new("there are starting values for \"alto\" and \"tenor\"")),
     }
 }
@@ -347,6 +349,16 @@ fn job_text(job: &JsValue) -> Result<String, Vec<Violation>> {
             "What was passed in cannot be written as JSON.",
         )]
     })
+}
+
+/// Long lists go over as text: one string is read by the engine many times faster than thousands
+/// of objects are put together from outside.
+fn listed(value: &impl Serialize) -> Result<JsValue, JsError> {
+    from_json(&serde_json::to_string_pretty(value)?)
+}
+
+fn from_json(text: &str) -> Result<JsValue, JsError> {
+    js_sys::JSON::parse(text).map_err(|_| JsError::new("a result could not be handed over"))
 }
 
 fn to_js(value: &impl Serialize) -> Result<JsValue, JsError> {

@@ -21,7 +21,7 @@ pub use findings::{Access, Finding, Findings};
 pub use hand::Placed;
 pub use list::{ClearanceList, NeckTurned, Pair, PairState, Pose, TurnedPair};
 pub use mechanism::{Group, Mechanism, Pivot, Turn};
-pub use pair::{ByHand, PairMeasured, measure_pair};
+pub use pair::{Asked, ByHand, PairMeasured, measure_pair};
 pub use relations::{Limits, Relation, Required, relation};
 pub use search::Scratch;
 pub use surface_samples::SurfaceSamples;

@@ -35,19 +35,32 @@ pub struct ByHand {
     pub swing: Option<f64>,
 }
 
-/// Measures a pair in all its poses, and `by_hand` also at the worst placing of its parts; `None`
-/// only for a body without surface.
+/// What is asked of a pair beside its clearance at rest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Asked {
+    /// What hands leave of it.
+    pub by_hand: bool,
+    /// How deep it overlaps at the worst angle of the swing, and not only at rest and open.
+    pub depths: bool,
+}
+
+impl Asked {
+    /// All of it.
+    pub const ALL: Self = Self { by_hand: true, depths: true };
+}
+
+/// Measures a pair in all its poses; `None` only for a body without surface.
 #[must_use]
 pub fn measure_pair(
     a: &Body<'_>,
     b: &Body<'_>,
     mechanism: &Mechanism,
-    by_hand: bool,
+    asked: Asked,
     scratch: &mut Scratch,
 ) -> Option<PairMeasured> {
     let rest = clearance(&Posed::at_rest(a), &Posed::at_rest(b), &Aim::LIST, scratch)?;
     let swing = if one_is(a, b, Group::Key) {
-        Some(through_swing(a, b, mechanism, rest, scratch)?)
+        Some(through_swing(a, b, mechanism, asked, rest, scratch)?)
     } else {
         None
     };
@@ -63,7 +76,7 @@ pub fn measure_pair(
         while_turned(a, b, part, horn, mechanism, scratch)
     };
     let mut worst = |turn: Turn, found: &Clearance| {
-        if !by_hand {
+        if !asked.by_hand {
             return None;
         }
         let [a, b] = [a, b].map(|body| mechanism.posed(body, turn));
@@ -96,6 +109,7 @@ fn through_swing(
     a: &Body<'_>,
     b: &Body<'_>,
     mechanism: &Mechanism,
+    asked: Asked,
     rest: Clearance,
     scratch: &mut Scratch,
 ) -> Option<(Clearance, SwingLeast)> {
@@ -120,7 +134,7 @@ fn through_swing(
     if end > 0.0 {
         known.push((end, open));
     }
-    let least = least_over(end, reach(a).min(reach(b)), known, measure)?;
+    let least = least_over(end, reach(a).min(reach(b)), asked.depths, known, measure)?;
     Some((open, least))
 }
 
@@ -140,7 +154,7 @@ fn while_turned(
     let room = Taken { field, boxes: &boxes };
     let end = if part.group == Group::Key { mechanism.open_angle } else { 0.0 };
     let reach = part.samples.reach_from(&mechanism.hinge);
-    let rough = least_over(end, reach, Vec::new(), |angle, exact_to, nearest| {
+    let rough = least_over(end, reach, true, Vec::new(), |angle, exact_to, nearest| {
         let seed =
             nearest.map(|(then, found)| mechanism.posed(part, key_at(then)).back(found.a_point));
         one_sided(&mechanism.posed(part, key_at(angle)), &room, exact_to, seed, scratch)

@@ -55,14 +55,16 @@ struct Step {
 ///
 /// `reach` is the distance from the axis of the farthest point of either body, the lesser of the
 /// two, mm. `known` are angles at which the pair is measured already. `measure` is asked for the
-/// clearance at an angle, exact up to a gap, with the nearest angle measured so far.
+/// clearance at an angle, exact up to a gap, with the nearest angle measured so far. Of a pair that
+/// overlaps, how deep it goes is only looked into if `depths` matter.
 pub(super) fn least_over(
     end: f64,
     reach: f64,
+    depths: bool,
     known: Vec<(f64, Clearance)>,
     measure: impl FnMut(f64, f64, Option<(f64, Clearance)>) -> Option<Clearance>,
 ) -> Option<SwingLeast> {
-    let mut angles = Angles { reach, known, measure };
+    let mut angles = Angles { reach, depths, known, measure };
     let mut steps = vec![angles.step(0.0, end)?];
     loop {
         let next = steps.iter().enumerate().min_by(|(_, a), (_, b)| a.bound.total_cmp(&b.bound));
@@ -82,6 +84,7 @@ pub(super) fn least_over(
 
 struct Angles<M> {
     reach: f64,
+    depths: bool,
     known: Vec<(f64, Clearance)>,
     measure: M,
 }
@@ -108,6 +111,8 @@ impl<M: FnMut(f64, f64, Option<(f64, Clearance)>) -> Option<Clearance>> Angles<M
             EXACT_TO
         } else if best > -TOUCHING {
             best - TOLERANCE
+        } else if !self.depths {
+            f64::NEG_INFINITY
         } else {
             best - DEPTH_TOLERANCE.0 - DEPTH_TOLERANCE.1 * -best
         }

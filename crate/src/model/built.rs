@@ -15,7 +15,7 @@ use crate::solids::{SolidError, build};
 
 /// Chord of the triangles that clearances and boxes start from, mm. Both look finer where it
 /// matters; a coarse start is quick.
-pub(super) const SEARCH_CHORD: f64 = 0.1;
+pub(super) const SEARCH_CHORD: f64 = 0.2;
 
 /// Colour of keep-outs, sRGB: grey.
 const KEEPOUT_COLOUR: [u8; 3] = [0x9a, 0x9a, 0x94];

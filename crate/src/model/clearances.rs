@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::checks::{
-    Access, Aim, Body, ClearanceList, Group, Limits, Mechanism, PairMeasured, Pivot, Placed,
+    Access, Aim, Asked, Body, ClearanceList, Group, Limits, Mechanism, PairMeasured, Pivot, Placed,
     Relation, Scratch, Turn, clearance, measure_pair, relation,
 };
 use crate::geometry::distance::DistanceField;
@@ -78,10 +78,14 @@ impl Pairs {
                         pair.found
                     }
                     _ => {
-                        // Nobody asks what hands leave of joints, fits and seats.
-                        let free = relation(one.id, other.id, &limits) == Relation::Free;
-                        let by_hand = free && !(one.keepout && other.keepout);
-                        measure_pair(one, other, &mechanism, by_hand, &mut scratch)
+                        let relation = relation(one.id, other.id, &limits);
+                        let asked = Asked {
+                            // Nobody asks what hands leave of joints, fits and seats.
+                            by_hand: relation == Relation::Free && !(one.keepout && other.keepout),
+                            // The spring is drawn stiff: how deep it would go says nothing.
+                            depths: relation != Relation::Seat,
+                        };
+                        measure_pair(one, other, &mechanism, asked, &mut scratch)
                     }
                 };
                 place += 1;

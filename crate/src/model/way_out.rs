@@ -5,7 +5,7 @@
 use serde_json::Value;
 
 use crate::checks::{ChangedField, ClearanceList, Pair, PairWaysOut, WayOut, WaysOut};
-use crate::job::write_job;
+use crate::job::{Job, write_job};
 
 use super::changes::{Change, changes_for};
 use super::{Bodies, Model};
@@ -75,7 +75,7 @@ impl Model {
 
     /// Present values of the fields of a change; none if the job has no such field.
     fn values(&self, change: &Change) -> Option<Vec<f64>> {
-        let job = serde_json::to_value(&self.job).ok()?;
+        let job = as_value(&self.job)?;
         change.fields.iter().map(|field| job.pointer(&pointer(field))?.as_f64()).collect()
     }
 
@@ -110,7 +110,7 @@ impl Model {
 
     /// The neck with a change, if that clears the row and breaks nothing.
     fn tried(&self, change: &'static Change, by: f64, goal: &Goal<'_>) -> Option<WayOut> {
-        let mut job = serde_json::to_value(&self.job).ok()?;
+        let mut job = as_value(&self.job)?;
         let mut fields = Vec::new();
         for field in change.fields {
             let place = job.pointer_mut(&pointer(field))?;
@@ -143,11 +143,11 @@ impl Model {
     /// The text of the job with a way out taken.
     #[must_use]
     pub fn job_with(&self, way: &WayOut) -> Option<String> {
-        let mut job = serde_json::to_value(&self.job).ok()?;
+        let mut job = as_value(&self.job)?;
         for field in &way.fields {
             *job.pointer_mut(&pointer(&field.path))? = Value::from(field.to);
         }
-        serde_json::from_value(job).ok().map(|job| write_job(&job))
+        Some(job.to_string())
     }
 }
 
@@ -183,6 +183,11 @@ fn tightest(list: &ClearanceList) -> Option<Pair> {
         .filter(|row| row.required_min_mm.is_some() && row.required_max_mm.is_none())
         .min_by(|a, b| spare(a).total_cmp(&spare(b)))
         .cloned()
+}
+
+/// The job as its file holds it.
+fn as_value(job: &Job) -> Option<Value> {
+    serde_json::from_str(&write_job(job)).ok()
 }
 
 /// JSON pointer of a parameter path.

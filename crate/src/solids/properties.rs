@@ -181,10 +181,10 @@ fn spans(curve: &Curve) -> Vec<f64> {
 }
 
 /// Times each triangle and edge is divided where a solid reaches furthest.
-const LOOK: u32 = 4;
+const LOOK: u32 = 8;
 
 /// Corners of the box round a solid. Surfaces and edges are looked at [`LOOK`] times finer than
-/// the triangles where they reach furthest: the box is right to chord / 16.
+/// the triangles where they reach furthest: the box is right to chord / 64.
 pub fn bounds(mesh: &SolidMesh) -> (DVec3, DVec3) {
     let mut low = DVec3::splat(f64::INFINITY);
     let mut high = DVec3::splat(f64::NEG_INFINITY);

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use crate::job::{Job, Violation};
+use crate::job::{Job, Violation, write_job};
 use crate::parts::places::Places;
 
 /// Greatest share of the bend's radius that a part on the inside of the bend may reach to (common practice, no source).
@@ -35,7 +35,7 @@ impl<'a> Book<'a> {
         Self {
             job,
             places,
-            written: serde_json::to_value(job).unwrap_or_default(),
+            written: serde_json::from_str(&write_job(job)).unwrap_or_default(),
             wrong: paths_of_errors(already),
             found: Vec::new(),
         }

@@ -3,71 +3,30 @@
 
 use std::f64::consts::PI;
 
-use glam::{DVec2, DVec3};
+use glam::DVec3;
 use neckwright::checks::{
     Aim, Asked, Body, Clearance, ClearanceList, Group, Limits, Mechanism, Pivot, Posed, Relation,
-    Scratch, State, SurfaceSamples, clearance, measure_pair, relation,
+    Scratch, State, clearance, measure_pair, relation,
 };
-use neckwright::geometry::distance::DistanceField;
-use neckwright::geometry::frame::Frame;
 use neckwright::geometry::motion::Motion;
-use neckwright::geometry::outline::{Outline, Side};
-use neckwright::geometry::shape::{Plate, PlateHole, Rod, RodPiece, Shape, Tube, Turned};
+use neckwright::geometry::shape::{PlateHole, Rod, RodPiece, Shape, Tube, Turned};
 use neckwright::solids::build;
 use neckwright::solids::mesh::{FaceMesh, mesh};
 
 #[path = "support/bodies.rs"]
 mod bodies;
+#[path = "support/measured.rs"]
+mod made;
 
 use bodies::{WORLD, alto, p, patch, polygon};
-
-/// A body with all that a check needs.
-struct Made {
-    id: &'static str,
-    field: DistanceField,
-    samples: SurfaceSamples,
-    moves: bool,
-    keepout: bool,
-}
-
-impl Made {
-    fn new(shape: &Shape) -> Self {
-        let solid = build(shape).expect("builds");
-        let first = mesh(&solid, 0.1).expect("meshes");
-        Self {
-            id: "body",
-            field: DistanceField::new(shape),
-            samples: SurfaceSamples::new(&solid, &first).expect("samples"),
-            moves: false,
-            keepout: false,
-        }
-    }
-
-    fn moving(shape: &Shape) -> Self {
-        Self { moves: true, ..Self::new(shape) }
-    }
-
-    fn body(&self) -> Body<'_> {
-        Body {
-            id: self.id,
-            field: &self.field,
-            samples: &self.samples,
-            group: if self.moves { Group::Key } else { Group::Neck },
-            keepout: self.keepout,
-            round_about_hinge: false,
-            round_about_tenon: false,
-            through: None,
-            placed: None,
-        }
-    }
-}
+use made::{Made, ball, block, cylinder};
 
 /// Measures a pair both ways round; both must agree, and the points must be where they say.
 fn measured(a: &Made, b: &Made, key: Option<&Motion>) -> Clearance {
     let mut scratch = Scratch::default();
     let (one, other) = (a.body(), b.body());
-    let one = Posed { body: &one, motion: key.copied().filter(|_| a.moves) };
-    let other = Posed { body: &other, motion: key.copied().filter(|_| b.moves) };
+    let one = Posed { body: &one, motion: key.copied().filter(|_| a.body().moves_with_key()) };
+    let other = Posed { body: &other, motion: key.copied().filter(|_| b.body().moves_with_key()) };
     let found = clearance(&one, &other, &Aim::LIST, &mut scratch).expect("has a surface");
     let back = clearance(&other, &one, &Aim::LIST, &mut scratch).expect("has a surface");
     assert_eq!(found.state, back.state);
@@ -82,8 +41,11 @@ fn measured(a: &Made, b: &Made, key: Option<&Motion>) -> Clearance {
         _ => {}
     }
     for (made, point) in [(a, found.a_point), (b, found.b_point)] {
-        let own =
-            if made.moves { key.map_or(point, |key| key.inverse().point(point)) } else { point };
+        let own = if made.body().moves_with_key() {
+            key.map_or(point, |key| key.inverse().point(point))
+        } else {
+            point
+        };
         assert!(made.field.near(own).distance.abs() < 1e-3, "{point} is not on its body");
     }
     found
@@ -101,48 +63,6 @@ fn overlapping_by(found: &Clearance, depth: f64, within: f64) {
     assert_eq!(found.state, State::Overlapping, "{found:?}");
     assert!((found.overlap - depth).abs() <= within, "{} for {depth}", found.overlap);
     assert_eq!(found.gap, 0.0);
-}
-
-/// A cylinder from `origin` along `along`.
-fn cylinder(origin: DVec3, along: DVec3, radius: f64, length: f64) -> Shape {
-    let z = along.normalize();
-    let axis = Frame::from_zx(origin, z, z.any_orthonormal_vector());
-    let profile = polygon(&[p(0.0, 0.0), p(length, 0.0), p(length, radius), p(0.0, radius)]);
-    Shape::Turned(Turned { axis, profile })
-}
-
-/// A ball, but for two small flats in the direction of y (no side of a turned body may run
-/// slanting into its axis).
-fn ball(centre: DVec3, radius: f64) -> Shape {
-    let axis = Frame::from_zx(centre, DVec3::Y, DVec3::Z);
-    let flat = radius / 50.0;
-    let height = (radius * radius - flat * flat).sqrt();
-    let quarter = PI / 2.0 - libm::asin(flat / radius);
-    let profile = Outline::new(vec![
-        Side::line(p(-height, 0.0), p(height, 0.0)),
-        Side::line(p(height, 0.0), p(height, flat)),
-        Side::Arc { from: p(height, flat), centre: DVec2::ZERO, sweep: quarter },
-        Side::Arc { from: p(0.0, radius), centre: DVec2::ZERO, sweep: quarter },
-        Side::line(p(-height, flat), p(-height, 0.0)),
-    ]);
-    Shape::Turned(Turned { axis, profile })
-}
-
-fn block(low: DVec3, high: DVec3) -> Shape {
-    let middle = (low + high) / 2.0;
-    let half = (high - low) / 2.0;
-    Shape::Plate(Plate {
-        frame: WORLD.at(middle),
-        outline: polygon(&[
-            p(-half.x, -half.y),
-            p(half.x, -half.y),
-            p(half.x, half.y),
-            p(-half.x, half.y),
-        ]),
-        half_thickness: half.z,
-        holes: Vec::new(),
-        edge_holes: Vec::new(),
-    })
 }
 
 #[test]
@@ -275,7 +195,7 @@ fn patch_on_a_bent_tube_is_as_exact_and_as_quick_as_the_rest() {
 fn a_turning_bar_by_its_lever() {
     // A bar from the hinge along +X, its lower side in the plane of the axis; a ball's top
     // below it. The gap is the ball's centre's distance from the turned plane less its radius.
-    let bar = Made::moving(&block(DVec3::new(-2.0, -1.0, 0.0), DVec3::new(40.0, 1.0, 3.0)));
+    let bar = Made::of_key(&block(DVec3::new(-2.0, -1.0, 0.0), DVec3::new(40.0, 1.0, 3.0)));
     let centre = DVec3::new(30.0, 0.0, -4.0);
     let stop = Made::new(&ball(centre, 1.0));
     for degrees in [0.5f64, 2.0, 4.0, 5.0] {
@@ -288,7 +208,7 @@ fn a_turning_bar_by_its_lever() {
         }
     }
     // Two bodies that both turn keep their gap.
-    let rider = Made::moving(&block(DVec3::new(5.0, -1.0, 3.4), DVec3::new(9.0, 1.0, 5.0)));
+    let rider = Made::of_key(&block(DVec3::new(5.0, -1.0, 3.4), DVec3::new(9.0, 1.0, 5.0)));
     let key = Motion::about(DVec3::ZERO, DVec3::Y, 0.3);
     clear_by(&measured(&bar, &rider, Some(&key)), 0.4, 1e-9);
 }
@@ -339,7 +259,7 @@ fn the_list_says_what_other_programs_read() {
     };
     let arm = Made {
         id: "key_arm",
-        ..Made::moving(&block(DVec3::new(5.0, 0.0, 2.2), DVec3::new(9.0, 4.0, 3.0)))
+        ..Made::of_key(&block(DVec3::new(5.0, 0.0, 2.2), DVec3::new(9.0, 4.0, 3.0)))
     };
     let pin = Made {
         id: "octave_pin",
@@ -447,7 +367,11 @@ fn nothing_is_nearer_than_the_list_says() {
     let parts: Vec<_> = neck.parts.iter().chain(&neck.keepouts).collect();
     let made: Vec<Made> = parts
         .iter()
-        .map(|part| Made { id: part.id, moves: part.moves_with_key, ..Made::new(&part.shape) })
+        .map(|part| Made {
+            id: part.id,
+            group: if part.moves_with_key { Group::Key } else { Group::Neck },
+            ..Made::new(&part.shape)
+        })
         .collect();
     let points: Vec<Vec<DVec3>> = parts
         .iter()

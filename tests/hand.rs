@@ -3,42 +3,18 @@
 
 #[path = "support/bodies.rs"]
 mod bodies;
+#[path = "support/measured.rs"]
+mod measured;
 
 use glam::DVec3;
+use measured::Made;
 use neckwright::checks::{
-    Aim, Asked, Body, Group, Mechanism, Pivot, Placed, Posed, Scratch, SurfaceSamples, clearance,
-    measure_pair,
+    Aim, Asked, Mechanism, Pivot, Placed, Posed, Scratch, clearance, measure_pair,
 };
-use neckwright::geometry::distance::DistanceField;
 use neckwright::parts::build_from_text;
-use neckwright::solids::build;
-use neckwright::solids::mesh::mesh;
 use serde_json::{Value, json};
 
 const ALTO: &str = include_str!("../examples/jobs/alto.json");
-
-struct Made {
-    id: &'static str,
-    field: DistanceField,
-    samples: SurfaceSamples,
-    placed: Option<Placed>,
-}
-
-impl Made {
-    fn body(&self) -> Body<'_> {
-        Body {
-            id: self.id,
-            field: &self.field,
-            samples: &self.samples,
-            group: Group::Neck,
-            keepout: false,
-            round_about_hinge: false,
-            round_about_tenon: false,
-            through: None,
-            placed: self.placed,
-        }
-    }
-}
 
 /// The parts of a job that do not move with the key.
 fn made(text: &str) -> Vec<Made> {
@@ -48,15 +24,12 @@ fn made(text: &str) -> Vec<Made> {
         .iter()
         .filter(|part| !part.moves_with_key)
         .map(|part| {
-            let solid = build(&part.shape).expect("builds");
-            let first = mesh(&solid, 0.1).expect("meshes");
             let seating = neck.seating(part.id);
             Made {
                 id: part.id,
-                field: DistanceField::new(&part.shape),
-                samples: SurfaceSamples::new(&solid, &first).expect("samples"),
                 placed: seating
                     .map(|seating| Placed { seating, reach: seating.reach(&job.placing) }),
+                ..Made::new(&part.shape)
             }
         })
         .collect()

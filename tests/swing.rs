@@ -3,70 +3,21 @@
 
 #[path = "support/bodies.rs"]
 mod bodies;
+#[path = "support/measured.rs"]
+mod measured;
 
 use std::f64::consts::PI;
 
-use bodies::{p, polygon};
-use glam::{DVec2, DVec3};
+use glam::DVec3;
+use measured::{Made, ball, block, cylinder};
 use neckwright::checks::{
-    Aim, Asked, Body, Clearance, Group, Mechanism, PairMeasured, Pivot, Posed, Scratch, State,
-    SurfaceSamples, SwingLeast, Turn, clearance, measure_pair,
+    Aim, Asked, Clearance, Group, Mechanism, PairMeasured, Pivot, Posed, Scratch, State,
+    SwingLeast, Turn, clearance, measure_pair,
 };
-use neckwright::geometry::distance::DistanceField;
-use neckwright::geometry::frame::Frame;
-use neckwright::geometry::outline::{Outline, Side};
-use neckwright::geometry::shape::{Plate, Shape, Turned};
 use neckwright::parts::build_from_text;
-use neckwright::solids::build;
-use neckwright::solids::mesh::mesh;
 
 /// How far the reported least may lie over the true one, mm.
 const TOLERANCE: f64 = 2e-3;
-
-/// A body with all that a check needs.
-struct Made {
-    id: String,
-    field: DistanceField,
-    samples: SurfaceSamples,
-    group: Group,
-    round: [bool; 2],
-    through: Option<DistanceField>,
-}
-
-impl Made {
-    fn new(id: &str, shape: &Shape, group: Group, mechanism: &Mechanism) -> Self {
-        let solid = build(shape).expect("builds");
-        let first = mesh(&solid, 0.1).expect("meshes");
-        Self {
-            id: id.to_string(),
-            field: DistanceField::new(shape),
-            samples: SurfaceSamples::new(&solid, &first).expect("samples"),
-            group,
-            round: [mechanism.hinge, mechanism.tenon]
-                .map(|pivot| shape.is_round_about(pivot.point, pivot.axis)),
-            through: (group == Group::Horn)
-                .then(|| {
-                    let Pivot { point, axis } = mechanism.tenon;
-                    DistanceField::through(shape, point, axis, mechanism.neck_turn)
-                })
-                .flatten(),
-        }
-    }
-
-    fn body(&self) -> Body<'_> {
-        Body {
-            id: &self.id,
-            field: &self.field,
-            samples: &self.samples,
-            group: self.group,
-            keepout: false,
-            round_about_hinge: self.round[0],
-            round_about_tenon: self.round[1],
-            through: self.through.as_ref(),
-            placed: None,
-        }
-    }
-}
 
 fn at(a: &Made, b: &Made, mechanism: &Mechanism, turn: Turn) -> Clearance {
     let (a, b) = (a.body(), b.body());
@@ -75,13 +26,13 @@ fn at(a: &Made, b: &Made, mechanism: &Mechanism, turn: Turn) -> Clearance {
     clearance(&one, &other, &Aim::LIST, &mut Scratch::default()).expect("has a surface")
 }
 
-fn measured(a: &Made, b: &Made, mechanism: &Mechanism) -> PairMeasured {
+fn in_all_poses(a: &Made, b: &Made, mechanism: &Mechanism) -> PairMeasured {
     let scratch = &mut Scratch::default();
     measure_pair(&a.body(), &b.body(), mechanism, Asked::ALL, scratch).expect("has a surface")
 }
 
 fn least(a: &Made, b: &Made, mechanism: &Mechanism) -> SwingLeast {
-    measured(a, b, mechanism).swing.expect("one of them swings").1
+    in_all_poses(a, b, mechanism).swing.expect("one of them swings").1
 }
 
 /// A bar's hinge at the origin, opening by 0.3 about +Y; the tenon far off along Z.
@@ -94,41 +45,6 @@ fn plain(open_angle: f64) -> Mechanism {
     }
 }
 
-fn block(low: DVec3, high: DVec3) -> Shape {
-    let (middle, half) = ((low + high) / 2.0, (high - low) / 2.0);
-    Shape::Plate(Plate {
-        frame: Frame { origin: middle, x: DVec3::X, y: DVec3::Y, z: DVec3::Z },
-        outline: polygon(&[
-            p(-half.x, -half.y),
-            p(half.x, -half.y),
-            p(half.x, half.y),
-            p(-half.x, half.y),
-        ]),
-        half_thickness: half.z,
-        holes: Vec::new(),
-        edge_holes: Vec::new(),
-    })
-}
-
-/// A ball, but for two small flats in the direction of y (no side of a turned body may run
-/// slanting into its axis).
-fn ball(centre: DVec3, radius: f64) -> Shape {
-    let axis = Frame::from_zx(centre, DVec3::Y, DVec3::Z);
-    let flat = radius / 50.0;
-    let height = (radius * radius - flat * flat).sqrt();
-    let quarter = PI / 2.0 - libm::asin(flat / radius);
-    Shape::Turned(Turned {
-        axis,
-        profile: Outline::new(vec![
-            Side::line(p(-height, 0.0), p(height, 0.0)),
-            Side::line(p(height, 0.0), p(height, flat)),
-            Side::Arc { from: p(height, flat), centre: DVec2::ZERO, sweep: quarter },
-            Side::Arc { from: p(0.0, radius), centre: DVec2::ZERO, sweep: quarter },
-            Side::line(p(-height, flat), p(-height, 0.0)),
-        ]),
-    })
-}
-
 /// A ball on the key passes a ball at rest: centres come nearest where both stand in one
 /// direction from the hinge, and are then |R − r| apart.
 #[test]
@@ -138,8 +54,8 @@ fn a_ball_passing_a_ball_is_nearest_in_one_line_with_the_hinge() {
         // +Y turns from +Z to +X, so from +X to −Z.
         let resting = 40.0 + off;
         let stop = DVec3::new(resting * libm::cos(passing), 0.0, -resting * libm::sin(passing));
-        let rider = Made::new("rider", &ball(DVec3::X * 40.0, 1.0), Group::Key, &mechanism);
-        let stop = Made::new("stop", &ball(stop, 1.0), Group::Neck, &mechanism);
+        let rider = Made::in_group("rider", &ball(DVec3::X * 40.0, 1.0), Group::Key, &mechanism);
+        let stop = Made::in_group("stop", &ball(stop, 1.0), Group::Neck, &mechanism);
         let found = least(&rider, &stop, &mechanism);
         let truth = off - 2.0;
         assert!((found.least.gap - truth).abs() < TOLERANCE, "{} for {truth}", found.least.gap);
@@ -158,9 +74,9 @@ fn a_ball_passing_a_ball_is_nearest_in_one_line_with_the_hinge() {
 fn a_closing_bar_is_nearest_at_the_end_of_its_swing() {
     let mechanism = plain(0.1);
     let bar = block(DVec3::new(-2.0, -1.0, 0.0), DVec3::new(40.0, 1.0, 3.0));
-    let bar = Made::new("bar", &bar, Group::Key, &mechanism);
+    let bar = Made::in_group("bar", &bar, Group::Key, &mechanism);
     let stop = ball(DVec3::new(30.0, 0.0, -4.5), 1.0);
-    let stop = Made::new("stop", &stop, Group::Neck, &mechanism);
+    let stop = Made::in_group("stop", &stop, Group::Neck, &mechanism);
     let found = least(&bar, &stop, &mechanism);
     let truth = 4.5 * libm::cos(0.1) - 30.0 * libm::sin(0.1) - 1.0;
     assert!((found.least.gap - truth).abs() < 1e-5, "{} for {truth}", found.least.gap);
@@ -177,10 +93,10 @@ fn a_closing_bar_is_nearest_at_the_end_of_its_swing() {
 #[test]
 fn a_clash_in_the_middle_of_the_swing_is_found() {
     let mechanism = plain(0.3);
-    let rider = Made::new("rider", &ball(DVec3::X * 40.0, 0.4), Group::Key, &mechanism);
+    let rider = Made::in_group("rider", &ball(DVec3::X * 40.0, 0.4), Group::Key, &mechanism);
     for angle in [0.06f64, 0.15, 0.21] {
         let stop = DVec3::new(40.0 * libm::cos(angle), 0.1, -40.0 * libm::sin(angle));
-        let stop = Made::new("stop", &ball(stop, 0.3), Group::Neck, &mechanism);
+        let stop = Made::in_group("stop", &ball(stop, 0.3), Group::Neck, &mechanism);
         assert_eq!(at(&rider, &stop, &mechanism, Turn::REST).state, State::Clear);
         let found = least(&rider, &stop, &mechanism);
         assert_eq!(found.least.state, State::Overlapping);
@@ -188,13 +104,6 @@ fn a_clash_in_the_middle_of_the_swing_is_found() {
         // before and after they stand in one line.
         assert!((found.least.overlap - 0.4).abs() < 0.09, "{}", found.least.overlap);
     }
-}
-
-fn cylinder(origin: DVec3, along: DVec3, radius: f64, length: f64) -> Shape {
-    let z = along.normalize();
-    let axis = Frame::from_zx(origin, z, z.any_orthonormal_vector());
-    let profile = polygon(&[p(0.0, 0.0), p(length, 0.0), p(length, radius), p(0.0, radius)]);
-    Shape::Turned(Turned { axis, profile })
 }
 
 /// Key and horn turning at once: a ball on the key and an upright pin on the horn are nearest
@@ -205,11 +114,11 @@ fn two_turns_at_once_find_the_meeting_place() {
     // The key's ball is on a circle of √(20² + 5²) about the hinge and is farthest out, level
     // with it, after a turn by atan(5 / 20). The horn brings its pin to y = 0 by a turn of −0.2.
     let rider = ball(DVec3::new(20.0, 0.0, 5.0), 0.5);
-    let rider = Made::new("rider", &rider, Group::Key, &mechanism);
+    let rider = Made::in_group("rider", &rider, Group::Key, &mechanism);
     let foot = DVec3::new(22.0 * libm::cos(0.2), 22.0 * libm::sin(0.2), -9.0);
-    let pin = Made::new("pin", &cylinder(foot, DVec3::Z, 0.5, 18.0), Group::Horn, &mechanism);
+    let pin = Made::in_group("pin", &cylinder(foot, DVec3::Z, 0.5, 18.0), Group::Horn, &mechanism);
     for (a, b) in [(&rider, &pin), (&pin, &rider)] {
-        let found = measured(a, b, &mechanism);
+        let found = in_all_poses(a, b, &mechanism);
         let (least, horn) = found.turned.expect("one of them turns with the horn");
         let truth = 22.0 - 425f64.sqrt() - 1.0;
         assert!((least.least.gap - truth).abs() < TOLERANCE, "{} for {truth}", least.least.gap);
@@ -227,12 +136,12 @@ fn two_turns_at_once_find_the_meeting_place() {
 fn a_crossing_screw_reaches_to_both_sides() {
     let mechanism = plain(0.3);
     let screw = cylinder(DVec3::new(20.0, -12.0, 0.0), DVec3::Y, 1.5, 24.0);
-    let screw = Made::new("screw", &screw, Group::Horn, &mechanism);
+    let screw = Made::in_group("screw", &screw, Group::Horn, &mechanism);
     let post = |radius: f64, azimuth: f64| {
         let foot = DVec3::new(radius * libm::cos(azimuth), radius * libm::sin(azimuth), -5.0);
-        Made::new("post", &cylinder(foot, DVec3::Z, 1.0, 10.0), Group::Neck, &mechanism)
+        Made::in_group("post", &cylinder(foot, DVec3::Z, 1.0, 10.0), Group::Neck, &mechanism)
     };
-    let turned = |post: &Made| measured(post, &screw, &mechanism).turned.expect("turns");
+    let turned = |post: &Made| in_all_poses(post, &screw, &mechanism).turned.expect("turns");
     // Inside: nearest with the screw square to the post's radius.
     let (found, horn) = turned(&post(16.0, 0.1));
     assert!((found.least.gap - (20.0 - 16.0 - 2.5)).abs() < 1e-3, "{found:?}");
@@ -276,7 +185,7 @@ fn no_turn_between_is_nearer_than_the_least() {
                 } else {
                     Group::Neck
                 };
-                Made::new(part.id, &part.shape, group, &mechanism)
+                Made::in_group(part.id, &part.shape, group, &mechanism)
             })
             .collect();
         let mut near = 0;
@@ -287,7 +196,7 @@ fn no_turn_between_is_nearer_than_the_least() {
                 if keepouts || !one_is(Group::Key) && !one_is(Group::Horn) {
                     continue;
                 }
-                let all = measured(a, b, &mechanism);
+                let all = in_all_poses(a, b, &mechanism);
                 let (found, horn) = match (all.turned, all.swing) {
                     (Some(turned), _) => turned,
                     (None, Some(swing)) => (swing.1, 0.0),

@@ -160,7 +160,9 @@ impl ClearanceList {
                     pairs.push(judge.by_hand(row, found.by_hand.rest));
                 }
                 Some((open, least)) => {
-                    let row = judge.row(Pose::Closed, Some(0.0), &found.rest);
+                    // What is known of all angles is known of each.
+                    let (rest, open) = (raised(&found.rest, &least), raised(&open, &least));
+                    let row = judge.row(Pose::Closed, Some(0.0), &rest);
                     pairs.push(judge.by_hand(row, found.by_hand.rest));
                     let row = judge.row(Pose::Open, Some(mechanism.open_angle), &open);
                     pairs.push(judge.by_hand(row, found.by_hand.open));
@@ -313,6 +315,12 @@ impl<'a> Judge<'a> {
             horn_angle_deg: rounded(deg_from_rad(horn)),
         }
     }
+}
+
+/// A lower bound of one angle, no less than that of all.
+fn raised(found: &Clearance, least: &SwingLeast) -> Clearance {
+    let gap = if found.at_least { found.gap.max(least.bound) } else { found.gap };
+    Clearance { gap, ..*found }
 }
 
 /// The least of a motion as a clearance: where only a bound is known, the bound of all of it.

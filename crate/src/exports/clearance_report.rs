@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use crate::checks::{
-    ClearanceList, EXACT_TO, Finding, JointFinding, Pair, PairState, PairWaysOut, Pose,
+    ClearanceList, EXACT_TO, Finding, JointFinding, Pair, PairState, PairWaysOut, Pose, Relation,
 };
 
 /// The text of `clearances.json`.
@@ -163,6 +163,9 @@ fn asked(row: &Pair) -> String {
         (Some(least), Some(greatest)) => format!(", needs {least} to {greatest} mm"),
         (Some(least), None) => format!(", needs {least} mm"),
         (None, Some(greatest)) => format!(", needs {greatest} mm or less"),
+        (None, None) if row.relation == Relation::Seat && row.state == PairState::Overlapping => {
+            " (drawn stiff: in truth it bends, and slides on the other)".to_string()
+        }
         (None, None) => String::new(),
     }
 }

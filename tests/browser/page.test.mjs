@@ -87,7 +87,8 @@ test("a row takes the view to its place and draws the line between the nearest p
   assert.ok((await difference(page, before, await page.locator("#canvas").screenshot())) > 0.05, "the view has gone somewhere else");
 
   await page.click("text=Leave this place");
-  assert.equal(await page.locator(".ink-gap").count(), 0);
+  // with the next picture
+  await page.waitForSelector(".ink-gap", { state: "detached" });
 
   // the same by keyboard alone
   await page.locator("#list .pair").nth(2).focus();
@@ -228,9 +229,10 @@ for (const reducedMotion of ["reduce", "no-preference"]) {
 
 test("what is not as asked is told in words, with what is asked and why", async () => {
   const { page, faults, close } = await openPage(chromium);
+  await jointsMeasured(page);
   assert.match(await page.textContent("#findings-verdict"), /^All \d+ are as asked$/);
   const chapters = () => page.$$eval(".chapter-head", (heads) => heads.map((head) => [head.querySelector(".what").textContent, head.querySelector(".word").textContent]));
-  assert.deepEqual(await chapters(), [["What the key does", "as asked"], ["Running fits", "as asked"], ["Metal left", "as asked"]]);
+  assert.deepEqual(await chapters(), [["What the key does", "as asked"], ["Running fits", "as asked"], ["Metal left", "as asked"], ["Room for tools", "as asked"], ["Joints", "as asked"]]);
   await openCard(page, "pad");
   await enter(page, "pad.rim_margin_mm", "3");
   assert.match(await page.textContent("#findings-verdict"), /^1 of \d+ is not as asked$/);
@@ -248,6 +250,111 @@ test("what is not as asked is told in words, with what is asked and why", async 
   await page.getByRole("radio", { name: "inch" }).click();
   assert.equal(await line.locator(".gap").textContent(), "0.089 in");
   assert.ok(await line.locator(".why").isVisible(), "it stays open");
+  noFaults(faults);
+  await close();
+});
+
+/** The numbers of the joints are of the neck that is shown. */
+const jointsMeasured = (page) => page.waitForFunction(() => document.querySelector('[data-key="chapter-joints"] .word')?.textContent !== "being measured …");
+
+test("every joint is told with its gap, mean and area, and is shown when it is opened", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await jointsMeasured(page);
+  const before = await page.locator("#canvas").screenshot();
+  await page.locator('[data-key="chapter-joints"]').click();
+  const joint = page.locator('[data-finding="joint-tube|tenon"]');
+  const head = joint.locator("> summary");
+  // a sleeve of one gap all round: the job's own, and pi x 26.4 x 5 by hand, less what the chamfer takes
+  assert.equal(await head.locator(".gap").textContent(), `${alto().limits.joint_gap_mm.toFixed(3)} mm`);
+  assert.match(await head.locator(".what").textContent(), /^neck tube to tenon, least gap, mean 0\.080 mm, 41\d\.\d\d mm²$/);
+  assert.equal(await head.locator(".word").textContent(), "as asked");
+  await head.focus();
+  await page.keyboard.press("Enter");
+  const lap = joint.locator(".finding", { hasText: "lap along the tube" });
+  assert.ok(await lap.isVisible());
+  assert.match(await lap.locator(".need").textContent(), /^, asked at least \d\.\d\d mm$/);
+  assert.equal(await page.evaluate(() => document.activeElement.dataset.key), "joint-tube|tenon", "the focus stays");
+  assert.match(await page.textContent("#view-place"), /joint of neck tube to tenon/);
+  await page.waitForSelector("circle.ink-gap", { state: "attached" });
+  assert.ok((await difference(page, before, await page.locator("#canvas").screenshot())) > 0.05, "the view has gone there");
+  // a row of the list takes its turn
+  await page.locator("#list .pair").first().click();
+  await page.waitForSelector("circle.ink-gap", { state: "detached" });
+  assert.doesNotMatch(await page.textContent("#view-place"), /joint of/);
+
+  await openCard(page, "limits");
+  await enter(page, "limits.joint_gap_max_mm", "0.075");
+  await page.waitForFunction(() => /not as asked/.test(document.querySelector('[data-key="chapter-joints"] .word').textContent));
+  assert.match(await page.textContent("#findings-verdict"), /^\d+ of \d+ are not as asked$/);
+  assert.match(await head.locator(".word").textContent(), /^\d not as asked$/);
+  noFaults(faults);
+  await close();
+});
+
+/** The alto whose badge runs under the saddle, its failing pair chosen. */
+async function openClash() {
+  const opened = await openPage(chromium);
+  const { page } = opened;
+  await page.setInputFiles('input[type="file"]', join(ROOT, "examples", "jobs", "alto_clash.json"));
+  await page.waitForSelector('#list .pair.fails[data-row="saddle|badge"]');
+  await settled(page);
+  await page.click('#list [data-row="saddle|badge"]');
+  const progress = () => page.locator("#list .way-out:visible .progress").textContent();
+  const told = (words) => page.waitForFunction((pattern) => new RegExp(pattern).test(document.querySelector("#status").textContent), words.source);
+  return { ...opened, progress, told };
+}
+
+test("the ways out of a failing pair are looked for one by one, and the first taken clears the list", async () => {
+  const { page, faults, close, progress, told } = await openClash();
+  await page.getByRole("button", { name: "Look for a way out" }).focus();
+  await page.keyboard.press("Enter");
+  await told(/^Way out, saddle to badge: [1-5] of 6 tried$/);
+  await told(/^Way out, saddle to badge: 2 of 6 changes clear this\.$/);
+  assert.equal(await progress(), "2 of 6 changes clear this.");
+  const ways = await page.locator(".way .what").allTextContents();
+  const found = ways.map((way) => /^(.*) by (\d+\.\d\d) mm; tightest then (\d+\.\d\d) mm, saddle to badge$/.exec(way));
+  assert.deepEqual(found.map(([, words]) => words), ["Move the badge towards the tenon", "Move the saddle with posts and key towards the cork"]);
+  const [first, second] = found.map(([, , by]) => Number(by));
+  assert.ok(first <= second, "the least first");
+
+  await page.locator("[data-way]").first().focus();
+  await page.keyboard.press("Enter");
+  assert.equal(await page.evaluate(() => document.activeElement.dataset.row), "saddle|badge", "the focus goes to the pair");
+  await page.waitForFunction(() => /^All \d+ pairs are within their limits/.test(document.querySelector("#list-verdict").textContent));
+  await settled(page);
+  assert.match(await page.textContent("#notice"), new RegExp(`^The job was changed: move the badge towards the tenon by ${first.toFixed(2)} mm\\.`));
+  assert.equal(await page.locator(".way-out:visible").count(), 0);
+  assert.ok(Math.abs(mm(lineOf(await rows(page), "saddle|badge").gap) - Number(found[0][3])) < 1e-9, "to the gap that was foretold");
+  // as if it had been typed
+  await openCard(page, "badge");
+  const { station_mm: was } = JSON.parse(readFileSync(join(ROOT, "examples", "jobs", "alto_clash.json"), "utf8")).badge;
+  assert.equal(await page.locator('#card [data-path="badge.station_mm"]').inputValue(), String(Number((was + first).toFixed(4))));
+  noFaults(faults);
+  await close();
+});
+
+test("a search for a way out is stopped by its button, and by a change of the job", async () => {
+  const { page, faults, close, progress, told } = await openClash();
+  await page.getByRole("button", { name: "Look for a way out" }).click();
+  await told(/: \d of 6 tried$/);
+  await page.getByRole("button", { name: "Stop", exact: true }).click();
+  const stopped = await progress();
+  assert.match(stopped, /^Stopped: [0-5] of 6 tried\.$/);
+  // longer than any one change takes
+  await page.waitForTimeout(4000);
+  assert.equal(await progress(), stopped, "what was under way is no longer heard");
+
+  await page.getByRole("button", { name: "Look again" }).click();
+  await told(/: \d of 6 tried$/);
+  await openCard(page, "brace");
+  await enter(page, "brace.thickness_mm", "1.2");
+  assert.equal(await page.locator(".way").count(), 0);
+  assert.match(await page.textContent("#status"), /clearances measured/);
+  await page.getByRole("button", { name: "Look for a way out" }).waitFor();
+
+  // where the neck shown is not the one of the fields there is nothing to look for
+  await enter(page, "brace.thickness_mm", "99");
+  assert.ok(await page.getByRole("button", { name: "Look for a way out" }).isDisabled());
   noFaults(faults);
   await close();
 });

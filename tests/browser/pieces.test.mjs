@@ -29,7 +29,7 @@ function fakeThreads() {
 function heard() {
   const log = [];
   const listener = {};
-  for (const name of ["awake", "building", "built", "refused", "meshes", "measured", "failed"]) listener[name] = (...told) => log.push([name, ...told]);
+  for (const name of ["awake", "building", "built", "refused", "meshes", "measured", "joints", "failed"]) listener[name] = (...told) => log.push([name, ...told]);
   return { log, listener };
 }
 
@@ -169,6 +169,45 @@ test("of several angles the newest is asked, one at a time", async () => {
   asked[4].resolve("six");
   await turn();
   assert.deepEqual(heard.at(-1), [6, "six"], "and it goes on after a miss");
+});
+
+test("ways out are asked for one by one, and nothing is heard after a stop or of another search", async () => {
+  const { WaysOut } = await load("state/ways-out.ts");
+  let bench = { search: undefined };
+  const store = { get: () => bench, set: (change) => (bench = { ...bench, ...change }) };
+  const asked = [];
+  const ways = new WaysOut(store, (request) => new Promise((resolve, reject) => asked.push({ request, resolve, reject })));
+  const answer = async (reply) => {
+    asked.at(-1).resolve(reply);
+    await turn();
+  };
+  const way = (by, clears_all) => ({ kind: "way-out", way: { by, clears_all } });
+  const pair = { a: "saddle", b: "badge" };
+  void ways.look(pair);
+  await answer({ kind: "changes", words: ["one", "two", "three"] });
+  assert.deepEqual(asked.map(({ request }) => request.kind), ["changes", "way-out"], "one at a time");
+  await answer(way(1, false));
+  await answer(way(9, true));
+  assert.deepEqual([bench.search.tried, bench.search.of, bench.search.work], [2, 3, "looking"]);
+  await answer({ kind: "way-out", way: undefined });
+  assert.deepEqual([bench.search.work, bench.search.found.map(({ by }) => by)], ["done", [9, 1]], "what clears everything first");
+
+  void ways.look(pair);
+  await answer({ kind: "changes", words: ["one", "two"] });
+  ways.stop();
+  await answer(way(1, true));
+  assert.deepEqual([bench.search.work, bench.search.tried, asked.length], ["stopped", 0, 6], "nothing more is asked");
+
+  void ways.look(pair);
+  await answer({ kind: "changes", words: ["one"] });
+  store.set({ search: undefined });
+  await answer(way(1, true));
+  assert.equal(bench.search, undefined, "its job has changed");
+
+  void ways.look(pair);
+  asked.at(-1).reject(new Error("the worker is gone"));
+  await turn();
+  assert.equal(bench.search.work, "failed");
 });
 
 /** A row of the list with what the test is about. */

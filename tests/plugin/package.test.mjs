@@ -58,7 +58,14 @@ for (const name of ["alto", "tenor"]) {
     });
 
     test("the list of clearances, number for number", () => {
-      assert.deepEqual(neck.clearances(), JSON.parse(readFileSync(join(out, "clearances.json"), "utf8")));
+      const file = readFileSync(join(out, "clearances.json"), "utf8");
+      assert.equal(neck.clearancesText(), file);
+      // the joints, and the ways out where something fails, are asked for by themselves
+      const { ways_out, ...list } = JSON.parse(file);
+      const { joints, ...findings } = list.findings;
+      assert.equal(ways_out, undefined);
+      assert.deepEqual(neck.clearances(), { ...list, findings });
+      assert.deepEqual(neck.joints(), joints);
     });
 
     test("the summary, number for number", () => {
@@ -246,7 +253,7 @@ test("an angle that no key turns to is refused, and so is one without a neck", (
   for (const angle of [Number.NaN, Infinity, -Infinity, 91, -91, undefined]) assert.throws(() => neck.clearancesAt(angle), /from -90 to 90 degrees/);
   assert.ok(neck.clearancesAt(-0.5).failed > 0, "past closed the pad goes into the vent");
   const empty = new Neck();
-  for (const ask of [() => empty.clearancesAt(0), () => empty.openAngleDeg(), () => empty.axes()]) assert.throws(ask, /no job has been built yet/);
+  for (const ask of [() => empty.clearancesAt(0), () => empty.openAngleDeg(), () => empty.axes(), () => empty.joints(), () => empty.changes("tube", "vent"), () => empty.wayOut("tube", "vent", 0)]) assert.throws(ask, /no job has been built yet/);
   for (const one of [neck, empty]) one.free();
 });
 
@@ -267,7 +274,7 @@ test("what is to be known beside the clearances says what is asked and why", () 
   job.pad.rim_margin_mm = 3;
   const neck = neckOf(job);
   const { findings } = neck.clearances();
-  const all = [...findings.key, ...findings.running, ...findings.walls];
+  const all = [...findings.key, ...findings.running, ...findings.walls, ...findings.access];
   for (const finding of all) {
     assert.ok(finding.what.length > 0 && finding.why.length > 0);
     const { value, asked_min: least, asked_max: most } = finding;
@@ -278,6 +285,70 @@ test("what is to be known beside the clearances says what is asked and why", () 
   const margin = all.find(({ id }) => id === "rim_margin");
   assert.deepEqual([margin.value, margin.asked_min, margin.ok], [2.25, 3, false]);
   assert.equal(findings.not_as_asked, all.filter(({ ok }) => ok === false).length);
+  neck.free();
+});
+
+test("every joint is told with its numbers and the place that matters", () => {
+  const job = startingJob("alto");
+  const neck = neckOf(job);
+  const joints = neck.joints();
+  const tenon = joints.find(({ a, b }) => a === "tube" && b === "tenon");
+  const number = (id) => tenon.numbers.find((finding) => finding.id === id);
+  // coaxial cones: the same gap all round, the job's own
+  for (const id of ["gap_least", "gap_mean", "gap_greatest"]) assert.ok(Math.abs(number(id).value - job.limits.joint_gap_mm) < 5e-4, id);
+  assert.equal(number("hot_gap_least").asked_min, job.limits.joint_gap_min_mm);
+  for (const joint of joints) {
+    const box = neck.parts().find(({ id }) => id === joint.b).bboxMm;
+    joint.worst_point_mm.forEach((at, axis) => assert.ok(at > box[0][axis] - 0.3 && at < box[1][axis] + 0.3, `${joint.a} to ${joint.b}`));
+    for (const { value, asked_min, asked_max, ok } of joint.numbers) {
+      assert.equal(ok, value === null || (asked_min === null && asked_max === null) ? null : value >= (asked_min ?? -Infinity) && value <= (asked_max ?? Infinity));
+    }
+  }
+  neck.free();
+});
+
+test("a way out that is taken clears the pair, and leaves the gap that it told", () => {
+  const job = JSON.parse(jobText("alto_clash"));
+  const neck = neckOf(job);
+  const failing = neck.clearances().pairs.filter(({ ok }) => !ok);
+  assert.ok(failing.some(({ a, b }) => a === "saddle" && b === "badge"));
+  const changes = neck.changes("saddle", "badge");
+  assert.equal(changes.length, 6);
+  for (const words of changes) assert.match(words, /^\S.* \/ .*\S$/);
+  const badge = changes.findIndex((words) => words.startsWith("move the badge towards the tenon / "));
+  const way = neck.wayOut("saddle", "badge", badge);
+  assert.deepEqual([way.words, way.unit, way.clears_all], ["move the badge towards the tenon", "mm", true]);
+  assert.deepEqual(way.fields, [{ path: "badge.station_mm", from: job.badge.station_mm, to: Number((job.badge.station_mm + way.by).toFixed(4)) }]);
+  assert.equal(neck.wayOut("saddle", "badge", changes.findIndex((words) => words.startsWith("make the saddle longer"))), undefined, "no length of the saddle will do");
+  assert.deepEqual(neck.changes("nose", "chin"), []);
+  assert.throws(() => neck.wayOut("saddle", "badge", changes.length), /there is no such change for this pair/);
+  assert.deepEqual(neck.job(), job, "looking changes nothing");
+
+  job.badge.station_mm = way.fields[0].to;
+  assert.ok(neck.setJob(job).ok);
+  const list = neck.clearances();
+  assert.equal(list.failed, 0);
+  assert.deepEqual(list.pairs.find(({ a, b }) => a === way.tightest.a && b === way.tightest.b), way.tightest);
+  // a hundredth of a millimetre less is not enough
+  job.badge.station_mm -= 0.02;
+  assert.ok(neck.setJob(job).ok);
+  assert.ok(neck.clearances().failed > 0, "it is the least that will do");
+  neck.free();
+});
+
+test("what hands leave of a gap stands where something is asked, and is never more than the gap", () => {
+  const neck = neckOf(jobText("alto_clash"));
+  const { pairs, neck_turned: turned } = neck.clearances();
+  const rows = [...pairs, ...turned.pairs];
+  for (const row of rows) {
+    assert.equal(row.by_hand_ok === null, row.by_hand_mm === null, `${row.a} to ${row.b}`);
+    if (row.by_hand_mm === null) continue;
+    assert.ok(row.required_min_mm !== null && row.relation === "free");
+    // of two lower bounds either may be the closer one; a depth is promised to 0.001 mm
+    if (row.at_least !== true) assert.ok(row.by_hand_mm <= row.gap_mm - row.overlap_mm + (row.overlap_mm > 0 ? 1e-3 : 1e-6), `${row.a} to ${row.b}`);
+  }
+  const judged = rows.filter(({ by_hand_mm }) => by_hand_mm !== null);
+  assert.ok(judged.some(({ by_hand_ok }) => by_hand_ok) && judged.some(({ by_hand_ok }) => !by_hand_ok) && judged.length < rows.length);
   neck.free();
 });
 
@@ -327,13 +398,15 @@ test("what the core gives is what its types say, to the last null", () => {
   const refused = new Neck().setJob({ ...startingJob("alto"), surprise: null });
   compile(
     "values.ts",
-    `import type { Axes, ClearanceList, Job, PartInfo, SetJobResult, Summary } from ${JSON.stringify(join(PKG, "neckwright.js"))};
+    `import type { Axes, ClearanceList, Job, JointFinding, PartInfo, SetJobResult, Summary, WayOut } from ${JSON.stringify(join(PKG, "neckwright.js"))};
 
 export const jobs: Job[] = ${values((neck) => neck.job())};
 export const parts: PartInfo[][] = ${values((neck) => neck.parts())};
 export const lists: ClearanceList[] = ${values((neck) => ({ ...neck.clearances(), pairs: sampleOf(neck.clearances().pairs) }))};
 export const listsAt: ClearanceList[] = ${values((neck) => ({ ...neck.clearancesAt(1), pairs: sampleOf(neck.clearancesAt(1).pairs) }))};
 export const axes: Axes[] = ${values((neck) => neck.axes())};
+export const joints: JointFinding[][] = ${values((neck) => neck.joints())};
+export const ways: WayOut[] = ${JSON.stringify([0, 3].map((change) => necks[1].wayOut("saddle", "badge", change)))};
 export const summaries: Summary[] = ${values((neck) => neck.summary())};
 export const results: SetJobResult[] = [${JSON.stringify(refused)}, ${JSON.stringify(necks[0].setJob(startingJob("alto")))}];
 
@@ -351,12 +424,18 @@ export const nullable: [
   Same<Row["required_max_mm"], number | null>,
   Same<Turned["key_angle_deg"], number | null>,
   Same<Turned["horn_angle_deg"], number>,
+  Same<Row["by_hand_mm"], number | null>,
+  Same<Row["by_hand_ok"], boolean | null>,
+  Same<Turned["by_hand_mm"], number | null>,
+  Same<Turned["by_hand_ok"], boolean | null>,
+  Same<JointFinding["worst_point_mm"], [number, number, number] | null>,
+  Same<WayOut["tightest"], Row | null>,
   Same<Finding["value"], number | null>,
   Same<Finding["asked_min"], number | null>,
   Same<Finding["asked_max"], number | null>,
   Same<Finding["ok"], boolean | null>,
   Same<Row["pose"], "static" | "closed" | "open" | "swing" | "at">,
-] = [true, true, true, true, true, true, true, true, true, true, true, true];
+] = [true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true];
 `,
   );
   for (const neck of necks) neck.free();
@@ -373,7 +452,7 @@ test("the types fit the package, and refuse what it would refuse", () => {
   compile(
     "use.ts",
     `import init, { initSync, jobSchema, Neck, startingJob } from ${JSON.stringify(join(PKG, "neckwright.js"))};
-import type { ClearanceList, Job, PartInfo, SetJobResult, Violation } from ${JSON.stringify(join(PKG, "neckwright.js"))};
+import type { ClearanceList, Job, PartInfo, SetJobResult, Violation, WayOut } from ${JSON.stringify(join(PKG, "neckwright.js"))};
 
 export async function use(bytes: Uint8Array<ArrayBuffer>): Promise<string[]> {
   await init();
@@ -397,7 +476,12 @@ export async function use(bytes: Uint8Array<ArrayBuffer>): Promise<string[]> {
   const at: ClearanceList = neck.clearancesAt(neck.openAngleDeg() / 2);
   const turned: number | undefined = list.neck_turned?.pairs[0]?.horn_angle_deg;
   const [hingeX] = neck.axes().key.pointMm;
-  void [at, turned, hingeX, x, triangles, bytesOut, low[0], high[2], text, again, jobSchema(), neck.summary()];
+  const joint: number | undefined = neck.joints()[0]?.worst_point_mm?.[0];
+  const [words]: string[] = neck.changes("saddle", "badge");
+  const way: WayOut | undefined = neck.wayOut("saddle", "badge", 0);
+  const field: { path: string; from: number; to: number } | undefined = way?.fields[0];
+  const byHand: number | null = list.pairs[0]!.by_hand_mm;
+  void [joint, words, field, byHand, at, turned, hingeX, x, triangles, bytesOut, low[0], high[2], text, again, jobSchema(), neck.summary()];
   // @ts-expect-error no such voice is shipped
   startingJob("bass");
   // @ts-expect-error no such field

@@ -3,13 +3,14 @@ import { byId, el, setText } from "./dom.ts";
 import { CardPanel } from "./panels/card.ts";
 import { ClearancePanel, failingRows, gapText, namer, needText, pairText } from "./panels/clearances.ts";
 import { Exports } from "./panels/exports.ts";
-import { FindingsPanel } from "./panels/findings.ts";
+import { FindingsPanel, gapsText, placeText } from "./panels/findings.ts";
 import { KeyPanel } from "./panels/key.ts";
 import { cardOfPath, StatusPanel } from "./panels/status.ts";
 import { Tray } from "./panels/tray.ts";
-import { type Bench, chosenRow, createBench, isUnsaved, keyDegOf, shownList } from "./state/bench.ts";
+import { type Bench, chosenJoint, chosenRow, createBench, isUnsaved, keyDegOf, shownList } from "./state/bench.ts";
+import { WaysOut } from "./state/ways-out.ts";
 import type { Appearance } from "./view/assembly.ts";
-import type { Viewport } from "./view/viewport.ts";
+import type { Place, Viewport } from "./view/viewport.ts";
 import { Client, Newest, type Thread } from "./worker/client.ts";
 
 /** Name of the worker's script beside this one, put in by the build. */
@@ -49,7 +50,7 @@ const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url)
     const { opened, measures: before } = bench.get();
     inView((viewport) => viewport.setParts(parts, axes, opened));
     const measures = new Map([...before].filter(([part]) => !rebuilt.includes(part)));
-    owed = () => bench.set({ work: "idle", good: job, parts, measures, clearances, openAngleDeg, axes, warnings, violations: [], milliseconds });
+    owed = () => bench.set({ work: "idle", good: job, joints: { ...bench.get().joints, measuring: true }, parts, measures, clearances, openAngleDeg, axes, warnings, violations: [], milliseconds });
     // the first picture takes the longest, and filling the panels would hold it up
     if (bench.get().good === undefined && !document.hidden) requestAnimationFrame(() => setTimeout(tellOwed, 0));
     else setTimeout(tellOwed, 0);
@@ -69,6 +70,10 @@ const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url)
   measured: (measures) => {
     tellOwed();
     bench.set({ measures: new Map(measures.map((part) => [part.id, part])) });
+  },
+  joints: (joints) => {
+    tellOwed();
+    bench.set({ joints: { list: joints, measuring: false } });
   },
   failed: (message, then) => {
     const told = {
@@ -93,9 +98,9 @@ const angle = new Newest(
 
 const files = new Exports(bench, client);
 const card = new CardPanel(bench, byId("card"), files);
-const list = new ClearancePanel(bench, byId("list"), byId("list-verdict"));
+const list = new ClearancePanel(bench, new WaysOut(bench, (request) => client.ask(request)), byId("list"), byId("list-verdict"));
 const key = new KeyPanel(bench, byId("key"));
-const findings = new FindingsPanel(byId("findings"), byId("findings-verdict"));
+const findings = new FindingsPanel(bench, byId("findings"), byId("findings-verdict"));
 const tray = new Tray(bench, byId("tray"), (chosen) => chooseCard(chosen));
 const status = new StatusPanel(
   bench,
@@ -128,6 +133,12 @@ async function start(): Promise<void> {
 
 function react(now: Bench, before: Bench): void {
   if (now.draft !== before.draft && now.draft !== undefined) client.build(now.draft);
+  // what was found is of the job as it was
+  if (now.draft !== before.draft && now.search !== undefined) bench.set({ search: undefined });
+  // the view is at one place at a time, and a joint's lies where it is with the key closed
+  if (now.joint !== undefined && (now.row !== undefined || now.keyDeg !== undefined)) {
+    bench.set(now.joint === before.joint ? { joint: undefined } : { row: undefined, keyDeg: undefined });
+  }
   measureAtAngle(now, before);
   key.render(now);
   showInView(now, before);
@@ -151,37 +162,48 @@ function measureAtAngle(now: Bench, before: Bench): void {
 }
 
 function showInView(now: Bench, before: Bench): void {
-  const same = shownList(now) === shownList(before) && now.row === before.row && now.keyDeg === before.keyDeg && now.card === before.card && now.hidden === before.hidden && now.names === before.names && now.unit === before.unit;
+  const same = shownList(now) === shownList(before) && now.row === before.row && now.joint === before.joint && now.joints === before.joints && now.keyDeg === before.keyDeg && now.card === before.card && now.hidden === before.hidden && now.names === before.names && now.unit === before.unit;
   if (same) return;
-  const row = chosenRow(now);
-  const name = namer(now.parts);
+  const place = placeOf(now);
   inView((viewport) =>
     viewport.show({
       hidden: now.hidden,
       chosen: now.card,
-      row: row === undefined ? undefined : { row, text: gapText(row, now.unit) },
+      place,
       keyDeg: keyDegOf(now),
       failing: failingRows(now),
       names: now.names,
       unit: now.unit,
     }),
   );
-  const place = byId("view-place");
-  place.hidden = row === undefined;
-  place.replaceChildren(
-    ...(row === undefined
+  const told = byId("view-place");
+  told.hidden = place === undefined;
+  told.replaceChildren(
+    ...(place === undefined
       ? []
       : [
-          el("strong", { text: gapText(row, now.unit) }),
-          el("span", { text: ` ${pairText(row, name)}, ${needText(row, now.unit)} ` }),
+          el("strong", { text: place.text }),
+          el("span", { text: ` ${place.name}, ${place.says} ` }),
           el("button", { text: "Leave this place", attributes: { type: "button" }, on: { click: () => leavePlace() } }),
         ]),
   );
-  byId("canvas").setAttribute("aria-label", row === undefined ? "The neck" : `The neck at ${pairText(row, name)}: ${gapText(row, now.unit)}`);
+  byId("canvas").setAttribute("aria-label", place === undefined ? "The neck" : `The neck at ${place.name}: ${place.text}`);
+}
+
+/** The place the view has gone to: of a row of the list, or of a joint. */
+function placeOf(state: Bench): { at: Place; text: string; name: string; says: string } | undefined {
+  const nameOf = namer(state.parts);
+  const row = chosenRow(state);
+  if (row !== undefined) return { at: row, text: gapText(row, state.unit), name: pairText(row, nameOf), says: needText(row, state.unit) };
+  const joint = chosenJoint(state);
+  const point = joint?.worst_point_mm ?? undefined;
+  if (joint === undefined || point === undefined) return undefined;
+  const { a, b } = joint;
+  return { at: { a, b, a_point_mm: point, b_point_mm: point, pose: "joint" }, text: gapsText(joint, state.unit), name: `joint of ${pairText(joint, nameOf)}`, says: placeText(joint) };
 }
 
 function leavePlace(): void {
-  bench.set({ row: undefined });
+  bench.set({ row: undefined, joint: undefined });
   inView((viewport) => viewport.whole());
 }
 

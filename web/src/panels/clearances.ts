@@ -3,8 +3,10 @@
 import { type Bench, type BenchStore, shownList } from "../state/bench.ts";
 import { type LengthUnit, lengthText } from "../state/lengths.ts";
 import { type Entry, entriesOf, isTurned, rowKey, rowOf, verdict } from "../state/pairs.ts";
+import type { WaysOut } from "../state/ways-out.ts";
 import type { Clearance, PartInfo } from "../worker/protocol.ts";
 import { el, setText, svg } from "../dom.ts";
+import { WaysOutRoom } from "./ways-out.ts";
 
 /** Pairs shown before the rest is asked for: nobody reads two hundred that are clear, and on a phone not forty. */
 const FIRST_PAIRS = 40;
@@ -22,7 +24,7 @@ export function gapText(row: Clearance, unit: LengthUnit): string {
   return row.state === "overlapping" ? `${numberText(row, unit)} overlap` : numberText(row, unit);
 }
 
-export function pairText(row: Clearance, nameOf: (id: string) => string): string {
+export function pairText(row: Pick<Clearance, "a" | "b">, nameOf: (id: string) => string): string {
   return `${nameOf(row.a)} to ${nameOf(row.b)}`;
 }
 
@@ -91,8 +93,11 @@ function entryNeed(entry: Entry, unit: LengthUnit): string {
   // the poses stand under it, each with its own number; one angle for all of them stands above the list
   const need = rows.length === 1 && lead.pose !== "at" ? needText(lead, unit) : [askedText(lead, unit), ...(isSteady(entry, unit) ? everywhere : [])].join(", ");
   const left = lead.by_hand_mm ?? undefined;
-  if (left === undefined) return need;
-  return `${need}; ${lead.by_hand_ok === false ? "▽ placed by hand only" : "placed by hand"} ${lengthText(left, unit)} ${unit} of it may be left`;
+  // what does not fit when it is placed well needs no word about hands
+  if (left === undefined || !lead.ok) return need;
+  const length = `${lengthText(Math.abs(left), unit)} ${unit}`;
+  if (left < 0) return `${need}; ▽ placed by hand they may overlap by ${length}`;
+  return `${need}; ${lead.by_hand_ok === false ? "▽ placed by hand only" : "placed by hand"} ${length} of it may be left`;
 }
 
 export function namer(parts: readonly PartInfo[]): (id: string) => string {
@@ -119,12 +124,15 @@ class EntryLine {
   readonly #told = el("span", { class: "poses" });
   /** The same as buttons, once the pair is chosen. */
   readonly #poses = el("div", { class: "pose-buttons", attributes: { role: "group" } });
+  /** The ways out of it while it fails, on the list that has them. */
+  readonly #wayOut: WaysOutRoom | undefined;
   #entry: Entry;
   #drawn = "";
 
   constructor(
     entry: Entry,
     private readonly bench: BenchStore,
+    ways: WaysOut | undefined,
   ) {
     this.#entry = entry;
     this.#button = el(
@@ -135,7 +143,8 @@ class EntryLine {
       el("span", { class: "what" }, this.#names, this.#need, this.#told),
       this.#word,
     );
-    this.element = el("li", {}, this.#button, this.#poses);
+    if (ways !== undefined) this.#wayOut = new WaysOutRoom(bench, ways, entry.lead, () => this.#button.focus());
+    this.element = el("li", {}, this.#button, this.#poses, this.#wayOut?.element);
   }
 
   render(entry: Entry, state: Bench): void {
@@ -144,6 +153,12 @@ class EntryLine {
     const { unit } = state;
     const chosen = chosenPair(state) === entry.key ? rowKeyShown(state) : undefined;
     const others = rows.length > 1 && !isSteady(entry, unit) ? rows.map((row) => ({ key: rowKey(row), text: shortText(row, unit) })) : [];
+    if (this.#wayOut !== undefined) {
+      const fails = chosen !== undefined && rows.some((row) => !row.ok);
+      this.#wayOut.element.hidden = !fails;
+      this.element.classList.toggle("wide", fails);
+      if (fails) this.#wayOut.render(state);
+    }
     const name = pairText(lead, namer(state.parts));
     const word = lead.ok && lead.by_hand_ok === false ? "by hand tight" : verdict(lead);
     const drawn = JSON.stringify([numberText(lead, unit), name, entryNeed(entry, unit), word, lead.ok, others, chosen]);
@@ -197,14 +212,16 @@ export class PairList {
 
   constructor(
     private readonly bench: BenchStore,
-    label?: string,
+    label: string,
+    /** Given where a way out of a failing pair may be looked for. */
+    private readonly ways?: WaysOut,
   ) {
     this.element = el("ul", { class: "pairs", attributes: { "aria-label": label } });
   }
 
   render(entries: readonly Entry[], state: Bench): void {
     const before = this.#lines;
-    this.#lines = new Map(entries.map((entry) => [entry.key, before.get(entry.key) ?? new EntryLine(entry, this.bench)]));
+    this.#lines = new Map(entries.map((entry) => [entry.key, before.get(entry.key) ?? new EntryLine(entry, this.bench, this.ways)]));
     for (const entry of entries) this.#lines.get(entry.key)?.render(entry, state);
     const order = entries.map(({ key }) => key).join(" ");
     if (order === this.#order) return;
@@ -222,10 +239,11 @@ export class ClearancePanel {
 
   constructor(
     private readonly bench: BenchStore,
+    ways: WaysOut,
     list: HTMLElement,
     private readonly verdictLine: HTMLElement,
   ) {
-    this.#pairs = new PairList(bench, "Clearances, those that fail first");
+    this.#pairs = new PairList(bench, "Clearances, those that fail first", ways);
     this.#more.addEventListener("click", () => {
       this.#all = !this.#all;
       this.render(this.bench.get(), undefined);
@@ -237,7 +255,7 @@ export class ClearancePanel {
   render(state: Bench, before: Bench | undefined): void {
     const list = shownList(state);
     if (list === undefined) return;
-    if (before !== undefined && shownList(before) === list && before.row === state.row && before.unit === state.unit && before.parts === state.parts && (before.keyDeg === undefined) === (state.keyDeg === undefined)) return;
+    if (before !== undefined && shownList(before) === list && before.row === state.row && before.search === state.search && before.work === state.work && before.violations === state.violations && before.unread === state.unread && before.unit === state.unit && before.parts === state.parts && (before.keyDeg === undefined) === (state.keyDeg === undefined)) return;
     const entries = entriesOf(list);
     const failed = entries.filter(({ rows }) => rows.some((row) => !row.ok)).length;
     setText(this.verdictLine, verdictText(state, entries));

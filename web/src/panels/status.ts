@@ -6,7 +6,9 @@ import { allRows } from "../state/pairs.ts";
 import { inWords } from "../state/schema.ts";
 import type { Violation } from "../worker/protocol.ts";
 import { el, setText } from "../dom.ts";
+import { namer, pairText } from "./clearances.ts";
 import { faultText } from "./parameters.ts";
+import { progressText } from "./ways-out.ts";
 
 interface Rooms {
   status: HTMLElement;
@@ -143,6 +145,7 @@ function statusText(state: Bench): string {
     case "stopped":
       return "The calculation has stopped. The job is kept; start it again above.";
     case "idle": {
+      if (state.search !== undefined) return `Way out, ${pairText(state.search, namer(state.parts))}: ${progressText(state.search)}`;
       if (state.unread.size > 0 || state.violations.length > 0) return "The neck shown is the last good one.";
       const rows = state.clearances === undefined ? 0 : allRows(state.clearances).length;
       return rows === 0 ? "" : `${state.parts.filter((part) => !part.keepout).length} parts built, ${rows} clearances measured in ${state.milliseconds.toFixed(0)} ms.`;

@@ -1,11 +1,12 @@
 // What the page knows: the job being changed, the last good neck, and what the maker is looking at.
-import type { Axes, Clearance, ClearanceList, PartInfo, PartSummary, Violation } from "../worker/protocol.ts";
+import type { Axes, Clearance, ClearanceList, JointFinding, PartInfo, PartSummary, Violation } from "../worker/protocol.ts";
 import type { CardId } from "./cards.ts";
 import type { Json, Path } from "./json.ts";
 import { sameJson, withValue } from "./json.ts";
 import type { LengthUnit } from "./lengths.ts";
-import { rowOf } from "./pairs.ts";
+import { pairKey, rowOf } from "./pairs.ts";
 import { createStore, type Store } from "./store.ts";
+import type { Search } from "./ways-out.ts";
 
 /** Where the core stands with the job. */
 export type Work = "loading" | "building" | "idle" | "stopped";
@@ -45,6 +46,10 @@ export interface Bench {
   /** Volume, area and mass by part; those of a part that was just rebuilt come a moment after it. */
   measures: ReadonlyMap<string, PartSummary>;
   clearances: ClearanceList | undefined;
+  /** How the joints stand; those of a neck that was just built come last of all, and until then the ones before are kept. */
+  joints: { list: readonly JointFinding[]; measuring: boolean };
+  /** The search for a way out of a failing pair, until the job changes. */
+  search: Search | undefined;
   /** Turn of the key from closed to open, degrees. */
   openAngleDeg: number;
   /** What key and horn turn about. */
@@ -59,6 +64,8 @@ export interface Bench {
   card: CardId;
   /** Row of the list the view has gone to, by its key. */
   row: string | undefined;
+  /** Joint the view has gone to, by its pair; never while it has gone to a row. */
+  joint: string | undefined;
   hidden: ReadonlySet<string>;
   names: boolean;
 }
@@ -81,6 +88,8 @@ export function createBench(): BenchStore {
     parts: [],
     measures: new Map(),
     clearances: undefined,
+    joints: { list: [], measuring: true },
+    search: undefined,
     openAngleDeg: 0,
     axes: undefined,
     keyDeg: undefined,
@@ -89,6 +98,7 @@ export function createBench(): BenchStore {
     unit: "mm",
     card: "neck_line",
     row: undefined,
+    joint: undefined,
     hidden: new Set(["mouthpiece", "receiver", "clamp_screw", "octave_pin", "screwdriver_path"]),
     names: true,
   });
@@ -115,6 +125,7 @@ export function putJob(bench: BenchStore, job: Aside, text?: string): void {
     opened: before.opened + 1,
     unread: new Map(),
     row: undefined,
+    joint: undefined,
     keyDeg: undefined,
     notice: text === undefined ? undefined : { tone: "plain", text },
   });
@@ -139,6 +150,11 @@ export function shownList({ keyDeg, atAngle, clearances }: Pick<Bench, "keyDeg" 
 export function chosenRow(state: Bench): Clearance | undefined {
   const list = shownList(state);
   return state.row === undefined || list === undefined ? undefined : rowOf(list, state.row);
+}
+
+/** The joint that is looked at. */
+export function chosenJoint({ joint, joints }: Pick<Bench, "joint" | "joints">): JointFinding | undefined {
+  return joint === undefined ? undefined : joints.list.find((candidate) => pairKey(candidate) === joint);
 }
 
 /** Turn of the key in the view: where the maker has put it, or else where the row that is looked at was measured. */

@@ -1,4 +1,4 @@
-// Ink over the view: the line between the nearest points of the row that is looked at, a mark at every place that is not
+// Ink over the view: the line between the nearest points of the place that is looked at, a mark at every place that is not
 // within its limits, the names of parts, and a measure.
 import { svg } from "../dom.ts";
 import type { PlacedName } from "./names.ts";
@@ -12,6 +12,8 @@ export interface GapLine {
   a: Point;
   b: Point;
   text: string;
+  /** It is about one point, not about the line to another. */
+  isPoint: boolean;
 }
 
 /** What fails is drawn as a wedge that points at the place. */
@@ -37,8 +39,16 @@ export function drawInk(
 
 /** Length below which the two ends would cover the line between them. */
 const SHORT_PX = 14;
+/** Radius of the ring round a point. */
+const POINT_PX = 9;
 
-function gapLine({ a, b, text }: GapLine): SVGElement[] {
+function gapLine({ a, b, text, isPoint }: GapLine): SVGElement[] {
+  if (isPoint) {
+    return [
+      ...["ink-gap-under", "ink-gap"].map((name) => svg("circle", { class: name, attributes: { cx: a.x, cy: a.y, r: POINT_PX } })),
+      svg("text", { class: "ink-gap-text", text, attributes: { x: a.x + POINT_PX + 8, y: a.y - 10 } }),
+    ];
+  }
   const length = Math.hypot(b.x - a.x, b.y - a.y);
   const along = length > 0 ? { x: (b.x - a.x) / length, y: (b.y - a.y) / length } : { x: 1, y: 0 };
   const d = `M${a.x} ${a.y}L${b.x} ${b.y}`;

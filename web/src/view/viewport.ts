@@ -25,11 +25,14 @@ const TAKEN_PX = [
   (width: number, height: number) => ({ left: 0, top: height - 44, right: width / 4, bottom: height }),
 ];
 
+/** A place the view goes to: where two parts are nearest, or the one point that matters of their joint. */
+export type Place = Pick<Clearance, "a" | "b" | "a_point_mm" | "b_point_mm" | "horn_angle_deg"> & { pose: Clearance["pose"] | "joint" };
+
 export interface ViewState {
   hidden: ReadonlySet<string>;
   chosen: string | undefined;
-  /** Row that is looked at, and what it says in short. */
-  row: { row: Clearance; text: string } | undefined;
+  /** Place that is looked at, and what it says in short. */
+  place: { at: Place; text: string } | undefined;
   /** Turn of the key, degrees. */
   keyDeg: number;
   failing: readonly Clearance[];
@@ -43,7 +46,7 @@ export class Viewport {
   readonly #scene = new Scene();
   readonly #eye = new OrthographicCamera(-1, 1, 1, -1, 0, 2 * DEPTH_MM);
   readonly #assembly: Assembly;
-  #state: ViewState = { hidden: new Set(), chosen: undefined, row: undefined, keyDeg: 0, failing: [], names: true, unit: "mm" };
+  #state: ViewState = { hidden: new Set(), chosen: undefined, place: undefined, keyDeg: 0, failing: [], names: true, unit: "mm" };
   #names: PlacedName[] = [];
   #namesTimer: ReturnType<typeof setTimeout> | undefined;
   #asked = false;
@@ -90,11 +93,11 @@ export class Viewport {
   }
 
   show(state: ViewState): void {
-    const before = this.#state.row?.row;
+    const before = this.#state.place?.at;
     this.#state = state;
     this.#apply();
-    const row = state.row?.row;
-    if (row !== undefined && (before === undefined || isElsewhere(before, row))) this.#goToRow(row);
+    const place = state.place?.at;
+    if (place !== undefined && (before === undefined || isElsewhere(before, place))) this.#goTo(place);
     this.draw();
   }
 
@@ -115,9 +118,9 @@ export class Viewport {
   }
 
   #apply(): void {
-    const { hidden, chosen, row, keyDeg } = this.#state;
-    this.#assembly.show({ hidden, chosen, pair: row === undefined ? undefined : [row.row.a, row.row.b] });
-    this.#assembly.turn(keyDeg, row?.row.horn_angle_deg ?? 0);
+    const { hidden, chosen, place, keyDeg } = this.#state;
+    this.#assembly.show({ hidden, chosen, pair: place === undefined ? undefined : [place.at.a, place.at.b] });
+    this.#assembly.turn(keyDeg, place?.at.horn_angle_deg ?? 0);
   }
 
   #frame(now: number): void {
@@ -148,10 +151,10 @@ export class Viewport {
     this.#eye.updateMatrixWorld();
   }
 
-  /** The place of a row in the middle, seen square to the line between its points, from as near the present side as can be. */
-  #goToRow(row: Clearance): void {
-    const a: Vec3 = row.a_point_mm;
-    const b: Vec3 = row.b_point_mm;
+  /** The place in the middle, seen square to the line between its points, from as near the present side as can be. */
+  #goTo(place: Place): void {
+    const a: Vec3 = place.a_point_mm;
+    const b: Vec3 = place.b_point_mm;
     const between = subtract(b, a);
     const gap = Math.sqrt(dot(between, between));
     const { eye } = axes(this.camera.goal);
@@ -184,8 +187,8 @@ export class Viewport {
   }
 
   #placeNames(): void {
-    const { names, row } = this.#state;
-    if (!names || row !== undefined || this.#width < 560) return;
+    const { names, place } = this.#state;
+    if (!names || place !== undefined || this.#width < 560) return;
     const covered = new Covered(this.#width, this.#height);
     for (const point of this.#assembly.points()) {
       const { x, y } = this.#project(point);
@@ -197,13 +200,13 @@ export class Viewport {
   }
 
   #drawInk(): void {
-    const { row, failing, unit } = this.#state;
-    const place = (point: Vec3) => this.#project(new Vector3(...point));
+    const { place, failing, unit } = this.#state;
+    const onScreen = (point: Vec3) => this.#project(new Vector3(...point));
     const mmPerUnit = unit === "in" ? 25.4 : 1;
     const length = roundMeasure(this.#mmPerPx, this.#width, mmPerUnit);
     drawInk(this.ink, {
-      gap: row === undefined ? undefined : { a: place(row.row.a_point_mm), b: place(row.row.b_point_mm), text: row.text },
-      marks: row === undefined ? failing.slice(0, MARKS).map(({ a_point_mm: a, b_point_mm: b }) => place([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2])) : [],
+      gap: place === undefined ? undefined : { a: onScreen(place.at.a_point_mm), b: onScreen(place.at.b_point_mm), text: place.text, isPoint: place.at.pose === "joint" },
+      marks: place === undefined ? failing.slice(0, MARKS).map(({ a_point_mm: a, b_point_mm: b }) => onScreen([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2])) : [],
       names: this.#names,
       measure: this.#opened !== undefined ? { px: (length * mmPerUnit) / this.#mmPerPx, text: `${plainNumber(length)} ${unit}` } : undefined,
       height: this.#height,
@@ -233,8 +236,8 @@ export class Viewport {
   }
 }
 
-/** Whether the view has to go to a row after another. Where the key is moved by hand the same pair is followed from where one is. */
-function isElsewhere(before: Clearance, row: Clearance): boolean {
-  if (before.a !== row.a || before.b !== row.b) return true;
-  return row.pose !== "at" && before.pose !== "at" && (before.pose !== row.pose || before.horn_angle_deg !== row.horn_angle_deg);
+/** Whether the view has to go to a place after another. Where the key is moved by hand the same pair is followed from where one is. */
+function isElsewhere(before: Place, place: Place): boolean {
+  if (before.a !== place.a || before.b !== place.b) return true;
+  return place.pose !== "at" && before.pose !== "at" && (before.pose !== place.pose || before.horn_angle_deg !== place.horn_angle_deg);
 }

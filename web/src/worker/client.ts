@@ -1,7 +1,7 @@
 // The page's side of the worker. Of several jobs the latest wins; a core that fails or hangs is put away, a new one
 // started, and given the last good job and then the one it was busy with.
 import type { Json } from "../state/json.ts";
-import type { Built, FromWorker, PartMesh, PartSummary, Reply, Request, ToWorker, Violation } from "./protocol.ts";
+import type { Built, FromWorker, JointFinding, PartMesh, PartSummary, Reply, Request, ToWorker, Violation } from "./protocol.ts";
 
 /** What the client needs of a worker; a test can stand in for it. */
 export interface Thread {
@@ -20,6 +20,7 @@ export interface Listener {
   refused(violations: Violation[]): void;
   meshes(chordMm: number, meshes: PartMesh[]): void;
   measured(measures: PartSummary[]): void;
+  joints(joints: JointFinding[]): void;
   /**
    * The core failed with `message`. `again`: a new one is started and gets the job once more. `back`: it failed on the same
    * job twice, and the last good job stands. `over`: it fails whatever it is given.
@@ -139,6 +140,9 @@ export class Client {
         break;
       case "measured":
         this.listener.measured(message.measures);
+        break;
+      case "joints":
+        this.listener.joints(message.joints);
         break;
       case "built":
       case "refused":

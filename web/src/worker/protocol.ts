@@ -1,18 +1,15 @@
 // What the page and the worker say to one another. Every request has a number and is answered once, by a reply of the
-// kinds named beside it; meshes and measures follow a build of their own accord.
-import type { Axes, ClearanceList, Finding, PartInfo, PartSummary, Violation } from "../../pkg/neckwright.js";
+// kinds named beside it; meshes, measures and joints follow a build of their own accord.
+import type { Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Violation, WayOut } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 
-export type { Axes, ClearanceList, Finding, PartInfo, PartSummary, Violation };
+export type { Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Violation, WayOut };
 /** What the core knows of a neck beside its clearances. */
 export type Findings = NonNullable<ClearanceList["findings"]>;
 /** One row of the list of clearances. */
 export type Clearance = ClearanceList["pairs"][number] & {
   /** Turn of the horn it was measured at: only in the rows of the turned neck. */
   horn_angle_deg?: number;
-  /** What is left of the gap when both parts stand as far off their places as hands place them, and whether it will do. */
-  by_hand_mm?: number | null;
-  by_hand_ok?: boolean | null;
 };
 
 export type Request =
@@ -22,6 +19,10 @@ export type Request =
   | { kind: "build"; job: Json }
   /** The clearances with the key turned to one angle -> `clearances-at`. */
   | { kind: "clearances-at"; keyAngleDeg: number }
+  /** The changes that may bring a failing pair apart, in words -> `changes`. */
+  | { kind: "changes"; a: string; b: string }
+  /** The least of one of these changes that clears the pair and breaks nothing -> `way-out`. */
+  | { kind: "way-out"; a: string; b: string; change: number }
   /** The last good job as a file -> `file`. */
   | { kind: "job-file" }
   /** STEP of the whole neck -> `file`. */
@@ -64,6 +65,9 @@ export type Reply =
   | Built
   | { kind: "refused"; id: number; violations: Violation[] }
   | { kind: "clearances-at"; id: number; list: ClearanceList }
+  | { kind: "changes"; id: number; words: string[] }
+  /** Without a way where no size of the change will do. */
+  | { kind: "way-out"; id: number; way: WayOut | undefined }
   | { kind: "file"; id: number; bytes: Uint8Array<ArrayBuffer> }
   /** The request cannot be met, and the neck is as it was. */
   | { kind: "failed"; id: number; message: string };
@@ -78,5 +82,7 @@ export type FromWorker =
   | { kind: "meshes"; id: number; chordMm: number; meshes: PartMesh[] }
   /** Volume, area and mass of the parts of the build `id`, after its coarse meshes: the view need not wait for them. */
   | { kind: "measured"; id: number; measures: PartSummary[] }
+  /** How the joints of the build `id` stand, after its finer meshes: they take longer than all the rest. */
+  | { kind: "joints"; id: number; joints: JointFinding[] }
   /** The core failed and this worker can do nothing more. */
   | { kind: "trap"; message: string };

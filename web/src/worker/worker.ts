@@ -45,10 +45,17 @@ function sendMeshes(id: number, chordMm: number, meshes: PartMesh[]): void {
   );
 }
 
-/** One finer mesh, then back to the queue of messages, so that a newer job never waits for all of them. */
+/**
+ * One finer mesh, or after the last of them the joints, then back to the queue of messages, so that a newer job never waits
+ * for all of them.
+ */
 function refine(id: number): void {
+  if (neck === undefined || meshing.id !== id) return;
   const part = meshing.waiting.shift();
-  if (neck === undefined || part === undefined || meshing.id !== id) return;
+  if (part === undefined) {
+    say({ kind: "joints", id, joints: neck.joints() });
+    return;
+  }
   sendMeshes(id, FINE_CHORD_MM, [meshOf(neck, part, FINE_CHORD_MM)]);
   setTimeout(guarded(() => refine(id)), 0);
 }
@@ -87,6 +94,10 @@ function answer(core: Neck, request: ToWorker): void {
       return build(core, id, request.job);
     case "clearances-at":
       return say({ kind: "clearances-at", id, list: core.clearancesAt(request.keyAngleDeg) });
+    case "changes":
+      return say({ kind: "changes", id, words: core.changes(request.a, request.b) });
+    case "way-out":
+      return say({ kind: "way-out", id, way: core.wayOut(request.a, request.b, request.change) });
     case "job-file":
       return say(file(id, new TextEncoder().encode(core.jobText() ?? "")));
     case "assembly-step":

@@ -34,9 +34,9 @@ fn finding(access: &Access<'_>, least_clearance_mm: f64, scratch: &mut Scratch) 
     let what = format!("room beside the {}", access.name);
     match nearest {
         Some((gap, at_least, name)) => {
-            let more = if at_least { " or more" } else { "" };
+            let least = if at_least { " The gap is a lower bound." } else { "" };
             let why = format!(
-                "Nearest is the {name}{more}. A straight path of 60 mm, looked at with what is on the neck at that moment; negative where it is barred."
+                "Nearest is the {name}.{least} A straight path of 60 mm, looked at with what is on the neck at that moment; negative where it is barred."
             );
             Finding::new(access.id, &what, gap, "mm", &why).at_least(least_clearance_mm)
         }

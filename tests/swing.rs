@@ -17,7 +17,7 @@ use neckwright::checks::{
 use neckwright::parts::build_from_text;
 
 /// How far the reported least may lie over the true one, mm.
-const TOLERANCE: f64 = 2e-3;
+const TOLERANCE: f64 = 4e-3;
 
 fn at(a: &Made, b: &Made, mechanism: &Mechanism, turn: Turn) -> Clearance {
     let (a, b) = (a.body(), b.body());

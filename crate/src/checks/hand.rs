@@ -57,7 +57,9 @@ pub(super) fn worst_by_hand(
     let other = Posed { motion: moved(b, found.b_point, -1.0), ..*b };
     let seeds = (!found.at_least).then(|| [a.back(found.a_point), b.back(found.b_point)]);
     let worst = clearance(&one, &other, &Aim { seeds, ..Aim::ROUGH }, scratch)?;
-    Some(if worst.at_least { worst.bound } else { worst.distance })
+    let left = if worst.at_least { worst.bound } else { worst.distance };
+    // A part may also stand just where it is drawn. (Depths here are rough: see `Aim::ROUGH`.)
+    Some(if found.at_least { left } else { left.min(found.distance) })
 }
 
 /// No point of a body stands farther off its place than this, mm.

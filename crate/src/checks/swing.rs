@@ -18,7 +18,7 @@
 use super::clearance::{Clearance, EXACT_TO, TOUCHING};
 
 /// How far the reported least may lie over the true one, mm.
-const TOLERANCE: f64 = 2e-3;
+const TOLERANCE: f64 = 4e-3;
 
 /// The same for depths of overlap, mm and as a share of the depth: a pair that overlaps has to be
 /// moved, and how deep it is to a hair matters to nobody.

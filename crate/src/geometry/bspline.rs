@@ -105,35 +105,25 @@ impl Knots {
         let t = t.clamp(low, high);
         let span = self.knots[p + 1..count].partition_point(|&k| k <= t) + p;
         let mut value = [0.0; MAX_DEGREE + 1];
-        let mut lower = [0.0; MAX_DEGREE + 1];
+        let mut slope = [0.0; MAX_DEGREE + 1];
         let mut left = [0.0; MAX_DEGREE + 1];
         let mut right = [0.0; MAX_DEGREE + 1];
         value[0] = 1.0;
         for j in 1..=p {
-            if j == p {
-                lower = value;
-            }
             left[j] = t - self.knots[span + 1 - j];
             right[j] = self.knots[span + j] - t;
             let mut saved = 0.0;
             for r in 0..j {
                 let term = value[r] / (right[r + 1] + left[j - r]);
+                if j == p {
+                    // The same quotients of the functions one degree lower make the slopes.
+                    slope[r] -= term * p as f64;
+                    slope[r + 1] += term * p as f64;
+                }
                 value[r] = saved + right[r + 1] * term;
                 saved = left[j - r] * term;
             }
             value[j] = saved;
-        }
-        let mut slope = [0.0; MAX_DEGREE + 1];
-        for r in 0..=p {
-            let index = span - p + r;
-            let mut sum = 0.0;
-            if r > 0 {
-                sum += lower[r - 1] / (self.knots[index + p] - self.knots[index]);
-            }
-            if r < p {
-                sum -= lower[r] / (self.knots[index + p + 1] - self.knots[index + 1]);
-            }
-            slope[r] = sum * p as f64;
         }
         Basis { first: span - p, value, slope }
     }

@@ -1,7 +1,7 @@
 //! What the octave key does: what the horn's pin moves, how far the pad rises, how it lands, and
 //! what the spring presses it down with.
 
-use glam::{DVec2, DVec3};
+use glam::DVec3;
 
 use crate::job::Job;
 use crate::tables::physical::physical;
@@ -9,7 +9,7 @@ use crate::tables::physical::physical;
 use super::places::{Places, in_plane};
 use super::rod_loop::Bend;
 use super::spring;
-use super::swing::Swing;
+use super::swing::{Swing, turn_for};
 
 /// Millimetres, radians, newtons.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -63,7 +63,7 @@ impl Action {
             loop_travel,
             pin_travel,
             leverage: job.key.lift_mm / loop_travel,
-            available_lift: angle_for(
+            available_lift: turn_for(
                 in_plane(touched) - swing.hinge,
                 in_plane(outward),
                 pin_travel,
@@ -81,21 +81,6 @@ impl Action {
 fn loop_point(job: &Job, places: &Places, bend: &Bend) -> DVec3 {
     let inside = places.tenon_axis.x * (job.rod_loop.rod_diameter_mm / 2.0);
     bend.middle - bend.to_bell * bend.player + inside
-}
-
-/// The turn about +Y that moves a point `arm` off the axis by `way` along a unit direction.
-///
-/// The way after a turn θ is (Y × arm)·u sin θ − arm·u (1 − cos θ), solved in closed form.
-fn angle_for(arm: DVec2, direction: DVec2, way: f64) -> Option<f64> {
-    // Y × arm, in (x, z): a turn about +Y leads from z to x.
-    let across = DVec2::new(arm.y, -arm.x).dot(direction);
-    let along = arm.dot(direction);
-    let size = (across * across + along * along).sqrt();
-    let sine = (way + along) / size;
-    if !(across > 0.0 && sine.abs() <= 1.0) {
-        return None;
-    }
-    Some(libm::asin(sine) - libm::atan2(along, across))
 }
 
 /// Force with which the spring's tip presses on the tube: a strip held at its seat and bent at its tip by its set,

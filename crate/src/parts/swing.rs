@@ -20,11 +20,25 @@ pub struct Swing {
     pub open_angle: f64,
 }
 
+/// Way of a point for one radian of a turn about +Y, the point `arm` off the axis: Y × arm, in (x, z). The turn leads
+/// from z to x.
+fn speed(arm: DVec2) -> DVec2 {
+    DVec2::new(arm.y, -arm.x)
+}
+
+/// The turn about +Y that moves a point `arm` off the axis by `way` along a unit direction u; none if it does not go so
+/// far, or the other way.
+///
+/// After a turn θ the way is (Y × arm)·u sin θ − arm·u (1 − cos θ), solved in closed form.
+pub fn turn_for(arm: DVec2, direction: DVec2, way: f64) -> Option<f64> {
+    let (across, along) = (speed(arm).dot(direction), arm.dot(direction));
+    let sine = (way + along) / (across * across + along * along).sqrt();
+    let reached = across > 0.0 && sine.abs() < 1.0;
+    reached.then(|| libm::asin(sine) - libm::atan2(along, across))
+}
+
 impl Swing {
     /// The turn about the hinge by which the middle of the pad rises by the lift along the vent's axis.
-    ///
-    /// With d from the hinge to the vent, N along the vent and Y × d the velocity for one radian, a turn by θ raises
-    /// the pad by (Y × d)·N sin θ − d·N (1 − cos θ); set equal to the lift, this is solved in closed form.
     ///
     /// # Errors
     ///
@@ -33,17 +47,12 @@ impl Swing {
         let hinge = in_plane(places.hinge.origin);
         let up = in_plane(places.vent_seat.z);
         let reach = in_plane(places.vent_seat.origin) - hinge;
-        // Y × d, in (x, z): a turn about +Y leads from z to x.
-        let rise = DVec2::new(reach.y, -reach.x).dot(up);
-        let along = reach.dot(up);
-        let size = (rise * rise + along * along).sqrt();
         let lift = job.key.lift_mm;
-        let open_angle =
-            libm::asin(((lift + along) / size).clamp(-1.0, 1.0)) - libm::atan2(along, rise);
-        if rise > 0.0 && (lift + along) < size && open_angle > 0.0 && open_angle <= WIDEST {
+        let opens = |angle: &f64| *angle > 0.0 && *angle <= WIDEST;
+        if let Some(open_angle) = turn_for(reach, up, lift).filter(opens) {
             Ok(Self { hinge, open_angle })
         } else {
-            let most = rise.max(0.0) * libm::sin(WIDEST);
+            let most = speed(reach).dot(up).max(0.0) * libm::sin(WIDEST);
             Err(Box::new(Violation::error(
                 "key.lift_mm",
                 lift,

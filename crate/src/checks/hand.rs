@@ -10,6 +10,7 @@ use crate::parts::{Offset, Seating};
 
 use super::clearance::{Aim, Clearance, EXACT_TO, Posed, clearance};
 use super::search::Scratch;
+use super::surface_samples::corners_of;
 
 /// Where a body is placed, and how far off hands place it to either side.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -65,15 +66,10 @@ pub(super) fn worst_by_hand(
 /// No point of a body stands farther off its place than this, mm.
 fn greatest_way(posed: &Posed<'_>) -> f64 {
     let Some(Placed { seating, reach }) = posed.body.placed else { return 0.0 };
-    let (low, high) = posed.body.samples.bounds();
-    let corner = |pick: usize| {
-        let one = |axis: usize| if pick & (1 << axis) == 0 { low[axis] } else { high[axis] };
-        DVec3::new(one(0), one(1), one(2))
-    };
     // Ways are linear in the point, so they are longest at a corner.
-    (0..8)
-        .map(|pick| {
-            let ways = seating.ways(corner(pick));
+    corners_of(posed.body.samples.bounds())
+        .map(|corner| {
+            let ways = seating.ways(corner);
             ways.iter().zip(reach).map(|(way, reach)| way.length() * reach).sum::<f64>()
         })
         .fold(0.0, f64::max)

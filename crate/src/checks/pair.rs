@@ -9,6 +9,7 @@ use super::clearance::{Aim, Body, Clearance, Posed, Taken, clearance, one_sided}
 use super::hand::worst_by_hand;
 use super::mechanism::{Group, Mechanism, Turn};
 use super::search::Scratch;
+use super::surface_samples::corners_of;
 use super::swing::{SwingLeast, least_over};
 
 /// What was measured of a pair. Free of limits: they are laid on when rows are made.
@@ -173,12 +174,7 @@ fn through_boxes(horn: &Body<'_>, mechanism: &Mechanism) -> Vec<(DVec3, DVec3)> 
     let step = mechanism.neck_turn / f64::from(STEPS);
     // Between steps points bulge over the chord by this.
     let bulge = horn.samples.reach_from(&mechanism.tenon) * (1.0 - libm::cos(step / 2.0));
-    let (low, high) = horn.samples.bounds();
-    let corners = (0..8).map(|pick| {
-        let one = |axis: usize| if pick & (1 << axis) == 0 { low[axis] } else { high[axis] };
-        DVec3::new(one(0), one(1), one(2))
-    });
-    let corners: Vec<DVec3> = corners.collect();
+    let corners: Vec<DVec3> = corners_of(horn.samples.bounds()).collect();
     let mut all = (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY));
     for k in -STEPS..=STEPS {
         let turn = Turn { key: 0.0, horn: step * f64::from(k) };

@@ -99,6 +99,14 @@ pub struct SurfaceSamples {
     pub(super) boxes: Vec<(DVec3, DVec3)>,
 }
 
+/// The corners of the box between two of them.
+pub(super) fn corners_of((low, high): (DVec3, DVec3)) -> impl Iterator<Item = DVec3> {
+    (0..8).map(move |pick| {
+        let one = |axis: usize| if pick & (1 << axis) == 0 { low[axis] } else { high[axis] };
+        DVec3::new(one(0), one(1), one(2))
+    })
+}
+
 impl SurfaceSamples {
     /// Samples of a solid, from a first mesh of it. The mesh's chord does not limit what is
     /// found: pieces are cut further on the true surfaces and along the true edges. But where an
@@ -153,13 +161,9 @@ impl SurfaceSamples {
     /// No point of the surface is farther from a line than this, mm.
     #[must_use]
     pub(super) fn reach_from(&self, pivot: &Pivot) -> f64 {
-        let corner = |pick: usize, low: DVec3, high: DVec3| {
-            let one = |axis: usize| if pick & (1 << axis) == 0 { low[axis] } else { high[axis] };
-            DVec3::new(one(0), one(1), one(2))
-        };
         self.boxes
             .iter()
-            .flat_map(|&(low, high)| (0..8).map(move |pick| corner(pick, low, high)))
+            .flat_map(|&ends| corners_of(ends))
             .map(|point| pivot.distance(point))
             .fold(0.0, f64::max)
     }

@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use glam::DVec3;
-use neckwright::checks::findings::joints::{Joint, JointBody, JointFinding};
+use neckwright::checks::findings::joints::{Joint, JointBody, JointFinding, finding};
 use neckwright::checks::{Cut, FacingPiece, Finding, Findings, SurfaceSamples, facing};
 use neckwright::geometry::distance::DistanceField;
 use neckwright::geometry::frame::Frame;
@@ -278,7 +278,7 @@ fn parts_that_are_far_from_each_other_have_no_joint() {
         0.26,
     );
     let found = Findings::of(&placed.job, &placed.assembly, &[]);
-    let found = found.with_joints(&placed.job, &placed.assembly, [&joint]);
+    let found = found.with_joints(vec![finding(&placed.job, &placed.assembly, &joint)]);
     let one = found.joints.iter().flatten().next().expect("a joint");
     assert_eq!(number(one, "area").ok, Some(false));
     assert_eq!((number(one, "gap_mean").value, one.worst_point_mm), (None, None));

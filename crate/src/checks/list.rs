@@ -3,13 +3,10 @@
 use glam::DVec3;
 use serde::Serialize;
 
-use crate::job::Job;
-use crate::parts::Assembly;
 use crate::units::deg_from_rad;
 
 use super::clearance::{Body, Clearance, EXACT_TO, State};
 use super::findings::Findings;
-use super::findings::joints::Joint;
 use super::mechanism::Mechanism;
 use super::pair::PairMeasured;
 use super::relations::{Limits, Relation, Required, relation};
@@ -208,18 +205,6 @@ impl ClearanceList {
     #[must_use]
     pub fn with_findings(self, findings: Findings) -> Self {
         Self { findings: Some(findings), ..self }
-    }
-
-    /// The list with the joints among its findings.
-    #[must_use]
-    pub fn with_joints<'a>(
-        self,
-        job: &Job,
-        assembly: &Assembly,
-        joints: impl IntoIterator<Item = &'a Joint>,
-    ) -> Self {
-        let findings = self.findings.map(|found| found.with_joints(job, assembly, joints));
-        Self { findings, ..self }
     }
 
     /// The list with ways out of what fails.

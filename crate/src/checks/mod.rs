@@ -16,7 +16,7 @@ mod ways_out;
 
 pub use clearance::{Aim, Body, Clearance, EXACT_TO, Posed, State, TOUCHING, clearance};
 pub use facing::{Cut, Facing, FacingPiece, facing};
-pub use findings::joints::JointFinding;
+pub use findings::joints::{JointFinding, finding as joint_finding};
 pub use findings::{Access, Finding, Findings};
 pub use hand::Placed;
 pub use list::{ClearanceList, NeckTurned, Pair, PairState, Pose, TurnedPair};

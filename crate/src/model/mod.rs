@@ -9,7 +9,7 @@ mod way_out;
 
 use std::sync::{Arc, OnceLock};
 
-use crate::checks::{ClearanceList, Findings, JointFinding};
+use crate::checks::{ClearanceList, Findings, JointFinding, joint_finding};
 use crate::job::{Job, Violation};
 use crate::parts::{Assembly, Part, build_from_text};
 use crate::solids::SolidError;
@@ -53,24 +53,26 @@ impl Model {
 
     /// The clearance list, in every pose.
     pub fn clearances(&self) -> ClearanceList {
-        let list = self.pairs.list(&self.job);
+        self.pairs.list(&self.job).with_findings(self.findings())
+    }
+
+    /// What is to be known beside the clearances, but for the joints.
+    fn findings(&self) -> Findings {
         let paths = self.pairs.access(&self.tool_paths, &self.parts, &self.assembly);
-        list.with_findings(Findings::of(&self.job, &self.assembly, &paths))
+        Findings::of(&self.job, &self.assembly, &paths)
     }
 
     /// All of `clearances.json`: the list with its joints, and the ways out of what fails.
     pub fn report(&self) -> ClearanceList {
-        let list = self.clearances().with_joints(&self.job, &self.assembly, self.joints().all());
+        let findings = self.findings().with_joints(self.joint_findings());
+        let list = self.pairs.list(&self.job).with_findings(findings);
         if list.all_failed() == 0 { list } else { list.with_ways_out(self.all_ways_out()) }
     }
 
     /// How every soldered or glued joint stands.
     pub fn joint_findings(&self) -> Vec<JointFinding> {
-        self.clearances()
-            .with_joints(&self.job, &self.assembly, self.joints().all())
-            .findings
-            .and_then(|findings| findings.joints)
-            .unwrap_or_default()
+        let joints = self.joints().all();
+        joints.map(|joint| joint_finding(&self.job, &self.assembly, joint)).collect()
     }
 
     /// The measured joints; measured when first asked for.

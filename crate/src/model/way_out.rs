@@ -33,12 +33,19 @@ impl Model {
     /// The least of one kind of change, in either direction, that clears the rows of a pair.
     #[must_use]
     pub fn way_out(&self, change: &'static Change, a: &str, b: &str) -> Option<WayOut> {
-        let failing = failing(&self.clearances());
-        let goal = Goal { pair: (a, b), failing: &failing };
-        let more = self.least_change(change, 1.0, FARTHEST, &goal);
+        self.least_of(change, &Goal { pair: (a, b), failing: &self.failing() })
+    }
+
+    /// Rows of the list that fail.
+    fn failing(&self) -> Vec<Row> {
+        failing(&self.pairs.list(&self.job))
+    }
+
+    fn least_of(&self, change: &'static Change, goal: &Goal<'_>) -> Option<WayOut> {
+        let more = self.least_change(change, 1.0, FARTHEST, goal);
         // No use looking farther the other way than this way has come.
         let farthest = more.as_ref().map_or(FARTHEST, |way| way.by);
-        let less = self.least_change(change, -1.0, farthest, &goal);
+        let less = self.least_change(change, -1.0, farthest, goal);
         match (more, less) {
             (Some(more), Some(less)) if less.by < more.by => Some(less),
             (more, less) => more.or(less),
@@ -48,8 +55,13 @@ impl Model {
     /// Every way out of the failing rows of a pair, the whole list cleared first, then the least change first.
     #[must_use]
     pub fn ways_out(&self, a: &str, b: &str) -> Vec<WayOut> {
-        let tried = self.changes(a, b).into_iter();
-        let mut ways: Vec<WayOut> = tried.filter_map(|change| self.way_out(change, a, b)).collect();
+        self.ways_to(&Goal { pair: (a, b), failing: &self.failing() })
+    }
+
+    fn ways_to(&self, goal: &Goal<'_>) -> Vec<WayOut> {
+        let tried = self.changes(goal.pair.0, goal.pair.1).into_iter();
+        let mut ways: Vec<WayOut> =
+            tried.filter_map(|change| self.least_of(change, goal)).collect();
         ways.sort_by(|a, b| {
             (!a.clears_all, a.by)
                 .partial_cmp(&(!b.clears_all, b.by))
@@ -61,14 +73,18 @@ impl Model {
     /// The ways out of every pair that fails.
     #[must_use]
     pub fn all_ways_out(&self) -> WaysOut {
+        let failing = self.failing();
         let mut pairs: Vec<(String, String)> =
-            failing(&self.clearances()).into_iter().map(|row| (row.0, row.1)).collect();
+            failing.iter().map(|row| (row.0.clone(), row.1.clone())).collect();
         // Rows of one pair follow each other but for those of the turned neck.
         pairs.sort();
         pairs.dedup();
         let pairs = pairs
             .into_iter()
-            .map(|(a, b)| PairWaysOut { ways: self.ways_out(&a, &b), a, b })
+            .map(|(a, b)| {
+                let ways = self.ways_to(&Goal { pair: (&a, &b), failing: &failing });
+                PairWaysOut { a, b, ways }
+            })
             .collect();
         WaysOut::new(pairs)
     }
@@ -125,7 +141,8 @@ impl Model {
         if !failing(&bodies.list_of(&[goal.pair.0, goal.pair.1])).is_empty() {
             return None;
         }
-        let list = bodies.measured(Some(self)).clearances();
+        let model = bodies.measured(Some(self));
+        let list = model.pairs.list(&model.job);
         let now = failing(&list);
         if now.iter().any(|row| !goal.failing.contains(row)) {
             return None;

@@ -12,7 +12,6 @@ mod keepouts;
 mod key;
 mod key_arm;
 mod lathe;
-pub mod metal_left;
 mod pad;
 mod part;
 mod places;
@@ -30,7 +29,9 @@ mod vent;
 
 pub use action::Action;
 pub use assembly::{Assembly, HingeAxis, PlacedJob, build_from_text};
+pub use hinge::engagement;
 pub use keepouts::ToolPath;
 pub use part::Part;
 pub use placing::{Offset, Seating};
+pub use posts::clear_hole;
 pub use rules::rules;

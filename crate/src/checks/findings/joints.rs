@@ -430,7 +430,9 @@ pub struct JointFinding {
     pub numbers: Vec<Finding>,
 }
 
-pub(super) fn finding(job: &Job, assembly: &Assembly, joint: &Joint) -> JointFinding {
+/// What there is to say of a measured joint, by the limits and metals of the job.
+#[must_use]
+pub fn finding(job: &Job, assembly: &Assembly, joint: &Joint) -> JointFinding {
     let limits = &job.limits;
     let (least, greatest) = (limits.joint_gap_min_mm, limits.joint_gap_max_mm);
     let heat = (joint.form != Form::Glued)

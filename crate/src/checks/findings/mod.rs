@@ -14,7 +14,7 @@ use serde::Serialize;
 use crate::job::Job;
 use crate::parts::Assembly;
 
-use joints::{Joint, JointFinding};
+use joints::JointFinding;
 
 /// Name and version of this block of the list.
 pub const FORMAT: &str = "neckwright-findings/1";
@@ -106,7 +106,7 @@ pub struct Findings {
 }
 
 impl Findings {
-    /// All findings of a neck; its joints have been measured on its bodies.
+    /// All findings of a neck but those of its joints.
     #[must_use]
     pub fn of(job: &Job, assembly: &Assembly, paths: &[Access<'_>]) -> Self {
         let (key, running, walls) =
@@ -117,16 +117,9 @@ impl Findings {
         Self { format: FORMAT, key, running, walls, access, joints: None, not_as_asked }
     }
 
-    /// The findings with the joints, measured on the bodies.
+    /// The findings with those of the joints among them.
     #[must_use]
-    pub fn with_joints<'a>(
-        self,
-        job: &Job,
-        assembly: &Assembly,
-        joints: impl IntoIterator<Item = &'a Joint>,
-    ) -> Self {
-        let joints = joints.into_iter().map(|joint| joints::finding(job, assembly, joint));
-        let joints: Vec<JointFinding> = joints.collect();
+    pub fn with_joints(self, joints: Vec<JointFinding>) -> Self {
         let numbers = joints.iter().flat_map(|joint| &joint.numbers);
         let not_as_asked =
             self.not_as_asked + numbers.filter(|finding| finding.ok == Some(false)).count();

@@ -1,7 +1,7 @@
 //! Metal left beside holes, thread in the tapped post, and what stands into the bore.
 
 use crate::job::Job;
-use crate::parts::metal_left::{engagement, post_hole_radii};
+use crate::parts::{clear_hole, engagement};
 
 use super::Finding;
 
@@ -17,7 +17,7 @@ const FULL_THREADS: f64 = 4.0;
 pub(super) fn findings(job: &Job) -> Vec<Finding> {
     let vent = &job.vent;
     let thread = job.hinge.thread;
-    let (clear, tapped) = post_hole_radii(job);
+    let (clear, tapped) = (clear_hole(job), thread.major_diameter_mm() / 2.0);
     let engaged = engagement(job);
     let post = job.posts.diameter_mm / 2.0;
     vec![

@@ -9,30 +9,37 @@ mod measured;
 use glam::DVec3;
 use measured::Made;
 use neckwright::checks::{
-    Aim, Asked, Mechanism, Pivot, Placed, Posed, Scratch, clearance, measure_pair,
+    Aim, Asked, Group, Mechanism, Pivot, Placed, Posed, Scratch, Turn, clearance, measure_pair,
 };
-use neckwright::parts::build_from_text;
+use neckwright::parts::{Part, build_from_text};
 use serde_json::{Value, json};
 
 const ALTO: &str = include_str!("../examples/jobs/alto.json");
 
-/// The parts of a job that do not move with the key.
-fn made(text: &str) -> Vec<Made> {
+/// The parts of a job, and how its key turns.
+fn neck(text: &str) -> (Vec<Made>, Mechanism) {
     let built = build_from_text(text).expect("builds");
     let (job, neck) = (built.job, built.assembly);
-    neck.parts
-        .iter()
-        .filter(|part| !part.moves_with_key)
-        .map(|part| {
-            let seating = neck.seating(part.id);
-            Made {
-                id: part.id,
-                placed: seating
-                    .map(|seating| Placed { seating, reach: seating.reach(&job.placing) }),
-                ..Made::new(&part.shape)
-            }
-        })
-        .collect()
+    let mechanism = Mechanism {
+        hinge: Pivot { point: neck.hinge.point, axis: neck.hinge.direction },
+        open_angle: neck.open_angle,
+        tenon: Pivot { point: neck.tenon_axis.origin, axis: neck.tenon_axis.z },
+        neck_turn: 0.0,
+    };
+    let made = |part: &Part| {
+        let seating = neck.seating(part.id);
+        let group = if part.moves_with_key { Group::Key } else { Group::Neck };
+        Made {
+            placed: seating.map(|seating| Placed { seating, reach: seating.reach(&job.placing) }),
+            ..Made::in_group(part.id, &part.shape, group, &mechanism)
+        }
+    };
+    (neck.parts.iter().map(made).collect(), mechanism)
+}
+
+/// The parts of a job that do not move with the key.
+fn made(text: &str) -> Vec<Made> {
+    neck(text).0.into_iter().filter(|made| made.group == Group::Neck).collect()
 }
 
 fn still() -> Mechanism {
@@ -95,44 +102,76 @@ fn what_is_placed_as_one_keeps_its_gap() {
     assert_eq!(worst(&bodies, "tube", "cork").1, None);
 }
 
-/// No corner of the placings of two parts brings them nearer than what is told.
+/// No corner of the placings of two parts brings them nearer than what is told, closed or open;
+/// nor than the bound that is told of those that are far apart.
 #[test]
 fn no_corner_of_the_placings_is_worse() {
-    let bodies = made(ALTO);
+    let (bodies, mechanism) = neck(ALTO);
+    let scratch = &mut Scratch::default();
+    let (mut near, mut far, mut moving) = (0, 0, 0);
+    for (i, a) in bodies.iter().enumerate() {
+        for b in &bodies[i + 1..] {
+            let (one, other) = (a.body(), b.body());
+            let all = measure_pair(&one, &other, &mechanism, Asked::ALL, scratch);
+            let all = all.expect("has a surface");
+            let open = Turn { key: mechanism.open_angle, horn: 0.0 };
+            let mut poses = vec![(Turn::REST, all.rest, all.by_hand.rest)];
+            poses.extend(all.swing.map(|(found, _)| (open, found, all.by_hand.open)));
+            for (turn, found, left) in poses {
+                // Farther apart, no placing matters.
+                let Some(left) = left.filter(|_| (0.3..4.5).contains(&found.bound)) else {
+                    continue;
+                };
+                if found.at_least {
+                    far += 1
+                } else {
+                    near += 1
+                }
+                moving += usize::from(turn == open);
+                assert!(left <= found.distance + 1e-6, "{} {}: {left} of {found:?}", a.id, b.id);
+                assert!(!found.at_least || left >= 3.0, "{} {}: {left} of {found:?}", a.id, b.id);
+                for corner in 0..64 {
+                    let posed = |body, made: &Made, bits| {
+                        let turned = mechanism.motion(made.group, turn);
+                        let off =
+                            made.placed.map(|placed| placed.seating.motion(signs(&placed, bits)));
+                        let both = turned.zip(off).map(|(turned, off)| off.after(&turned));
+                        Posed { body, motion: both.or(off).or(turned) }
+                    };
+                    let (x, y) = (posed(&one, a, corner % 8), posed(&other, b, corner / 8));
+                    let found = clearance(&x, &y, &Aim::LIST, scratch).expect("measured");
+                    let lowest =
+                        if found.at_least { found.bound.max(left) } else { found.distance };
+                    let ids = (a.id, b.id);
+                    assert!(lowest > left - 0.02, "{ids:?}: {lowest} for {left} at {turn:?}");
+                }
+            }
+        }
+    }
+    assert!(near > 10 && far > 2 && moving > 4, "only {near}, {far}, {moving} looked at");
+}
+
+/// As far off as hands place it, to the side that each bit says.
+fn signs(placed: &Placed, bits: usize) -> [f64; 3] {
+    [0, 1, 2].map(|k| if bits & (1 << k) == 0 { placed.reach[k] } else { -placed.reach[k] })
+}
+
+/// What is left over the swing is no more than what is left at its ends.
+#[test]
+fn a_swing_leaves_no_more_than_its_ends() {
+    let (bodies, mechanism) = neck(ALTO);
     let scratch = &mut Scratch::default();
     let mut looked = 0;
     for (i, a) in bodies.iter().enumerate() {
         for b in &bodies[i + 1..] {
-            let (gap, Some(left)) = worst(&bodies, a.id, b.id) else { continue };
-            if !(0.3..3.0).contains(&gap) {
+            let all = measure_pair(&a.body(), &b.body(), &mechanism, Asked::ALL, scratch);
+            let left = all.expect("has a surface").by_hand;
+            let (Some(rest), Some(open), Some(swing)) = (left.rest, left.open, left.swing) else {
                 continue;
-            }
+            };
             looked += 1;
-            assert!(left <= gap + 1e-6, "{} {}: {left} of {gap}", a.id, b.id);
-            let (one, other) = (a.body(), b.body());
-            for corner in 0..64 {
-                let motion =
-                    |made: &Made, bits: usize| {
-                        made.placed.map(|Placed { seating, reach }| {
-                            seating.motion(
-                                [0, 1, 2].map(|k| {
-                                    if bits & (1 << k) == 0 { reach[k] } else { -reach[k] }
-                                }),
-                            )
-                        })
-                    };
-                let a = Posed { body: &one, motion: motion(a, corner % 8) };
-                let b = Posed { body: &other, motion: motion(b, corner / 8) };
-                let found = clearance(&a, &b, &Aim::LIST, scratch).expect("measured");
-                assert!(
-                    found.distance > left - 0.02,
-                    "{} {}: {} for {left}",
-                    one.id,
-                    other.id,
-                    found.distance
-                );
-            }
+            assert!(swing <= rest.min(open) || swing >= 3.0, "{} {}: {left:?}", a.id, b.id);
         }
     }
-    assert!(looked > 2, "only {looked} pairs come near");
+    assert!(looked > 10, "only {looked} pairs swing");
 }

@@ -164,7 +164,8 @@ fn alto_with(changes: &[(&str, serde_json::Value)]) -> String {
 
 fn joint_of(text: &str, a: &str, b: &str) -> (JointFinding, Findings) {
     let model = Model::build(text, None).expect("builds");
-    let findings = model.report().findings.expect("findings");
+    let findings = model.clearances().findings.expect("findings");
+    let findings = findings.with_joints(model.joint_findings());
     let mut joints = findings.joints.iter().flatten();
     let found = joints.find(|joint| joint.a == a && joint.b == b).expect("this joint").clone();
     (found, findings)

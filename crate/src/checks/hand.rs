@@ -8,7 +8,7 @@ use glam::DVec3;
 
 use crate::parts::{Offset, Seating};
 
-use super::clearance::{Aim, Clearance, EXACT_TO, Posed, clearance};
+use super::clearance::{Aim, Body, Clearance, Posed, clearance};
 use super::search::Scratch;
 use super::surface_samples::corners_of;
 
@@ -20,24 +20,20 @@ pub struct Placed {
     pub reach: Offset,
 }
 
-/// Signed distance at the worst placing, mm; a lower bound where the pair stays [`EXACT_TO`] apart.
-/// `None` if the two are placed as one, or where no line between them is known because they touch.
+/// Signed distance at the worst placing of two bodies that are not placed as one, mm; of a pair of
+/// which only a bound is known, a bound. `None` where no line between them is known because they
+/// touch.
+///
+/// `room` is what hands can take of the gap at most: see [`greatest_way`].
 pub(super) fn worst_by_hand(
     a: &Posed<'_>,
     b: &Posed<'_>,
     found: &Clearance,
+    room: f64,
     scratch: &mut Scratch,
 ) -> Option<f64> {
-    let placed = [a.body.placed, b.body.placed];
-    let names = placed.map(|placed| placed.map(|placed| placed.seating.name));
-    if names[0] == names[1] {
-        return None;
-    }
     if found.at_least {
-        let least = found.bound - greatest_way(a) - greatest_way(b);
-        if least >= EXACT_TO {
-            return Some(least);
-        }
+        return Some(found.bound - room);
     }
     let between = found.a_point - found.b_point;
     let apart = between.length() * found.distance.signum();
@@ -56,18 +52,24 @@ pub(super) fn worst_by_hand(
     };
     let one = Posed { motion: moved(a, found.a_point, 1.0), ..*a };
     let other = Posed { motion: moved(b, found.b_point, -1.0), ..*b };
-    let seeds = (!found.at_least).then(|| [a.back(found.a_point), b.back(found.b_point)]);
+    let seeds = Some([a.back(found.a_point), b.back(found.b_point)]);
     let worst = clearance(&one, &other, &Aim { seeds, ..Aim::ROUGH }, scratch)?;
     let left = if worst.at_least { worst.bound } else { worst.distance };
     // A part may also stand just where it is drawn. (Depths here are rough: see `Aim::ROUGH`.)
-    Some(if found.at_least { left } else { left.min(found.distance) })
+    Some(left.min(found.distance))
 }
 
-/// No point of a body stands farther off its place than this, mm.
-fn greatest_way(posed: &Posed<'_>) -> f64 {
-    let Some(Placed { seating, reach }) = posed.body.placed else { return 0.0 };
+/// Whether hands place two bodies as one, so that their gap stays what it is.
+pub(super) fn placed_as_one(a: &Body<'_>, b: &Body<'_>) -> bool {
+    let name = |body: &Body<'_>| body.placed.map(|placed| placed.seating.name);
+    name(a) == name(b)
+}
+
+/// No point of a body in a box stands farther off its place than this, mm.
+pub(super) fn greatest_way(body: &Body<'_>, room: (DVec3, DVec3)) -> f64 {
+    let Some(Placed { seating, reach }) = body.placed else { return 0.0 };
     // Ways are linear in the point, so they are longest at a corner.
-    corners_of(posed.body.samples.bounds())
+    corners_of(room)
         .map(|corner| {
             let ways = seating.ways(corner);
             ways.iter().zip(reach).map(|(way, reach)| way.length() * reach).sum::<f64>()

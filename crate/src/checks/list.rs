@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::units::deg_from_rad;
 
-use super::clearance::{Body, Clearance, EXACT_TO, State};
+use super::clearance::{Body, Clearance, State};
 use super::findings::Findings;
 use super::mechanism::Mechanism;
 use super::pair::PairMeasured;
@@ -310,8 +310,11 @@ fn raised(found: &Clearance, least: &SwingLeast) -> Clearance {
 
 /// The least of a motion as a clearance: where only a bound is known, the bound of all of it.
 fn throughout(least: &SwingLeast) -> Clearance {
-    let at_least = least.least.at_least && least.bound >= EXACT_TO;
-    Clearance { gap: if at_least { least.bound } else { least.least.gap }, at_least, ..least.least }
+    let known = least.least;
+    if known.state != State::Clear || !known.at_least && least.settled {
+        return known;
+    }
+    Clearance { gap: least.bound.max(0.0), at_least: true, ..known }
 }
 
 fn point(place: DVec3) -> [f64; 3] {

@@ -33,7 +33,8 @@ impl Pivot {
         (point - self.point).cross(self.axis).length()
     }
 
-    fn turned(&self, angle: f64) -> Option<Motion> {
+    /// The turn by an angle about it; none for no turn.
+    pub(super) fn turned(&self, angle: f64) -> Option<Motion> {
         (angle != 0.0).then(|| Motion::about(self.point, self.axis, angle))
     }
 }

@@ -26,4 +26,4 @@ pub use relations::{Limits, Relation, Required, relation};
 pub use search::Scratch;
 pub use surface_samples::SurfaceSamples;
 pub use swing::SwingLeast;
-pub use ways_out::{ChangedField, PairWaysOut, WayOut, WaysOut};
+pub use ways_out::{ChangedField, PairOf, PairWaysOut, WayOut, WaysOut};

@@ -5,12 +5,12 @@ use glam::DVec3;
 
 use crate::geometry::distance::DistanceField;
 
-use super::clearance::{Aim, Body, Clearance, Posed, Taken, clearance, one_sided};
-use super::hand::worst_by_hand;
-use super::mechanism::{Group, Mechanism, Turn};
+use super::clearance::{Aim, Body, Clearance, EXACT_TO, Posed, Taken, clearance, one_sided};
+use super::hand::{greatest_way, placed_as_one, worst_by_hand};
+use super::mechanism::{Group, Mechanism, Pivot, Turn};
 use super::search::Scratch;
 use super::surface_samples::corners_of;
-use super::swing::{SwingLeast, least_over};
+use super::swing::{SwingLeast, Wanted, least_over};
 
 /// What was measured of a pair. Free of limits: they are laid on when rows are made.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,7 +32,8 @@ pub struct PairMeasured {
 pub struct ByHand {
     pub rest: Option<f64>,
     pub open: Option<f64>,
-    /// At the angle of the least.
+    /// The least of these two and of the angle of the least; what hands leave at angles between is
+    /// not searched for.
     pub swing: Option<f64>,
 }
 
@@ -59,9 +60,19 @@ pub fn measure_pair(
     asked: Asked,
     scratch: &mut Scratch,
 ) -> Option<PairMeasured> {
-    let rest = clearance(&Posed::at_rest(a), &Posed::at_rest(b), &Aim::LIST, scratch)?;
+    let asked = Asked { by_hand: asked.by_hand && !placed_as_one(a, b), ..asked };
+    // What hands can take of the gap: so much more has to be exact, for what is left to be.
+    let room = if asked.by_hand {
+        [a, b].map(|body| greatest_way(body, swept_by_key(body, mechanism))).iter().sum()
+    } else {
+        0.0
+    };
+    let exact_to = EXACT_TO + room;
+    let aim = Aim { exact_to, ..Aim::LIST };
+    let rest = clearance(&Posed::at_rest(a), &Posed::at_rest(b), &aim, scratch)?;
     let swing = if one_is(a, b, Group::Key) {
-        Some(through_swing(a, b, mechanism, asked, rest, scratch)?)
+        let wanted = Wanted { exact_to, depths: asked.depths };
+        Some(through_swing(a, b, mechanism, wanted, rest, scratch)?)
     } else {
         None
     };
@@ -70,31 +81,78 @@ pub fn measure_pair(
         // Two keep-outs ask nothing of each other.
         None
     } else if a.round_about_tenon || b.round_about_tenon {
-        let still = SwingLeast { least: rest, angle: 0.0, bound: rest.bound };
-        Some((swing.map_or(still, |swing| swing.1), 0.0))
+        Some((swing.map_or(SwingLeast::unmoved(rest), |swing| swing.1), 0.0))
     } else {
         let horn = if a.group == Group::Horn { a } else { b };
         while_turned(a, b, part, horn, mechanism, scratch)
     };
-    let mut worst = |turn: Turn, found: &Clearance| {
-        if !asked.by_hand {
-            return None;
-        }
-        let [a, b] = [a, b].map(|body| mechanism.posed(body, turn));
-        worst_by_hand(&a, &b, found, scratch)
+    let by_hand = if asked.by_hand {
+        by_hand(a, b, mechanism, &rest, swing.as_ref(), room, scratch)
+    } else {
+        ByHand::default()
     };
-    let mut left = ByHand { rest: worst(Turn::REST, &rest), ..ByHand::default() };
-    if let Some((open, least)) = &swing {
-        left.open = worst(key_at(mechanism.open_angle), open);
-        left.swing = if least.angle == 0.0 {
-            left.rest
-        } else if least.angle == mechanism.open_angle {
-            left.open
-        } else {
-            worst(key_at(least.angle), &least.least)
-        };
+    Some(PairMeasured { rest, swing, by_hand, turned })
+}
+
+/// What hands leave of a pair in its poses.
+fn by_hand(
+    a: &Body<'_>,
+    b: &Body<'_>,
+    mechanism: &Mechanism,
+    rest: &Clearance,
+    swing: Option<&(Clearance, SwingLeast)>,
+    room: f64,
+    scratch: &mut Scratch,
+) -> ByHand {
+    let mut worst = |angle: f64, found: &Clearance| {
+        let [a, b] = [a, b].map(|body| mechanism.posed(body, key_at(angle)));
+        worst_by_hand(&a, &b, found, room, scratch)
+    };
+    let at_rest = worst(0.0, rest);
+    let Some((open, least)) = swing else { return ByHand { rest: at_rest, ..ByHand::default() } };
+    let at_open = worst(mechanism.open_angle, open);
+    let at_least = if least.least.at_least || !least.settled {
+        Some(least.bound - room)
+    } else if least.angle == 0.0 {
+        at_rest
+    } else if least.angle == mechanism.open_angle {
+        at_open
+    } else {
+        worst(least.angle, &least.least)
+    };
+    let all = [at_rest, at_open, at_least].into_iter().flatten();
+    // Where they touch at the least nothing is known of it, nor of the whole.
+    let swing = at_least.and_then(|_| all.min_by(f64::total_cmp));
+    ByHand { rest: at_rest, open: at_open, swing }
+}
+
+/// A box round all places the key takes a body through.
+fn swept_by_key(body: &Body<'_>, mechanism: &Mechanism) -> (DVec3, DVec3) {
+    let angles = if body.moves_with_key() { (0.0, mechanism.open_angle) } else { (0.0, 0.0) };
+    swept(body, &mechanism.hinge, angles)
+}
+
+/// A box round all places a turn about a line takes a body through.
+fn swept(body: &Body<'_>, about: &Pivot, (from, to): (f64, f64)) -> (DVec3, DVec3) {
+    const STEPS: i32 = 8;
+    let bounds = body.samples.bounds();
+    if from == to {
+        return bounds;
     }
-    Some(PairMeasured { rest, swing, by_hand: left, turned })
+    let step = (to - from) / f64::from(STEPS);
+    let corners: Vec<DVec3> = corners_of(bounds).collect();
+    let mut all = (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY));
+    for k in 0..=STEPS {
+        let motion = about.turned(from + step * f64::from(k));
+        for &corner in &corners {
+            let place = motion.map_or(corner, |motion| motion.point(corner));
+            all = (all.0.min(place), all.1.max(place));
+        }
+    }
+    // Between steps corners bulge over the chord by this.
+    let reach = corners.iter().map(|&corner| about.distance(corner)).fold(0.0, f64::max);
+    let bulge = reach * (1.0 - libm::cos(step / 2.0));
+    (all.0 - bulge, all.1 + bulge)
 }
 
 fn one_is(a: &Body<'_>, b: &Body<'_>, group: Group) -> bool {
@@ -110,7 +168,7 @@ fn through_swing(
     a: &Body<'_>,
     b: &Body<'_>,
     mechanism: &Mechanism,
-    asked: Asked,
+    wanted: Wanted,
     rest: Clearance,
     scratch: &mut Scratch,
 ) -> Option<(Clearance, SwingLeast)> {
@@ -127,7 +185,7 @@ fn through_swing(
         clearance(&a, &b, &Aim { exact_to, seeds, ..usual }, scratch)
     };
     let seed = (!rest.at_least).then_some((0.0, rest));
-    let open = measure(end, Aim::LIST.exact_to, seed)?;
+    let open = measure(end, wanted.exact_to, seed)?;
     // What is round about the hinge feels nothing of the swing.
     let end = if a.round_about_hinge || b.round_about_hinge { 0.0 } else { end };
     let reach = |body: &Body<'_>| body.samples.reach_from(&mechanism.hinge);
@@ -135,7 +193,7 @@ fn through_swing(
     if end > 0.0 {
         known.push((end, open));
     }
-    let least = least_over(end, reach(a).min(reach(b)), asked.depths, known, measure)?;
+    let least = least_over(end, reach(a).min(reach(b)), wanted, known, measure)?;
     Some((open, least))
 }
 
@@ -151,11 +209,14 @@ fn while_turned(
     mechanism: &Mechanism,
     scratch: &mut Scratch,
 ) -> Option<(SwingLeast, f64)> {
-    let (field, boxes) = (horn.through?, through_boxes(horn, mechanism));
+    let field = horn.through?;
+    let turn = mechanism.neck_turn;
+    let boxes = [swept(horn, &mechanism.tenon, (-turn, turn))];
     let room = Taken { field, boxes: &boxes };
+    let wanted = Wanted { exact_to: EXACT_TO, depths: true };
     let end = if part.group == Group::Key { mechanism.open_angle } else { 0.0 };
     let reach = part.samples.reach_from(&mechanism.hinge);
-    let rough = least_over(end, reach, true, Vec::new(), |angle, exact_to, nearest| {
+    let rough = least_over(end, reach, wanted, Vec::new(), |angle, exact_to, nearest| {
         let seed =
             nearest.map(|(then, found)| mechanism.posed(part, key_at(then)).back(found.a_point));
         one_sided(&mechanism.posed(part, key_at(angle)), &room, exact_to, seed, scratch)
@@ -166,23 +227,4 @@ fn while_turned(
     let [a, b] = [a, b].map(|body| mechanism.posed(body, turn));
     let least = clearance(&a, &b, &Aim::LIST, scratch)?;
     Some((SwingLeast { least, ..rough }, turn.horn))
-}
-
-/// Boxes round all places a body of the horn goes through.
-fn through_boxes(horn: &Body<'_>, mechanism: &Mechanism) -> Vec<(DVec3, DVec3)> {
-    const STEPS: i32 = 4;
-    let step = mechanism.neck_turn / f64::from(STEPS);
-    // Between steps points bulge over the chord by this.
-    let bulge = horn.samples.reach_from(&mechanism.tenon) * (1.0 - libm::cos(step / 2.0));
-    let corners: Vec<DVec3> = corners_of(horn.samples.bounds()).collect();
-    let mut all = (DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY));
-    for k in -STEPS..=STEPS {
-        let turn = Turn { key: 0.0, horn: step * f64::from(k) };
-        let motion = mechanism.motion(Group::Horn, turn);
-        for &corner in &corners {
-            let place = motion.map_or(corner, |motion| motion.point(corner));
-            all = (all.0.min(place), all.1.max(place));
-        }
-    }
-    vec![(all.0 - bulge, all.1 + bulge)]
 }

@@ -9,23 +9,25 @@
 //!   of σ from it, is a constant less 2 ρ σ cos(θ − φ): over a step h it sags below the straight
 //!   line between its ends by no more than ρ σ s (h − s) at s. At the ends the two are no nearer
 //!   than the bodies are there, so the square of the clearance keeps this too, as long as it stays
-//!   above 0. Points that come within d of each other have σ ≤ ρ + d.
+//!   above 0. Points that come within d of each other have σ ≤ ρ + d; d is the clearance at the
+//!   nearer end, for what stays farther apart than that is not the least of the step.
 //!
 //! The second bound shrinks with the square of the step. Most pairs of an octave key come apart
 //! or together all the way and are settled at the ends of its swing; two that slide along
 //! each other at a few tenths of a millimetre take some tens of angles.
 
-use super::clearance::{Clearance, EXACT_TO, TOUCHING};
+use super::clearance::{Clearance, TOUCHING};
 
 /// How far the reported least may lie over the true one, mm.
 const TOLERANCE: f64 = 4e-3;
 
-/// The same for depths of overlap, mm and as a share of the depth: a pair that overlaps has to be
-/// moved, and how deep it is to a hair matters to nobody.
+/// The same for depths of overlap, mm and as a share of the depth: a pair that touches or overlaps
+/// and should not has to be moved, and how deep it is to a hair matters to nobody.
 const DEPTH_TOLERANCE: (f64, f64) = (0.05, 0.1);
 
-/// Angles at which one pair is measured at most. What is not settled then has its bound said.
-const MOST_ANGLES: usize = 400;
+/// Angles at which one pair is measured at most. Two that slide along each other at a twentieth of
+/// a millimetre take some hundreds.
+const MOST_ANGLES: usize = 2000;
 
 /// Part of a step that a new angle keeps from both ends.
 const APART: f64 = 0.12;
@@ -39,6 +41,17 @@ pub struct SwingLeast {
     pub angle: f64,
     /// The pair is surely no nearer, or no deeper, than this signed distance at any angle, mm.
     pub bound: f64,
+    /// Whether the bound is as near to the least as is promised: so it is but for pairs that would
+    /// take too many angles, of which only the bound may be told.
+    pub settled: bool,
+}
+
+impl SwingLeast {
+    /// The least of a pair that the turn changes nothing between.
+    #[must_use]
+    pub fn unmoved(found: Clearance) -> Self {
+        Self { least: found, angle: 0.0, bound: found.bound, settled: true }
+    }
 }
 
 /// A step between two angles at which the pair is measured.
@@ -55,36 +68,46 @@ struct Step {
 ///
 /// `reach` is the distance from the axis of the farthest point of either body, the lesser of the
 /// two, mm. `known` are angles at which the pair is measured already. `measure` is asked for the
-/// clearance at an angle, exact up to a gap, with the nearest angle measured so far. Of a pair that
-/// overlaps, how deep it goes is only looked into if `depths` matter.
+/// clearance at an angle, exact up to a gap, with the nearest angle measured so far.
 pub(super) fn least_over(
     end: f64,
     reach: f64,
-    depths: bool,
+    wanted: Wanted,
     known: Vec<(f64, Clearance)>,
     measure: impl FnMut(f64, f64, Option<(f64, Clearance)>) -> Option<Clearance>,
 ) -> Option<SwingLeast> {
-    let mut angles = Angles { reach, depths, known, measure };
+    let mut angles = Angles { reach, wanted, known, measure };
     let mut steps = vec![angles.step(0.0, end)?];
-    loop {
+    let settled = loop {
         let next = steps.iter().enumerate().min_by(|(_, a), (_, b)| a.bound.total_cmp(&b.bound));
-        let Some((index, step)) = next.map(|(index, step)| (index, *step)) else { break };
-        let settled = step.bound >= angles.target();
-        if settled || angles.known.len() >= MOST_ANGLES || step.low >= step.high {
-            break;
+        let Some((index, step)) = next.map(|(index, step)| (index, *step)) else { break true };
+        // A step of no length is measured.
+        let settled = step.bound >= angles.target() || step.low >= step.high;
+        if settled || angles.known.len() >= MOST_ANGLES {
+            break settled;
         }
         steps.swap_remove(index);
         steps.push(angles.step(step.low, step.lowest)?);
         steps.push(angles.step(step.lowest, step.high)?);
-    }
+    };
     let (angle, least) = angles.least()?;
-    let bound = steps.iter().map(|step| step.bound).fold(least.distance, f64::min);
-    Some(SwingLeast { least, angle, bound })
+    let bound = steps.iter().map(|step| step.bound).fold(value(&least), f64::min);
+    Some(SwingLeast { least, angle, bound, settled })
+}
+
+/// What is asked of the least over a turn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Wanted {
+    /// Gaps up to this are exact; beyond, a lower bound is enough, mm.
+    pub exact_to: f64,
+    /// Of a pair that overlaps, how deep it goes is only looked into if this is set; if not, the
+    /// two may touch, and that they do no more is looked into closely.
+    pub depths: bool,
 }
 
 struct Angles<M> {
     reach: f64,
-    depths: bool,
+    wanted: Wanted,
     known: Vec<(f64, Clearance)>,
     measure: M,
 }
@@ -107,15 +130,25 @@ impl<M: FnMut(f64, f64, Option<(f64, Clearance)>) -> Option<Clearance>> Angles<M
     /// Where bounds stop being of interest.
     fn target(&self) -> f64 {
         let best = self.best();
-        if best >= EXACT_TO + TOLERANCE {
-            EXACT_TO
-        } else if best > -TOUCHING {
+        if best >= self.far() {
+            self.wanted.exact_to
+        } else if best >= TOUCHING {
             best - TOLERANCE
-        } else if !self.depths {
-            f64::NEG_INFINITY
-        } else {
+        } else if self.wanted.depths {
+            // Of what touches no more is known than that it is no deeper than this.
+            let best = best.min(-TOUCHING);
             best - DEPTH_TOLERANCE.0 - DEPTH_TOLERANCE.1 * -best
+        } else if best > -TOUCHING {
+            -TOUCHING - TOLERANCE
+        } else {
+            f64::NEG_INFINITY
         }
+    }
+
+    /// From here on a bound will do. By the tolerance more than what has to be exact, so that steps
+    /// between angles that are just so far need not be endlessly small.
+    fn far(&self) -> f64 {
+        self.wanted.exact_to + TOLERANCE
     }
 
     /// The clearance at an angle, exact up to a gap.
@@ -130,18 +163,24 @@ impl<M: FnMut(f64, f64, Option<(f64, Clearance)>) -> Option<Clearance>> Angles<M
         let exact = self.known.iter().filter(|found| !found.1.at_least);
         let nearest = exact.min_by(|a, b| away(a).total_cmp(&away(b))).copied();
         let found = (self.measure)(angle, exact_to, nearest)?;
-        self.known.push((angle, found));
+        match self.known.iter_mut().find(|known| known.0 == angle) {
+            // Less was asked of it before.
+            Some(known) => known.1 = found,
+            None => self.known.push((angle, found)),
+        }
         Some(found)
     }
 
     /// A step with its bound.
     fn step(&mut self, low: f64, high: f64) -> Option<Step> {
-        let sag = self.reach * (self.reach + EXACT_TO) * square(high - low) / 4.0;
+        let reach = self.reach;
+        let sag = |apart: f64| reach * (reach + apart) * square(high - low) / 4.0;
         // Beyond this gap nothing in the step can matter any more.
-        let best = self.best().min(EXACT_TO);
-        let worth = (square(best.max(TOUCHING)) + sag).sqrt();
-        let (a, b) = (value(&self.at(low, worth)?), value(&self.at(high, worth)?));
-        let way = self.reach * (high - low);
+        let best = self.best().clamp(TOUCHING, self.far());
+        let worth = (square(best) + sag(best)).sqrt();
+        let (a, b) = (self.at(low, worth)?.bound, self.at(high, worth)?.bound);
+        let sag = sag(a.min(b));
+        let way = reach * (high - low);
         let mut bound = (a + b - way) / 2.0;
         let mut share = 0.5;
         if a > 0.0 && b > 0.0 {
@@ -178,6 +217,9 @@ fn sagging(a: f64, b: f64, sag: f64) -> (f64, f64) {
 
 #[cfg(test)]
 mod tests {
+    use glam::DVec3;
+
+    use super::super::clearance::State;
     use super::*;
 
     #[test]
@@ -187,5 +229,58 @@ mod tests {
         assert!((least - 0.95).abs() < 1e-12 && (at - 0.25).abs() < 1e-12);
         assert_eq!(sagging(1.0, 3.0, 0.2), (1.0, 0.0), "steeper than it sags");
         assert_eq!(sagging(2.0, 1.5, 0.0), (1.5, 1.0));
+    }
+
+    /// A clearance of two points, of which only the bound is told from `exact_to` on.
+    fn two_points(distance: f64, exact_to: f64) -> Clearance {
+        let at_least = distance > exact_to;
+        Clearance {
+            state: State::Clear,
+            gap: distance,
+            overlap: 0.0,
+            at_least,
+            a_point: DVec3::ZERO,
+            b_point: DVec3::X * distance,
+            distance,
+            bound: distance,
+        }
+    }
+
+    const USUAL: Wanted = Wanted { exact_to: 3.0, depths: true };
+
+    /// Two points at 5 and 25 mm from the axis pass in one line with it, 20 mm apart, by the law
+    /// of cosines: farther than is looked at closely, and the bound must be below it all the same.
+    #[test]
+    fn the_bound_holds_for_points_that_stay_far_apart() {
+        let (inner, outer, end, passing) = (5.0f64, 25.0, 0.3, 0.15);
+        let least = least_over(end, inner, USUAL, Vec::new(), |angle, exact_to, _| {
+            let product = 2.0 * inner * outer * libm::cos(angle - passing);
+            Some(two_points((inner * inner + outer * outer - product).sqrt(), exact_to))
+        });
+        let least = least.expect("measured");
+        assert!(least.bound <= 20.0 && least.bound >= 3.0, "{least:?}");
+        assert!(least.settled);
+    }
+
+    /// A pair that keeps its gap all the way, far from the axis: more angles than are measured
+    /// would be needed to prove it, and that is said.
+    #[test]
+    fn what_takes_too_many_angles_is_not_called_settled() {
+        let same = |_, exact_to, _| Some(two_points(0.01, exact_to));
+        let least = least_over(0.5, 2000.0, USUAL, Vec::new(), same).expect("measured");
+        assert!(!least.settled && least.bound < 0.01 - TOLERANCE, "{least:?}");
+        let near = least_over(0.5, 20.0, USUAL, Vec::new(), same).expect("measured");
+        assert!(near.settled && near.bound >= 0.01 - TOLERANCE, "{near:?}");
+    }
+
+    /// An angle that was measured loosely is forgotten when it is measured closely.
+    #[test]
+    fn a_bound_does_not_stand_beside_the_measure_of_its_angle() {
+        let loose = Clearance { at_least: true, bound: 3.0, gap: 3.0, ..two_points(3.5, 9.0) };
+        let known = vec![(0.0, loose), (0.1, loose)];
+        let exact = |_, exact_to, _| Some(two_points(3.5, exact_to));
+        let wanted = Wanted { exact_to: 4.0, ..USUAL };
+        let least = least_over(0.1, 10.0, wanted, known, exact).expect("measured");
+        assert!(!least.least.at_least && least.bound > 3.5 - TOLERANCE, "{least:?}");
     }
 }

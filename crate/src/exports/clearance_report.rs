@@ -49,6 +49,16 @@ pub fn clearance_report(list: &ClearanceList) -> String {
     for pair in list.ways_out.iter().flat_map(|ways_out| &ways_out.pairs) {
         ways_out(&mut out, pair);
     }
+    let left: Vec<String> = list
+        .ways_out
+        .iter()
+        .flat_map(|ways_out| &ways_out.not_looked_into)
+        .map(|pair| format!("{} and {}", pair.a, pair.b))
+        .collect();
+    if !left.is_empty() {
+        let _ =
+            writeln!(out, "\nSo much fails that no way out was looked for of {}", left.join("; "));
+    }
     out
 }
 
@@ -56,7 +66,7 @@ pub fn clearance_report(list: &ClearanceList) -> String {
 fn ways_out(out: &mut String, pair: &PairWaysOut) {
     let _ = writeln!(out, "\nWays out for {} and {}, one change each:", pair.a, pair.b);
     if pair.ways.is_empty() {
-        out.push_str("no single change clears this\n");
+        out.push_str("none of the changes that were tried clears this\n");
     }
     for way in &pair.ways {
         let unit = if way.unit == "deg" { "°" } else { " mm" };
@@ -69,10 +79,11 @@ fn ways_out(out: &mut String, pair: &PairWaysOut) {
             }
             None => String::new(),
         };
+        let caution = way.caution.map_or(String::new(), |caution| format!("; {caution}"));
         let all = if way.clears_all { "" } else { "; other rows still fail" };
         let _ = writeln!(
             out,
-            "{} by {:.2}{unit} ({}){then}{all}",
+            "{} by {:.2}{unit} ({}){then}{all}{caution}",
             way.words,
             way.by,
             fields.join(", ")

@@ -1,4 +1,7 @@
-//! Single changes a maker can make to a part that is in the way.
+//! Single changes a maker can make to a part that is in the way, or to the gap that parts are
+//! fitted with.
+
+use crate::checks::Relation;
 
 /// A change of one or more fields by the same amount.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -11,7 +14,17 @@ pub struct Change {
     /// What is done with more, and with less.
     pub more: &'static str,
     pub less: &'static str,
+    /// What else it changes that no check can judge.
+    pub caution: Option<&'static str>,
+    /// What two parts must be to each other for it to be of use.
+    between: &'static [Relation],
 }
+
+/// Parts that are not fitted to each other: where they stand decides.
+const APART: &[Relation] = &[Relation::Free, Relation::Seat, Relation::Thread];
+
+/// Of a vent that is moved.
+const SOUND: &str = "where the vent stands decides how the upper register speaks";
 
 const SADDLE: &[&str] = &[
     "saddle",
@@ -45,7 +58,18 @@ const fn mm(
     more: &'static str,
     less: &'static str,
 ) -> Change {
-    Change { parts, fields, unit: "mm", more, less }
+    Change { parts, fields, unit: "mm", more, less, caution: None, between: APART }
+}
+
+/// A change of the gap that parts are fitted with.
+const fn fit(
+    parts: &'static [&'static str],
+    fields: &'static [&'static str],
+    more: &'static str,
+    less: &'static str,
+    between: &'static [Relation],
+) -> Change {
+    Change { between, ..mm(parts, fields, more, less) }
 }
 
 const fn deg(
@@ -54,11 +78,11 @@ const fn deg(
     more: &'static str,
     less: &'static str,
 ) -> Change {
-    Change { parts, fields, unit: "deg", more, less }
+    Change { unit: "deg", ..mm(parts, fields, more, less) }
 }
 
 /// Every change, each part's placing before its shape.
-const CHANGES: [Change; 32] = [
+const CHANGES: [Change; 36] = [
     mm(
         &["brace"],
         &["brace.from_station_mm", "brace.to_station_mm"],
@@ -99,12 +123,15 @@ const CHANGES: [Change; 32] = [
     mm(ARM, &["key.arm_height_mm"], "make the arm higher", "make the arm lower"),
     mm(ARM, &["key.arm_thickness_mm"], "make the arm thicker", "make the arm thinner"),
     mm(ARM, &["key.gap_at_hinge_mm"], "leave more under the arm", "leave less under the arm"),
-    mm(
-        &["vent", "pad", "pad_cup"],
-        &["vent.station_mm"],
-        "move the vent towards the tenon",
-        "move the vent towards the cork",
-    ),
+    Change {
+        caution: Some(SOUND),
+        ..mm(
+            &["vent", "pad", "pad_cup"],
+            &["vent.station_mm"],
+            "move the vent towards the tenon",
+            "move the vent towards the cork",
+        )
+    },
     mm(
         &["vent", "pad", "pad_cup", "key_arm"],
         &["vent.stand_mm"],
@@ -176,12 +203,44 @@ const CHANGES: [Change; 32] = [
         "seat the spring farther from the hinge",
         "seat the spring nearer to the hinge",
     ),
+    fit(
+        &["tube", "saddle", "key_arm", "pad_cup"],
+        &["limits.joint_gap_mm"],
+        "leave more room for solder in all joints",
+        "leave less room for solder in all joints",
+        &[Relation::Joint],
+    ),
+    fit(
+        &["hinge_screw"],
+        &["hinge.radial_clearance_mm"],
+        "give the hinge screw more play",
+        "give the hinge screw less play",
+        &[Relation::Running],
+    ),
+    fit(
+        &["hinge_tube"],
+        &["hinge.end_play_mm"],
+        "leave more play at the ends of the hinge tube",
+        "leave less play at the ends of the hinge tube",
+        &[Relation::Running],
+    ),
+    fit(
+        &["tenon"],
+        &["tenon.outer_diameter_mm"],
+        "turn the tenon thicker",
+        "turn the tenon thinner",
+        &[Relation::Fit],
+    ),
 ];
 
-/// The changes that move or shape one of two parts.
+/// The changes that may help two parts that are this to each other.
 pub(super) fn changes_for<'a>(
     a: &'a str,
     b: &'a str,
+    relation: Relation,
 ) -> impl Iterator<Item = &'static Change> + 'a {
-    CHANGES.iter().filter(move |change| change.parts.iter().any(|part| *part == a || *part == b))
+    CHANGES.iter().filter(move |change| {
+        let concerned = change.parts.iter().any(|part| *part == a || *part == b);
+        concerned && change.between.contains(&relation)
+    })
 }

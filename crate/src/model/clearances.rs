@@ -194,7 +194,8 @@ fn body<'a>(built: &'a Built, mechanism: &Mechanism) -> Body<'a> {
     }
 }
 
-fn limits(job: &Job) -> Limits {
+/// The limits of a job.
+pub(super) fn limits(job: &Job) -> Limits {
     let limits = &job.limits;
     Limits {
         joint_gap_min_mm: limits.joint_gap_min_mm,

@@ -112,9 +112,15 @@ impl Findings {
         let (key, running, walls) =
             (key::findings(job, &assembly.action), running::findings(job), walls::findings(job));
         let access = access::findings(paths, job.limits.least_clearance_mm);
-        let all = key.iter().chain(&running).chain(&walls).chain(&access);
-        let not_as_asked = all.filter(|finding| finding.ok == Some(false)).count();
-        Self { format: FORMAT, key, running, walls, access, joints: None, not_as_asked }
+        let found =
+            Self { format: FORMAT, key, running, walls, access, joints: None, not_as_asked: 0 };
+        let not_as_asked = found.all().filter(|finding| finding.ok == Some(false)).count();
+        Self { not_as_asked, ..found }
+    }
+
+    /// Every number but those of the joints.
+    pub fn all(&self) -> impl Iterator<Item = &Finding> {
+        self.key.iter().chain(&self.running).chain(&self.walls).chain(&self.access)
     }
 
     /// The findings with those of the joints among them.

@@ -10,6 +10,7 @@ use neckwright::checks::{
 };
 use neckwright::geometry::motion::Motion;
 use neckwright::geometry::shape::{PlateHole, Rod, RodPiece, Shape, Tube, Turned};
+use neckwright::model::Model;
 use neckwright::solids::build;
 use neckwright::solids::mesh::{FaceMesh, mesh};
 
@@ -404,4 +405,45 @@ fn nothing_is_nearer_than_the_list_says() {
         }
     }
     assert!(near_pairs > 40, "only {near_pairs} pairs are near at all");
+}
+
+/// No row of the turned neck is lost: every part stands to receiver, clamp screw and octave pin.
+#[test]
+fn every_part_has_its_rows_with_the_neck_turned() {
+    for text in [
+        include_str!("../examples/jobs/alto.json"),
+        include_str!("../examples/jobs/tenor.json"),
+        include_str!("../examples/jobs/smallest.json"),
+        include_str!("../examples/jobs/largest.json"),
+        include_str!("../examples/jobs/alto_clash.json"),
+    ] {
+        let model = Model::build(text, None).expect("builds");
+        let turned = model.clearances().neck_turned.expect("the whole list has them").pairs;
+        for part in model.parts() {
+            for horn in ["receiver", "clamp_screw", "octave_pin"] {
+                let of = turned.iter().filter(|row| {
+                    let pair = (row.pair.a.as_str(), row.pair.b.as_str());
+                    pair == (part.part.id, horn) || pair == (horn, part.part.id)
+                });
+                assert_eq!(of.count(), 1, "{} and {horn}", part.part.id);
+            }
+        }
+        assert_eq!(turned.len(), 3 * model.parts().len());
+    }
+}
+
+/// With the key at 0 the pad seats on the vent, and is asked to; once it is open it is not.
+#[test]
+fn a_closed_key_seats_its_pad_in_a_list_at_one_angle() {
+    let model = Model::build(include_str!("../examples/jobs/alto.json"), None).expect("builds");
+    let asked = |angle: f64| {
+        let list = model.clearances_at(angle);
+        let row = list
+            .pairs
+            .iter()
+            .find(|row| row.a == "vent" && row.b == "pad" || row.a == "pad" && row.b == "vent");
+        row.expect("a row of the list").required_max_mm
+    };
+    assert_eq!(asked(0.0), Some(0.005));
+    assert_eq!(asked(0.05), None);
 }

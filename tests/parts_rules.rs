@@ -18,7 +18,7 @@ use neckwright::geometry::neck::Neck;
 use neckwright::geometry::outline::{Outline, Side};
 use neckwright::geometry::shape::{HoleEnd, Plate, Rod, RodPiece, Shape, Turned};
 use neckwright::job::{Severity, Violation, Voice, starting_text};
-use neckwright::parts::{Assembly, Part, PlacedJob, build_from_text, rules};
+use neckwright::parts::{Assembly, NoLift, Part, PlacedJob, build_from_text, rules};
 use serde_json::{Value, json};
 
 const EXAMPLES: [(&str, &str); 5] = [
@@ -217,6 +217,18 @@ fn the_loop_travels_as_the_sketch_of_the_alto_says() {
         let ratio = travel / job.key.lift_mm;
         assert!((ratio / expected - 1.0).abs() < 0.2, "station {station}: {ratio} for {expected}");
     }
+}
+
+/// A pin that moves by less than its rest gap never meets the loop: there is no lift, and no number is made up.
+#[test]
+fn a_pin_that_does_not_reach_the_loop_lifts_nothing() {
+    let short = [("horn.pin.travel_mm", json!(0.6)), ("horn.pin.rest_gap_mm", json!(1.0))];
+    let action = built(&alto(&short)).assembly.action;
+    assert_eq!(action.available_lift, Err(NoLift::PinStaysShort));
+    // What the loop does for the lift asked for does not depend on the pin's travel.
+    let usual = built(&alto(&[])).assembly.action;
+    assert_eq!(action.leverage.is_some(), usual.leverage.is_some());
+    assert!(usual.available_lift.is_ok_and(|lift| lift > 0.0));
 }
 
 #[test]

@@ -116,7 +116,7 @@ pub struct Clearance {
     pub gap: f64,
     /// Greatest depth of a surface point of either in the other; 0 unless overlapping.
     pub overlap: f64,
-    /// The gap is a lower bound, at least [`EXACT_TO`].
+    /// The gap is a lower bound, at least what had to be exact.
     pub at_least: bool,
     /// The two points that are `gap` apart; for an overlap the deepest surface point and the
     /// point of the other's surface nearest to it. For a lower bound, any two.

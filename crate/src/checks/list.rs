@@ -79,7 +79,8 @@ pub struct Pair {
     pub state: PairState,
     /// 0 unless clear.
     pub gap_mm: f64,
-    /// The gap is a lower bound.
+    /// The gap is a lower bound: 3 mm or more, but for two that slide along each other so closely
+    /// that the least over a swing takes too many angles.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub at_least: Option<bool>,
     /// 0 unless overlapping.
@@ -91,8 +92,10 @@ pub struct Pair {
     pub required_max_mm: Option<f64>,
     pub ok: bool,
     /// What is left of the gap, negative for an overlap, when both parts are soldered as far off
-    /// their places as the job says hands are; `null` for pairs of which nothing is asked or that
-    /// are placed as one. A lower bound from 3 mm on.
+    /// their places as the job says hands are; for a whole swing the least of its ends and of the
+    /// angle of the row. `null` for pairs that need not stay clear, that are placed as one, or that
+    /// touch, and in rows of the turned neck or of a list at one angle. A lower bound from 3 mm on,
+    /// and where the gap is one.
     #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub by_hand_mm: Option<f64>,
     /// Whether that is still enough.
@@ -233,7 +236,7 @@ impl<'a> Judge<'a> {
         Self { a, b, relation: relation(a.id, b.id, limits), limits }
     }
 
-    fn required(&self, pose: Pose) -> Required {
+    fn required(&self, pose: Pose, key_angle: Option<f64>) -> Required {
         if self.a.keepout && self.b.keepout {
             return Required::NOTHING;
         }
@@ -242,7 +245,7 @@ impl<'a> Judge<'a> {
         };
         match (self.relation, pose) {
             // What seats with the key closed need not do so open.
-            (Relation::Seat, Pose::Open | Pose::At) => Required::NOTHING,
+            (Relation::Seat, Pose::Open | Pose::At) if key_angle != Some(0.0) => Required::NOTHING,
             // The spring is drawn stiff; in truth it bends, and its tip slides on the tube.
             (Relation::Seat, Pose::Swing) if is("spring", "tube") => Required::NOTHING,
             (relation, _) => relation.required(self.limits),
@@ -250,7 +253,7 @@ impl<'a> Judge<'a> {
     }
 
     fn row(&self, pose: Pose, key_angle: Option<f64>, found: &Clearance) -> Pair {
-        let required = self.required(pose);
+        let required = self.required(pose, key_angle);
         // Judged as printed, so that a row never contradicts its own numbers.
         let gap = rounded(found.gap);
         let overlap = rounded(found.overlap);

@@ -97,7 +97,8 @@ fn section(out: &mut String, mut rows: Vec<(&Pair, String)>, failed: usize, what
         let key = |pair: &Pair| (pair.ok, pair.gap_mm - pair.overlap_mm);
         key(a).partial_cmp(&key(b)).unwrap_or(std::cmp::Ordering::Equal)
     });
-    let far = |row: &Pair| row.ok && row.at_least == Some(true);
+    // What hands may bring too near is told, however far it is drawn.
+    let far = |row: &Pair| row.ok && row.at_least == Some(true) && row.by_hand_ok != Some(false);
     for (row, position) in rows.iter().filter(|(row, _)| !far(row)) {
         let mark = if row.ok { "ok   " } else { "FAILS" };
         let line = format!("{mark} {}, {} to {}", measure(row), row.a, row.b);
@@ -134,8 +135,11 @@ fn finding(row: &Finding) -> String {
         Some(false) => "LOOK ",
         None => "     ",
     };
-    let value =
-        row.value.map_or("not known".to_string(), |value| format!("{value:.3} {}", row.unit));
+    let value = match row.value {
+        Some(value) => format!("{value:.3} {}", row.unit),
+        None if row.ok == Some(false) => "none".to_string(),
+        None => "not known".to_string(),
+    };
     let asked = match (row.asked_min, row.asked_max) {
         (Some(least), Some(greatest)) => format!(", asked {least} to {greatest}"),
         (Some(least), None) => format!(", asked at least {least}"),

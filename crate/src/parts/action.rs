@@ -25,10 +25,11 @@ pub struct Action {
     pub loop_travel: f64,
     /// What is left of the pin's travel after the rest gap.
     pub pin_travel: f64,
-    /// Rise of the pad for one millimetre of the pin, over the whole lift.
-    pub leverage: f64,
-    /// Rise of the pad that the pin's travel gives; none if it turns the key further than a quarter turn.
-    pub available_lift: Option<f64>,
+    /// Rise of the pad for one millimetre of the pin, over the whole lift; none if the loop does not
+    /// move outward.
+    pub leverage: Option<f64>,
+    /// Rise of the pad that the pin's travel gives, or why there is none.
+    pub available_lift: Result<f64, NoLift>,
     /// Angle between the rim's plane and the line from the middle of the rim to the hinge: the pad meets
     /// the rim all round at once only if it is 0.
     pub hinge_off_rim: f64,
@@ -38,6 +39,17 @@ pub struct Action {
     pub tip_force: Option<f64>,
     /// Force of the pad on the vent that this gives.
     pub pad_force: Option<f64>,
+}
+
+/// Why the pin's travel lifts no pad.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoLift {
+    /// The travel does not reach past the gap between pin and loop.
+    PinStaysShort,
+    /// Where the pin meets it, the loop moves inward as the key opens: the pin would shut the key.
+    LoopMovesInward,
+    /// The key would turn by more than a quarter turn.
+    PastAQuarterTurn,
 }
 
 impl Action {
@@ -56,19 +68,23 @@ impl Action {
         let to_hinge = swing.hinge - seat;
         let flat = to_hinge.perp_dot(up).abs();
         let tip_force = tip_force(job);
+        let arm = in_plane(touched) - swing.hinge;
+        let available_lift = if pin_travel <= 0.0 {
+            Err(NoLift::PinStaysShort)
+        } else if loop_travel <= 0.0 {
+            Err(NoLift::LoopMovesInward)
+        } else {
+            let turn = turn_for(arm, in_plane(outward), pin_travel);
+            turn.map(rise).ok_or(NoLift::PastAQuarterTurn)
+        };
         Self {
             open_angle: swing.open_angle,
             lift: job.key.lift_mm,
             rule_of_thumb_lift: job.vent.bore_mm / 4.0,
             loop_travel,
             pin_travel,
-            leverage: job.key.lift_mm / loop_travel,
-            available_lift: turn_for(
-                in_plane(touched) - swing.hinge,
-                in_plane(outward),
-                pin_travel,
-            )
-            .map(rise),
+            leverage: (loop_travel > 0.0).then(|| job.key.lift_mm / loop_travel),
+            available_lift,
             hinge_off_rim: libm::atan2(to_hinge.dot(up).abs(), flat),
             rim_margin: (job.pad.diameter_mm - job.vent.outer_diameter_mm) / 2.0,
             tip_force,

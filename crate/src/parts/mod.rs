@@ -27,7 +27,7 @@ mod tenon;
 mod tube;
 mod vent;
 
-pub use action::Action;
+pub use action::{Action, NoLift};
 pub use assembly::{Assembly, HingeAxis, PlacedJob, build_from_text};
 pub use hinge::engagement;
 pub use keepouts::ToolPath;

@@ -106,11 +106,11 @@ function lineOf(finding: Finding, unit: LengthUnit, finer = false): Line {
   const known = value ?? undefined;
   return {
     id,
-    value: known === undefined ? "not known" : show(known),
+    value: known !== undefined ? show(known) : ok === false ? "none" : "not known",
     what: lengthsIn(finding.what, unit),
     asked,
     ok,
-    word: ok === true ? "as asked" : ok === null || known === undefined ? "" : known < (least ?? -Infinity) ? "too little" : "too much",
+    word: ok === true ? "as asked" : ok === null ? "" : known === undefined ? "missing" : known < (least ?? -Infinity) ? "too little" : "too much",
     why: lengthsIn(finding.why, unit),
   };
 }

@@ -18,7 +18,7 @@ export function progressText({ tried, of, found, work }: Search): string {
     case "failed":
       return "The search broke off.";
     case "done":
-      return found.length === 0 ? "No single change clears this." : `${found.length} of ${tried} changes ${found.length === 1 ? "clears" : "clear"} this.`;
+      return found.length === 0 ? `None of the ${tried} changes tried clears this.` : `${found.length} of ${tried} changes ${found.length === 1 ? "clears" : "clear"} this.`;
   }
 }
 
@@ -29,9 +29,9 @@ function wayText({ words, by, unit: of }: WayOut, unit: LengthUnit): string {
 }
 
 /** What the list would say of it. */
-function outcomeText({ clears_all, tightest }: WayOut, unit: LengthUnit, parts: readonly PartInfo[]): string {
+function outcomeText({ clears_all, tightest, caution }: WayOut, unit: LengthUnit, parts: readonly PartInfo[]): string {
   const then = tightest === null ? "" : `tightest then ${gapText(tightest, unit)}, ${pairText(tightest, namer(parts))}`;
-  return [clears_all ? "" : "clears this pair, not the others", then].filter((words) => words !== "").join("; ");
+  return [clears_all ? "" : "clears this pair, not the others", then, caution ?? ""].filter((words) => words !== "").join("; ");
 }
 
 export class WaysOutRoom {

@@ -553,14 +553,18 @@ fn hot(joint: &Joint, job: &Job, strain: f64, spread: f64) -> Vec<Finding> {
     let radius = joint.spots().map(|spot| spot.opens).fold(0.0, f64::max);
     let judged = Upper::of(joint.form, job);
     let why = format!(
-        "At {} °C: cold gap and radius x difference of expansion x rise of temperature, up to {:+.3} mm here. An estimate: what the sources give for the metals differs by ±{:.3} mm, and expansion grows with heat.{}",
+        "At {} °C: cold gap and radius x difference of expansion x rise of temperature, up to {:+.3} mm here. An estimate: what the sources give for the metals differs by ±{:.3} mm, and expansion grows with heat.{}{}",
         limits.brazing_temperature_c,
         radius * strain,
         radius * spread,
+        if matches!(joint.form, Form::Patch | Form::Brace) { HELD } else { "" },
         judged.reason(),
     );
     gaps(joint, job, strain, &HOT, Some(judged), &why).into()
 }
+
+/// Of what lies on one side of the tube only.
+const HELD: &str = " The part is taken to stay where it was held about the tube's axis; one that is wired down follows the tube, and its gap stays nearer to the cold one.";
 
 /// Ids and words of least, greatest and mean gap.
 type Names = [(&'static str, &'static str); 3];

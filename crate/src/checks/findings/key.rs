@@ -1,7 +1,7 @@
 //! Lift, travel, leverage, pad and spring of the octave key.
 
 use crate::job::Job;
-use crate::parts::Action;
+use crate::parts::{Action, NoLift};
 use crate::units::deg_from_rad;
 
 use super::Finding;
@@ -9,6 +9,9 @@ use super::Finding;
 /// Greatest angle of the hinge off the rim's plane at which a pad still lands flat enough, degrees
 /// (common practice, no source).
 const FLAT_DEG: f64 = 10.0;
+
+/// Why a pin lifts nothing.
+const INWARD: &str = "None: where the pin meets it, the loop moves inward as the key opens, so the pin would shut the key.";
 
 pub(super) fn findings(job: &Job, action: &Action) -> Vec<Finding> {
     let lift = action.lift;
@@ -33,20 +36,22 @@ pub(super) fn findings(job: &Job, action: &Action) -> Vec<Finding> {
             "way of the loop at the octave pin while the pad rises by the lift",
             action.loop_travel,
             "mm",
-            "Outward from the tenon's axis, where the pin meets the loop. No more than the pin's travel less its rest gap.",
+            "Outward from the tenon's axis, where the pin meets the loop. No more than the pin's travel less its rest gap, and never inward: the pin would shut the key.",
         )
+        .at_least(0.0)
         .at_most(action.pin_travel),
-        Finding::new(
-            "leverage",
-            "rise of the pad for one millimetre of the pin",
-            action.leverage,
-            "mm/mm",
-            "Lift over the loop's way.",
-        ),
     ];
+    let leverage = "rise of the pad for one millimetre of the pin";
+    out.push(match action.leverage {
+        Some(value) => {
+            Finding::new("leverage", leverage, value, "mm/mm", "Lift over the loop's way.")
+        }
+        None => Finding::unknown("leverage", leverage, "mm/mm", INWARD),
+    });
     let available = "lift that the pin's travel gives";
+    let none = |why| Finding::failed("available_lift", available, "mm", why);
     out.push(match action.available_lift {
-        Some(available_lift) => Finding::new(
+        Ok(available_lift) => Finding::new(
             "available_lift",
             available,
             available_lift,
@@ -54,11 +59,15 @@ pub(super) fn findings(job: &Job, action: &Action) -> Vec<Finding> {
             "From the pin's travel on the horn less its rest gap. No less than the lift asked for.",
         )
         .at_least(lift),
-        None => Finding::unknown(
+        Err(NoLift::PinStaysShort) => none(
+            "None: the pin's travel is no more than its rest gap, so it does not reach the loop.",
+        ),
+        Err(NoLift::LoopMovesInward) => none(INWARD),
+        Err(NoLift::PastAQuarterTurn) => Finding::unknown(
             "available_lift",
             available,
             "mm",
-            "Not known: the loop stands so that the pin's travel turns the key past a quarter turn.",
+            "Not known: the pin's travel would turn the key past a quarter turn.",
         ),
     });
     out.push(

@@ -36,7 +36,8 @@ pub struct Finding {
     pub asked_min: Option<f64>,
     #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub asked_max: Option<f64>,
-    /// Whether it is as asked; `null` where nothing is asked.
+    /// Whether it is as asked; `null` where nothing is asked. Where there is no number, `false` says
+    /// that there should be.
     #[cfg_attr(target_arch = "wasm32", tsify(type = "boolean | null"))]
     pub ok: Option<bool>,
     /// How it was worked out, and where what is asked comes from.
@@ -60,6 +61,11 @@ impl Finding {
 
     fn unknown(id: &'static str, what: &str, unit: &'static str, why: &str) -> Self {
         Self::new(id, what, f64::NAN, unit, why)
+    }
+
+    /// What there should be and is not.
+    fn failed(id: &'static str, what: &str, unit: &'static str, why: &str) -> Self {
+        Self { ok: Some(false), ..Self::unknown(id, what, unit, why) }
     }
 
     fn at_least(self, least: f64) -> Self {

@@ -80,7 +80,8 @@ impl ThroughField {
         let azimuth = libm::atan2(way.dot(self.aside), way.dot(self.ahead));
         let (low, high) = (azimuth - self.half_turn, azimuth + self.half_turn);
         // The azimuth the point can be given in the cylinder's own frame; 0 is in the plane.
-        let first = 0.0f64.clamp(low, high);
+        // (Not by `clamp`, which panics where a point is no number.)
+        let first = low.max(high.min(0.0));
         if self.upright {
             return azimuth - first;
         }

@@ -169,7 +169,13 @@ impl Book<'_> {
             let at_pin = in_plane(key.bend.middle - key.bend.to_bell * key.bend.player);
             let moved = (at_pin - key.swing.opened(at_pin)).dot(in_plane(self.places.tenon_axis.x));
             let available = pin.travel_mm - pin.rest_gap_mm;
-            if moved > available + 0.02 {
+            if moved <= 0.0 {
+                self.warn(
+                    "rod_loop.above_seat_mm",
+                    "where the loop moves outward as the key opens".to_string(),
+                    "Where the pin meets it, the loop moves inward as the key opens: the pin would shut the key.",
+                );
+            } else if moved > available + 0.02 {
                 let most = (self.job.key.lift_mm * available / moved).max(0.0);
                 self.warn(
                     "key.lift_mm",

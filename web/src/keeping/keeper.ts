@@ -4,6 +4,7 @@ import { type Bench, type BenchStore, settle } from "../state/bench.ts";
 import { jobName, orderNumber } from "../state/job-file.ts";
 import { valueAt } from "../state/json.ts";
 import { STARTING_JOBS } from "../state/starting.ts";
+import type { BrokenRecords } from "./broken.ts";
 import { type BenchRecord, benchOf, isNewer, readRecord, recordOf, withoutSteps } from "./record.ts";
 import { NotKept, type Shelf } from "./shelf.ts";
 import { canTell, Neighbours, remember, remembered, take } from "./tabs.ts";
@@ -25,6 +26,7 @@ export class Keeper {
   constructor(
     private readonly bench: BenchStore,
     private readonly shelf: Shelf,
+    private readonly broken: BrokenRecords,
   ) {}
 
   /** Finds the last bench and lays it out; from then on every change is kept. */
@@ -56,7 +58,7 @@ export class Keeper {
   async #find(): Promise<Found> {
     const all = await this.shelf.all("benches");
     const records = all.flatMap((value) => readRecord(value) ?? []).sort((a, b) => b.changed - a.changed);
-    await this.#setAside(all.filter((value) => readRecord(value) === undefined && !isNewer(value)));
+    await this.broken.setAside("benches", all.filter((value) => readRecord(value) === undefined && !isNewer(value)));
     const own = records.find(({ id }) => id === remembered());
     // a tab that was doubled remembers the bench of the other
     if (own !== undefined) return this.#lay(own, !canTell() || (await take(own.id, true)) ? "brought-back" : "copied");
@@ -76,23 +78,6 @@ export class Keeper {
     // what was being typed when the page went is a change like any other
     settle(this.bench);
     return how;
-  }
-
-  /** Records that cannot be read are moved out of the way and shown to the maker, as they are. */
-  async #setAside(broken: unknown[]): Promise<void> {
-    for (const value of broken) {
-      const id = fresh();
-      await this.shelf.put("broken", { id, ...{ found: Date.now(), value } });
-      const old = typeof value === "object" && value !== null && "id" in value ? value.id : undefined;
-      if (typeof old === "string") await this.shelf.remove("benches", old);
-    }
-    const all = await this.shelf.all("broken");
-    this.bench.set({ broken: all.flatMap((record) => (typeof record === "object" && record !== null && "id" in record && typeof record.id === "string" ? [{ id: record.id, text: asText(record) }] : [])) });
-  }
-
-  async letGo(id: string): Promise<void> {
-    this.bench.set({ broken: this.bench.get().broken.filter((record) => record.id !== id) });
-    await this.shelf.remove("broken", id).catch((error: unknown) => this.#refused(error));
   }
 
   #heed(now: Bench, before: Bench): void {
@@ -124,10 +109,10 @@ export class Keeper {
     const record = recordOf({ ...state, draft }, { id: this.#id, owner: this.#owner, changed, left });
     try {
       let whole = true;
-      await this.#put(record).catch(async (error: unknown) => {
+      await this.#put(record, left).catch(async (error: unknown) => {
         if (!(error instanceof NotKept) || !error.full) throw error;
         whole = false;
-        await this.#put(withoutSteps(record));
+        await this.#put(withoutSteps(record), left);
       });
       this.bench.set({ keeping: { state: "kept", at: changed, whole } });
     } catch (error) {
@@ -136,7 +121,9 @@ export class Keeper {
   }
 
   /** Over this page's own record only. Where another page has taken it, this one goes on under a name of its own. */
-  async #put(record: BenchRecord): Promise<void> {
+  async #put(record: BenchRecord, leaving: boolean): Promise<void> {
+    // a page that goes away has no time to look first; its lock says that the record is its own
+    if (leaving && canTell()) return this.shelf.put("benches", record);
     const mine = (there: unknown) => {
       const owner = readRecord(there)?.owner;
       return owner === this.#owner || owner === this.#before;
@@ -169,12 +156,4 @@ export class Keeper {
 function sharedName({ draft }: Bench): string | undefined {
   const shipped = Object.values(STARTING_JOBS).some((job) => job === draft);
   return draft === undefined || shipped || orderNumber(draft) === "" ? undefined : `${orderNumber(draft)} ${String(valueAt(draft, ["horn_voice"]))}`;
-}
-
-function asText(record: object): string {
-  try {
-    return JSON.stringify("value" in record ? record.value : record, null, 2) ?? "";
-  } catch {
-    return String(record);
-  }
 }

@@ -60,8 +60,13 @@ export class Shelf {
     return this.#within(tray, "readonly", (store) => store.getAll());
   }
 
+  /** Puts a record, whatever lies there. Done with its call: the page may go away in the same turn. */
   async put(tray: Tray, record: { id: string }): Promise<void> {
-    await this.#within(tray, "readwrite", (store) => store.put(record));
+    await this.#within(tray, "readwrite", (store) => {
+      const asked = store.put(record);
+      store.transaction.commit();
+      return asked;
+    });
   }
 
   async remove(tray: Tray, id: string): Promise<void> {

@@ -7,6 +7,7 @@ import type { LengthUnit } from "./lengths.ts";
 import { pairKey, rowOf } from "./pairs.ts";
 import { between, isSettled, NO_STEPS, type Steps, withStep } from "./steps.ts";
 import { createStore, type Store } from "./store.ts";
+import type { Comparison, Variant } from "./variants.ts";
 import type { Search } from "./ways-out.ts";
 
 /** Where the core stands with the job. */
@@ -33,6 +34,9 @@ export interface Bench {
   keeping: Keeping;
   /** Records of the browser that could not be read, as they were found. */
   broken: readonly { id: string; text: string }[];
+  variants: readonly Variant[];
+  /** Two jobs side by side. */
+  comparison: Comparison | undefined;
   /** A first visit on which nothing was chosen or changed yet. */
   start: boolean;
   schema: Json | undefined;
@@ -91,6 +95,8 @@ export function createBench(): BenchStore {
     notice: undefined,
     keeping: { state: "not-yet" },
     broken: [],
+    variants: [],
+    comparison: undefined,
     start: false,
     schema: undefined,
     opened: 0,

@@ -289,7 +289,7 @@ test("two jobs are the same when they say the same", async () => {
 });
 
 /** The rooms of the page in their order; a file uses only its own and those before it. main.ts joins them. */
-const ROOMS = ["dom.ts", "state", "worker", "view", "panels"];
+const ROOMS = ["dom.ts", "state", "worker", "keeping", "view", "panels"];
 
 test("no room of the page uses one after it", () => {
   const source = join(WEB, "src");

@@ -1,13 +1,24 @@
 // Joins the four rooms: what the panels change goes to the worker, what the worker answers goes to view and panels.
 import { byId, el, setText } from "./dom.ts";
+import { BrokenRecords } from "./keeping/broken.ts";
+import { Keeper } from "./keeping/keeper.ts";
+import { Shelf } from "./keeping/shelf.ts";
+import { Variants } from "./keeping/variants.ts";
+import { BrokenPanel } from "./panels/broken.ts";
 import { CardPanel } from "./panels/card.ts";
 import { ClearancePanel, failingRows, gapText, namer, needText, pairText } from "./panels/clearances.ts";
 import { Exports } from "./panels/exports.ts";
 import { FindingsPanel, gapsText, placeText } from "./panels/findings.ts";
 import { KeyPanel } from "./panels/key.ts";
+import { LinkPanel } from "./panels/link.ts";
+import { StartPanel } from "./panels/start.ts";
 import { cardOfPath, StatusPanel } from "./panels/status.ts";
+import { StepsPanel } from "./panels/steps.ts";
 import { Tray } from "./panels/tray.ts";
+import { VariantsPanel } from "./panels/variants.ts";
 import { type Bench, chosenJoint, chosenRow, createBench, isUnsaved, keyDegOf, shownList } from "./state/bench.ts";
+import { jobName } from "./state/job-file.ts";
+import { Comparer } from "./state/comparing.ts";
 import { WaysOut } from "./state/ways-out.ts";
 import type { Appearance } from "./view/assembly.ts";
 import type { Place, Viewport } from "./view/viewport.ts";
@@ -37,7 +48,8 @@ function tellOwed(): void {
   tell?.();
 }
 
-const client = new Client(() => new Worker(new URL(WORKER_NAME, import.meta.url), { type: "module" }) as Thread, {
+const thread = () => new Worker(new URL(WORKER_NAME, import.meta.url), { type: "module" }) as Thread;
+const client = new Client(thread, {
   awake: () => makeView(),
   building: () => {
     tellOwed();
@@ -96,7 +108,18 @@ const angle = new Newest(
   () => bench.set({ keyDeg: undefined }),
 );
 
+const shelf = new Shelf();
+const brokenRecords = new BrokenRecords(bench, shelf);
+const keeper = new Keeper(bench, shelf, brokenRecords);
 const files = new Exports(bench, client);
+const steps = new StepsPanel(bench, byId("steps"));
+const begin = new StartPanel(bench, byId("start"), files);
+const link = new LinkPanel(bench, byId("link"));
+const keptVariants = new Variants(bench, shelf, brokenRecords);
+/** Nothing is built there: it is only asked. */
+const aside = () => new Client(thread, { awake() {}, building() {}, built() {}, refused() {}, meshes() {}, measured() {}, joints() {}, failed() {} });
+const variants = new VariantsPanel(bench, keptVariants, new Comparer(bench, aside), byId("variants"));
+const broken = new BrokenPanel(bench, byId("broken"), (id) => brokenRecords.letGo(id));
 const card = new CardPanel(bench, byId("card"), files);
 const list = new ClearancePanel(bench, new WaysOut(bench, (request) => client.ask(request)), byId("list"), byId("list-verdict"));
 const key = new KeyPanel(bench, byId("key"));
@@ -113,20 +136,30 @@ const status = new StatusPanel(
   },
 );
 
-byId("job-actions").replaceChildren(...files.actions());
+byId("job-actions").replaceChildren(...files.actions(), link.button, variants.button);
 byId("view-tools").replaceChildren(...viewTools());
 bench.subscribe(react);
 takeDroppedJobs();
 addEventListener("beforeunload", (event) => {
   const state = bench.get();
-  // the browser asks in its own words
-  if (isUnsaved(state) || state.aside !== undefined) event.preventDefault();
+  // what is kept is there on the next visit; otherwise the browser asks, in its own words
+  if (state.keeping.state === "refused" && (isUnsaved(state) || state.aside !== undefined)) event.preventDefault();
 });
 start().catch((error: unknown) => bench.set({ work: "stopped", notice: { tone: "fault", text: `The page could not start: ${String(error)}` } }));
 
 async function start(): Promise<void> {
   const schema = client.ask({ kind: "schema" });
-  files.begin("alto");
+  const found = await keeper.begin();
+  const { draft } = bench.get();
+  if (found === "nothing") {
+    files.begin("alto");
+    bench.set({ start: true });
+  } else {
+    const told = found === "copied" ? "is open in another tab too. What lies here is a copy of its own: what you change here changes nothing there." : "was brought back as you left it.";
+    bench.set({ notice: { tone: "plain", text: `${jobName(draft)} ${told}` } });
+  }
+  await link.open();
+  void keptVariants.begin();
   const reply = await schema;
   if (reply.kind === "schema") bench.set({ schema: reply.schema });
 }
@@ -150,6 +183,10 @@ function react(now: Bench, before: Bench): void {
   tray.render(now, before);
   card.render(now, before);
   status.render(now, before);
+  steps.render(now);
+  begin.render(now, before);
+  broken.render(now, before);
+  variants.render(now, before);
 }
 
 function measureAtAngle(now: Bench, before: Bench): void {

@@ -58,7 +58,8 @@ function turnText(degrees: number): string {
   return `${Math.abs(degrees).toFixed(1)}°`;
 }
 
-function poseText(row: Clearance): string {
+/** `neck turned 15.0°`, `key closed`, `key at 1.20°`; nothing for what never moves. */
+export function poseText(row: Clearance): string {
   const key = row.key_angle_deg === null || row.key_angle_deg === undefined ? undefined : `key at ${angleText(row.key_angle_deg)}`;
   if (isTurned(row)) return [`neck turned ${turnText(row.horn_angle_deg ?? 0)}`, key].filter(Boolean).join(", ");
   return row.pose === "closed" ? "key closed" : row.pose === "open" ? "key open" : (key ?? "");

@@ -1,25 +1,17 @@
 // Files out of the page, and jobs into it.
-import { type Bench, type BenchStore, putJob } from "../state/bench.ts";
-import { isObject, type Json, valueAt } from "../state/json.ts";
+import { type BenchStore, putJob } from "../state/bench.ts";
+import { fileStem, LARGEST_JOB_BYTES, readJobText } from "../state/job-file.ts";
 import { STARTING_JOBS, type Voice } from "../state/starting.ts";
 import type { Client } from "../worker/client.ts";
 import type { Request } from "../worker/protocol.ts";
 import { el } from "../dom.ts";
 
-/** A job file is some ten kilobytes; what is a hundred times that is something else. */
-const LARGEST_JOB_BYTES = 1_000_000;
 /** Chords offered for STL, in millimetres. */
 const CHORDS_MM = [0.005, 0.01, 0.02, 0.05];
 const USUAL_CHORD_MM = 0.01;
 
-/** Begins the names of files: the order number, as far as a file name can hold it. */
-function stem(state: Bench): string {
-  const number = valueAt(state.good, ["order", "number"]);
-  const clean = typeof number === "string" ? number.replace(/[^\p{L}\p{N}]+/gu, "-").replace(/^-|-$/g, "") : "";
-  return clean === "" ? "neck" : clean;
-}
-
-function save(bytes: Uint8Array<ArrayBuffer>, name: string, type: string): void {
+/** Hands a file to the browser. */
+export function save(bytes: Uint8Array<ArrayBuffer>, name: string, type: string): void {
   const address = URL.createObjectURL(new Blob([bytes], { type }));
   el("a", { attributes: { href: address, download: name } }).click();
   // the browser reads it after this turn; a minute is ample and nothing is kept for good
@@ -28,6 +20,16 @@ function save(bytes: Uint8Array<ArrayBuffer>, name: string, type: string): void 
 
 export class Exports {
   #chordMm = USUAL_CHORD_MM;
+  readonly #picker = el("input", {
+    attributes: { type: "file", accept: ".json,application/json", hidden: true, "aria-hidden": "true", tabindex: -1 },
+    on: {
+      change: () => {
+        const [file] = this.#picker.files ?? [];
+        if (file !== undefined) void this.open(file);
+        this.#picker.value = "";
+      },
+    },
+  });
 
   constructor(
     private readonly bench: BenchStore,
@@ -36,23 +38,13 @@ export class Exports {
 
   /** Buttons that concern the job as a whole. */
   actions(): HTMLElement[] {
-    const picker = el("input", {
-      attributes: { type: "file", accept: ".json,application/json", hidden: true, "aria-hidden": "true", tabindex: -1 },
-      on: {
-        change: () => {
-          const [file] = picker.files ?? [];
-          if (file !== undefined) void this.open(file);
-          picker.value = "";
-        },
-      },
-    });
     return [
       this.#button("Start an alto", async () => this.begin("alto")),
       this.#button("Start a tenor", async () => this.begin("tenor")),
-      this.#button("Open a job", async () => picker.click()),
-      picker,
+      this.#button("Open a job", async () => this.choose()),
+      this.#picker,
       this.#button("Save the job", () => this.#saveJob()),
-      this.#button("STEP of the whole neck", () => this.#write({ kind: "assembly-step" }, `${stem(this.bench.get())}.step`, "model/step")),
+      this.#button("STEP of the whole neck", () => this.#write({ kind: "assembly-step" }, `${fileStem(this.bench.get().good)}.step`, "model/step")),
     ];
   }
 
@@ -71,16 +63,21 @@ export class Exports {
       ...CHORDS_MM.map((mm) => el("option", { text: `within ${mm} mm`, attributes: { value: mm, selected: mm === this.#chordMm } })),
     );
     const files = (id: string, prefix: string) => [
-      this.#button(`${prefix}STEP`, () => this.#write({ kind: "part-step", part: id }, `${stem(this.bench.get())}-${id}.step`, "model/step")),
-      this.#button(`${prefix}STL`, () => this.#write({ kind: "part-stl", part: id, chordMm: this.#chordMm }, `${stem(this.bench.get())}-${id}.stl`, "model/stl")),
+      this.#button(`${prefix}STEP`, () => this.#write({ kind: "part-step", part: id }, `${fileStem(this.bench.get().good)}-${id}.step`, "model/step")),
+      this.#button(`${prefix}STL`, () => this.#write({ kind: "part-stl", part: id, chordMm: this.#chordMm }, `${fileStem(this.bench.get().good)}-${id}.stl`, "model/stl")),
     ];
     const halves = part === "tube" ? [...files("half_left", "Left half, "), ...files("half_right", "Right half, ")] : [];
     return el("div", { class: "files" }, el("h3", { text: "Files" }), el("div", { class: "actions" }, ...files(part, ""), ...halves, el("label", { class: "chord" }, "Triangles ", chord)));
   }
 
+  /** Asks for a job file. */
+  choose(): void {
+    this.#picker.click();
+  }
+
   begin(voice: Voice): void {
     const job = STARTING_JOBS[voice];
-    putJob(this.bench, { draft: job, saved: job });
+    putJob(this.bench, { draft: job, saved: job }, `${voice === "alto" ? "An alto" : "A tenor"} was started`);
   }
 
   /** Opens a job file. What is no job at all is told and changes nothing. */
@@ -89,19 +86,13 @@ export class Exports {
       this.#refuse(`${file.name} was not opened: it is far larger than a job.`);
       return;
     }
-    let job: Json;
-    try {
-      job = JSON.parse(await file.text()) as Json;
-    } catch {
-      this.#refuse(`${file.name} was not opened: it is no job file (it cannot be read as JSON).`);
+    const read = readJobText(await file.text());
+    if ("why" in read) {
+      this.#refuse(`${file.name} was not opened: ${read.why}.`);
       return;
     }
-    const format = valueAt(job, ["format"]);
-    if (!isObject(job) || typeof format !== "string" || !format.startsWith("neckwright-job/")) {
-      this.#refuse(`${file.name} was not opened: it is no job file (it has no format “neckwright-job/…”).`);
-      return;
-    }
-    putJob(this.bench, { draft: job, saved: job }, `${file.name} is open.`);
+    const { job } = read;
+    putJob(this.bench, { draft: job, saved: job }, `${file.name} was opened`, `${file.name} is open.`);
   }
 
   #refuse(text: string): void {
@@ -112,7 +103,7 @@ export class Exports {
     const { draft, work, violations, unread } = this.bench.get();
     // what is written is the last good job: only if that is the draft are its changes safe
     const whole = work === "idle" && violations.length === 0 && unread.size === 0;
-    const written = await this.#write({ kind: "job-file" }, `${stem(this.bench.get())}.json`, "application/json");
+    const written = await this.#write({ kind: "job-file" }, `${fileStem(this.bench.get().good)}.json`, "application/json");
     if (written && whole) this.bench.set({ saved: draft });
   }
 

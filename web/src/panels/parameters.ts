@@ -1,8 +1,8 @@
 // The fields of a card, drawn from the schema. A field shows the draft; what is wrong with it is said beside it.
 import { translated } from "../state/alternatives.ts";
-import { type Bench, type BenchStore, edit, markUnread } from "../state/bench.ts";
+import { type Bench, type BenchStore, commit, edit, markUnread, settle } from "../state/bench.ts";
 import { sectionsOf } from "../state/cards.ts";
-import { isObject, type Json, type Path, pathText, valueAt } from "../state/json.ts";
+import { isObject, type Json, type Path, pathText, valueAt, withValue } from "../state/json.ts";
 import { fieldText, type LengthUnit, lengthsIn, limitText, plainNumber, readNumber } from "../state/lengths.ts";
 import { blank, type Field, type NumberField, type Optional, planOf, rowAfter, type Rows, type Ways, wayOf } from "../state/schema.ts";
 import type { Violation } from "../worker/protocol.ts";
@@ -64,6 +64,12 @@ export class ParameterForm {
       const mine = [...state.violations, ...state.warnings].filter((violation) => nearestSlot(violation.path, paths) === slot.path);
       slot.show(mine, state.unread.get(slot.path));
     }
+  }
+
+  /** A choice, a row or a way of saying something: done with the one touch, and taken back as one. */
+  #change(path: Path, value: Json): void {
+    const { draft } = this.bench.get();
+    if (draft !== undefined) commit(this.bench, withValue(draft, path, value));
   }
 
   /** Puts the focus on the field of a path, or on what is nearest to it. */
@@ -154,6 +160,11 @@ export class ParameterForm {
     control.id = id;
     control.dataset["path"] = pathText(path);
     control.addEventListener("focus", () => this.#tell(plan, state.unit));
+    if (plan.kind !== "choice") {
+      // a number is settled when it is left or Enter is pressed, a text when it is left
+      control.addEventListener("blur", () => settle(this.bench));
+      control.addEventListener("keydown", ({ key }) => key === "Enter" && plan.kind === "number" && settle(this.bench));
+    }
     return control;
   }
 
@@ -218,7 +229,7 @@ export class ParameterForm {
       {
         on: {
           change: () => {
-            edit(this.bench, path, select.value);
+            this.#change(path, select.value);
             this.#tell(plan, this.bench.get().unit, select.value);
           },
           focus: () => queueMicrotask(() => this.#tell(plan, this.bench.get().unit, select.value)),
@@ -256,7 +267,7 @@ export class ParameterForm {
     // a file may hold far more rows than a job may: those that could never be kept are not drawn
     const rows = all.slice(0, plan.max);
     const change = (changed: Json[], focus: Path) => {
-      edit(this.bench, path, changed);
+      this.#change(path, changed);
       this.focus(pathText(focus));
     };
     return el(
@@ -302,7 +313,7 @@ export class ParameterForm {
         on: {
           change: () => {
             const way = item.ways[Number(select.value)];
-            if (way !== undefined) edit(this.bench, path, blank(way));
+            if (way !== undefined) this.#change(path, blank(way));
           },
         },
       },
@@ -327,7 +338,7 @@ export class ParameterForm {
       const before = this.#left.get(`${name}#${index}`);
       const fresh = blank(way);
       const begun = isObject(fresh) ? { ...fresh, ...translated(name, held, new Set(keys), draft) } : {};
-      edit(this.bench, path, { ...(isObject(before) ? before : begun), ...kept });
+      this.#change(path, { ...(isObject(before) ? before : begun), ...kept });
     };
     const way = plan.ways[now];
     return el(
@@ -358,7 +369,7 @@ export class ParameterForm {
       on: {
         change: () => {
           if (there) this.#left.set(name, value);
-          edit(this.bench, path, box.checked ? (this.#left.get(name) ?? blank(plan.inner)) : null);
+          this.#change(path, box.checked ? (this.#left.get(name) ?? blank(plan.inner)) : null);
         },
       },
     });

@@ -86,7 +86,7 @@ export class StatusPanel {
       el(
         "span",
         { class: "actions" },
-        el("button", { text: "Take it back", attributes: { type: "button" }, on: { click: () => putJob(this.bench, aside) } }),
+        el("button", { text: "Take it back", attributes: { type: "button" }, on: { click: () => putJob(this.bench, aside, `Job${name} taken back`) } }),
         el("button", { text: "Let it go", attributes: { type: "button" }, on: { click: () => this.bench.set({ aside: undefined }) } }),
       ),
     );

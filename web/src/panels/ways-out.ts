@@ -62,7 +62,7 @@ export class WaysOutRoom {
   #line(way: WayOut, { unit, parts }: Bench): HTMLElement {
     const text = wayText(way, unit);
     const take = () => {
-      takeWay(this.bench, way, `The job was changed: ${text.charAt(0).toLowerCase()}${text.slice(1)}.`);
+      takeWay(this.bench, way, text);
       this.onTaken();
     };
     return el(

@@ -2,10 +2,12 @@
 import type { Axes, Clearance, ClearanceList, JointFinding, PartInfo, PartSummary, Violation } from "../worker/protocol.ts";
 import type { CardId } from "./cards.ts";
 import type { Json, Path } from "./json.ts";
-import { sameJson, withValue } from "./json.ts";
+import { pathText, sameJson, withValue } from "./json.ts";
 import type { LengthUnit } from "./lengths.ts";
 import { pairKey, rowOf } from "./pairs.ts";
+import { between, isSettled, NO_STEPS, type Steps, withStep } from "./steps.ts";
 import { createStore, type Store } from "./store.ts";
+import type { Comparison, Variant } from "./variants.ts";
 import type { Search } from "./ways-out.ts";
 
 /** Where the core stands with the job. */
@@ -17,6 +19,9 @@ export interface Notice {
   text: string;
 }
 
+/** How the browser keeps what is done here. `whole`: with all that is needed to take changes back. */
+export type Keeping = { state: "not-yet" } | { state: "kept"; at: number; whole: boolean } | { state: "refused"; why: string; since: number };
+
 /** A job as it lies on the bench, with what of it is in a file or was shipped. */
 export interface Aside {
   draft: Json;
@@ -26,11 +31,23 @@ export interface Aside {
 export interface Bench {
   work: Work;
   notice: Notice | undefined;
+  keeping: Keeping;
+  /** Records of the browser that could not be read, as they were found. */
+  broken: readonly { id: string; text: string }[];
+  variants: readonly Variant[];
+  /** Two jobs side by side. */
+  comparison: Comparison | undefined;
+  /** A first visit on which nothing was chosen or changed yet. */
+  start: boolean;
   schema: Json | undefined;
   /** How many jobs have been opened or started: the view shows the whole of each new one. */
   opened: number;
   /** The job as the fields show it; it may hold faults. */
   draft: Json | undefined;
+  /** The changes so far. The draft is ahead of them while something is being typed. */
+  steps: Steps;
+  /** Parameter path of what is being typed. */
+  typing: string | undefined;
   /** The draft as it was opened, started or last saved. */
   saved: Json | undefined;
   /** The last job that was replaced with changes no file has; it can be taken back. */
@@ -76,9 +93,16 @@ export function createBench(): BenchStore {
   return createStore<Bench>({
     work: "loading",
     notice: undefined,
+    keeping: { state: "not-yet" },
+    broken: [],
+    variants: [],
+    comparison: undefined,
+    start: false,
     schema: undefined,
     opened: 0,
     draft: undefined,
+    steps: NO_STEPS,
+    typing: undefined,
     saved: undefined,
     aside: undefined,
     good: undefined,
@@ -104,10 +128,58 @@ export function createBench(): BenchStore {
   });
 }
 
-/** One change of the draft by hand. What was told of the change before is old news; what went wrong stays until it is closed. */
+/** What was told of the change before is old news; what went wrong stays until it is closed. */
+function withoutNews({ notice }: Bench): Notice | undefined {
+  return notice?.tone === "plain" ? undefined : notice;
+}
+
+/** What is being typed into a field: the neck follows it at once, but it is no change of its own before `settle`. */
 export function edit(bench: BenchStore, path: Path, value: Json | undefined): void {
-  const { draft, notice } = bench.get();
-  if (draft !== undefined) bench.set({ draft: withValue(draft, path, value), notice: notice?.tone === "plain" ? undefined : notice });
+  const typing = pathText(path);
+  if (bench.get().typing !== typing) settle(bench);
+  const state = bench.get();
+  if (state.draft !== undefined) bench.set({ draft: withValue(state.draft, path, value), typing, start: false, notice: withoutNews(state) });
+}
+
+/** What was typed is done: from here on it can be taken back as one change. */
+export function settle(bench: BenchStore): void {
+  const { draft, steps, saved, typing } = bench.get();
+  if (draft === undefined || isSettled(steps, draft)) {
+    if (typing !== undefined) bench.set({ typing: undefined });
+  } else {
+    bench.set({ steps: withStep(steps, { job: draft, saved, words: undefined, opens: false }), typing: undefined });
+  }
+}
+
+/**
+ * One whole change of the job: a choice made, a row added, a part let go where it was dragged to. It can be taken back as one.
+ * `words` say what it was ("Move the badge towards the tenon by 9.28 mm"); without them the two jobs say it.
+ */
+export function commit(bench: BenchStore, job: Json, words?: string): void {
+  settle(bench);
+  const state = bench.get();
+  if (isSettled(state.steps, job)) return;
+  const { steps, saved } = state;
+  bench.set({ draft: job, steps: withStep(steps, { job, saved, words, opens: false }), start: false, notice: withoutNews(state) });
+}
+
+/** Takes the last change back, or does again the one that was taken back last. */
+export function goStep(bench: BenchStore, which: "back" | "again"): void {
+  settle(bench);
+  const state = bench.get();
+  const { steps, opened, saved, aside } = state;
+  const change = between(steps, which);
+  if (change === undefined) return;
+  const step = which === "back" ? change.from : change.to;
+  bench.set({
+    draft: step.job,
+    steps: { ...steps, at: steps.at + (which === "back" ? -1 : 1) },
+    unread: new Map(),
+    notice: withoutNews(state),
+    // a job that lies on the bench again is not put aside as well
+    aside: sameJson(aside?.draft, step.job) ? undefined : aside,
+    ...(change.to.opens ? { saved: step.saved, opened: opened + 1, row: undefined, joint: undefined, keyDeg: undefined } : { saved }),
+  });
 }
 
 /** Whether the draft holds changes that no file has. */
@@ -116,14 +188,18 @@ export function isUnsaved({ draft, saved }: Pick<Bench, "draft" | "saved">): boo
 }
 
 /** Lays another job on the bench; the one that lay there is put aside if it holds changes no file has. */
-export function putJob(bench: BenchStore, job: Aside, text?: string): void {
+export function putJob(bench: BenchStore, job: Aside, words: string, text?: string): void {
+  settle(bench);
   const before = bench.get();
-  const { draft, saved } = before;
+  const { draft, saved, steps } = before;
   bench.set({
     ...job,
+    steps: withStep(steps, { job: job.draft, saved: job.saved, words, opens: true }),
+    typing: undefined,
     aside: draft !== undefined && isUnsaved(before) ? { draft, saved } : before.aside === job ? undefined : before.aside,
     opened: before.opened + 1,
     unread: new Map(),
+    start: false,
     row: undefined,
     joint: undefined,
     keyDeg: undefined,

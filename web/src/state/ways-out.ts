@@ -1,7 +1,7 @@
 // The search for a way out of a failing pair: the changes worth trying are tried one by one, so that a newer neck or a stop
 // comes between any two of them.
 import type { Clearance, Reply, Request, WayOut } from "../worker/protocol.ts";
-import type { Bench, BenchStore } from "./bench.ts";
+import { type Bench, type BenchStore, commit } from "./bench.ts";
 import { withValue } from "./json.ts";
 
 /** A search, under way or ended. */
@@ -57,12 +57,13 @@ export class WaysOut {
   }
 }
 
-/** The way's fields in the job, all at once, as if they had been typed. */
-export function takeWay(bench: BenchStore, way: WayOut, text: string): void {
+/** The way's fields in the job, all at once, as one change. */
+export function takeWay(bench: BenchStore, way: WayOut, words: string): void {
   const { draft } = bench.get();
   if (draft === undefined) return;
   const changed = way.fields.reduce((job, { path, to }) => withValue(job, path.split("."), to), draft);
-  bench.set({ draft: changed, notice: { tone: "plain", text } });
+  commit(bench, changed, words);
+  bench.set({ notice: { tone: "plain", text: `The job was changed: ${words.charAt(0).toLowerCase()}${words.slice(1)}.` } });
 }
 
 /** Whether a way out can be looked for: only of the neck that the fields describe. */

@@ -84,6 +84,15 @@ export class Client {
     this.#open();
   }
 
+  /** Ends the core for good; what was asked of it is not answered any more. */
+  end(): void {
+    clearTimeout(this.#timer);
+    this.#thread?.terminate();
+    this.#thread = undefined;
+    for (const { reject } of this.#asked.values()) reject(new Error("it was stopped"));
+    this.#asked.clear();
+  }
+
   #open(): void {
     const thread = this.start();
     this.#thread = thread;

@@ -23,6 +23,8 @@ export type Request =
   | { kind: "changes"; a: string; b: string }
   /** The least of one of these changes that clears the pair and breaks nothing -> `way-out`. */
   | { kind: "way-out"; a: string; b: string; change: number }
+  /** What is to be known of a job beside the one that is shown, which stays as it is -> `weighed`. */
+  | { kind: "weigh"; job: Json }
   /** The last good job as a file -> `file`. */
   | { kind: "job-file" }
   /** STEP of the whole neck -> `file`. */
@@ -60,6 +62,9 @@ export interface Built {
   milliseconds: number;
 }
 
+/** A job beside the one that is shown: its parts, list and masses, or why there are none. */
+export type Weighed = { ok: true; parts: PartInfo[]; clearances: ClearanceList; measures: PartSummary[] } | { ok: false; violations: Violation[] };
+
 export type Reply =
   | { kind: "schema"; id: number; schema: Json }
   | Built
@@ -68,6 +73,7 @@ export type Reply =
   | { kind: "changes"; id: number; words: string[] }
   /** Without a way where no size of the change will do. */
   | { kind: "way-out"; id: number; way: WayOut | undefined }
+  | { kind: "weighed"; id: number; weighed: Weighed }
   | { kind: "file"; id: number; bytes: Uint8Array<ArrayBuffer> }
   /** The request cannot be met, and the neck is as it was. */
   | { kind: "failed"; id: number; message: string };

@@ -2,7 +2,7 @@
 import init, { jobSchema, Neck } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 import { outwardOf } from "./outward.ts";
-import type { FromWorker, PartMesh, Reply, ToWorker } from "./protocol.ts";
+import type { FromWorker, PartMesh, Reply, ToWorker, Weighed } from "./protocol.ts";
 
 /** The little of a worker's own scope that is used here; the page's other files are typed for a window. */
 declare const self: {
@@ -81,6 +81,17 @@ function build(core: Neck, id: number, job: Json): void {
   setTimeout(guarded(() => refine(id)), 0);
 }
 
+/** In a neck of its own: the one that is shown is not touched. */
+function weigh(job: Json): Weighed {
+  const other = new Neck();
+  try {
+    const result = other.setJob(job as Parameters<Neck["setJob"]>[0]);
+    return result.ok ? { ok: true, parts: other.parts(), clearances: other.clearances(), measures: other.summary().parts } : { ok: false, violations: result.violations };
+  } finally {
+    other.free();
+  }
+}
+
 function file(id: number, bytes: Uint8Array): Reply {
   return { kind: "file", id, bytes: bytes as Uint8Array<ArrayBuffer> };
 }
@@ -98,6 +109,8 @@ function answer(core: Neck, request: ToWorker): void {
       return say({ kind: "changes", id, words: core.changes(request.a, request.b) });
     case "way-out":
       return say({ kind: "way-out", id, way: core.wayOut(request.a, request.b, request.change) });
+    case "weigh":
+      return say({ kind: "weighed", id, weighed: weigh(request.job) });
     case "job-file":
       return say(file(id, new TextEncoder().encode(core.jobText() ?? "")));
     case "assembly-step":

@@ -309,13 +309,13 @@ test("the ways out of a failing pair are looked for one by one, and the first ta
   await page.getByRole("button", { name: "Look for a way out" }).focus();
   await page.keyboard.press("Enter");
   await told(/^Way out, saddle to badge: [1-5] of 6 tried$/);
-  await told(/^Way out, saddle to badge: 2 of 6 changes clear this\.$/);
-  assert.equal(await progress(), "2 of 6 changes clear this.");
+  // moving the saddle would clear it too, but then the pin's travel no longer lifts the pad
+  await told(/^Way out, saddle to badge: 1 of 6 changes clears this\.$/);
+  assert.equal(await progress(), "1 of 6 changes clears this.");
   const ways = await page.locator(".way .what").allTextContents();
   const found = ways.map((way) => /^(.*) by (\d+\.\d\d) mm; tightest then (\d+\.\d\d) mm, saddle to badge$/.exec(way));
-  assert.deepEqual(found.map(([, words]) => words), ["Move the badge towards the tenon", "Move the saddle with posts and key towards the cork"]);
-  const [first, second] = found.map(([, , by]) => Number(by));
-  assert.ok(first <= second, "the least first");
+  assert.deepEqual(found.map(([, words]) => words), ["Move the badge towards the tenon"]);
+  const [first] = found.map(([, , by]) => Number(by));
 
   await page.locator("[data-way]").first().focus();
   await page.keyboard.press("Enter");

@@ -238,7 +238,8 @@ test("a pair that the key moves has three rows, and the list at an angle gives t
         assert.equal(row.pose, rows.length === 1 ? "static" : "at");
         moves.set(row.pose, (moves.get(row.pose) ?? 0) + 1);
         assert.equal(row.state, same.state, `${name} ${pose}: ${row.a} to ${row.b}`);
-        assert.equal(row.at_least, same.at_least);
+        // how far the list is exact beyond 3 mm depends on what hands may take of the gap
+        assert.ok(row.at_least === same.at_least || (row.at_least === true && same.gap_mm >= 3), `${name} ${pose}: ${row.a} to ${row.b}`);
         // the list's promise is 0.00001 mm for a gap, and 0.001 for a depth; a lower bound may be any
         if (row.at_least !== true) assert.ok(Math.abs(row.gap_mm - same.gap_mm) <= 1e-5 && Math.abs(row.overlap_mm - same.overlap_mm) <= 1e-3, `${name} ${pose}: ${row.a} to ${row.b}, ${row.gap_mm} and ${same.gap_mm}`);
       }
@@ -320,6 +321,7 @@ test("a way out that is taken clears the pair, and leaves the gap that it told",
   assert.deepEqual([way.words, way.unit, way.clears_all], ["move the badge towards the tenon", "mm", true]);
   assert.deepEqual(way.fields, [{ path: "badge.station_mm", from: job.badge.station_mm, to: Number((job.badge.station_mm + way.by).toFixed(4)) }]);
   assert.equal(neck.wayOut("saddle", "badge", changes.findIndex((words) => words.startsWith("make the saddle longer"))), undefined, "no length of the saddle will do");
+  assert.equal(neck.wayOut("saddle", "badge", changes.findIndex((words) => words.startsWith("move the saddle"))), undefined, "there the pin's travel no longer lifts the pad");
   assert.deepEqual(neck.changes("nose", "chin"), []);
   assert.throws(() => neck.wayOut("saddle", "badge", changes.length), /there is no such change for this pair/);
   assert.deepEqual(neck.job(), job, "looking changes nothing");
@@ -406,7 +408,7 @@ export const lists: ClearanceList[] = ${values((neck) => ({ ...neck.clearances()
 export const listsAt: ClearanceList[] = ${values((neck) => ({ ...neck.clearancesAt(1), pairs: sampleOf(neck.clearancesAt(1).pairs) }))};
 export const axes: Axes[] = ${values((neck) => neck.axes())};
 export const joints: JointFinding[][] = ${values((neck) => neck.joints())};
-export const ways: WayOut[] = ${JSON.stringify([0, 3].map((change) => necks[1].wayOut("saddle", "badge", change)))};
+export const ways: WayOut[] = ${JSON.stringify([3].map((change) => necks[1].wayOut("saddle", "badge", change)))};
 export const summaries: Summary[] = ${values((neck) => neck.summary())};
 export const results: SetJobResult[] = [${JSON.stringify(refused)}, ${JSON.stringify(necks[0].setJob(startingJob("alto")))}];
 

@@ -9,6 +9,7 @@ use crate::geometry::frame::unit;
 use crate::geometry::outline::{Node, Outline, Side};
 
 use super::Faces;
+use crate::geometry::order::Order;
 
 /// Chord error of the polylines on which the nearest piece of a cubic is sought, mm. Only a
 /// start: the foot itself is found on the cubic.
@@ -178,11 +179,9 @@ impl FlatField {
     pub fn sides_at(&self, corner: u32) -> Faces {
         let count = self.count as u32;
         let after = corner.saturating_sub(count);
-        let both: Vec<u32> = [(after + count - 1) % count, after]
-            .into_iter()
-            .filter(|side| self.side(*side).is_some())
-            .collect();
-        Faces::new(&both)
+        let both = [(after + count - 1) % count, after];
+        let counted = both.into_iter().filter(|side| self.side(*side).is_some());
+        counted.fold(Faces::new(&[]), Faces::and)
     }
 
     /// Signed distance of a point.
@@ -220,14 +219,14 @@ impl FlatField {
             stands_out
                 .iter()
                 .filter_map(|&other| self.sides[other].form.foot(point, f64::INFINITY))
-                .fold(f64::INFINITY, |least, foot| least.min(foot.square))
+                .fold(f64::INFINITY, |least, foot| least.lesser(foot.square))
                 .sqrt()
         };
         FlatNear {
             distance: if inside { -distance } else { distance },
             foot: foot.point,
             side: index,
-            others: others.max(distance),
+            others: others.greater(distance),
         }
     }
 
@@ -428,7 +427,7 @@ impl Chain {
             let span = to.t - from.t;
             let cubic =
                 Cubic::between(from.point, from.slope * span, to.point, to.slope * span, 1.0);
-            let bend = cubic.bend(0.0).length().max(cubic.bend(1.0).length());
+            let bend = cubic.bend(0.0).length().greater(cubic.bend(1.0).length());
             let count = (bend / (8.0 * SEARCH_CHORD)).sqrt().ceil().clamp(1.0, 64.0) as usize;
             for i in 0..count {
                 let t = i as f64 / count as f64;
@@ -470,7 +469,7 @@ impl Chain {
         for (k, pair) in self.flat[start..end].windows(2).enumerate() {
             let along = pair[1].0 - pair[0].0;
             let square = along.length_squared();
-            let t = ((point - pair[0].0).dot(along) / square.max(1e-300)).clamp(0.0, 1.0);
+            let t = ((point - pair[0].0).dot(along) / square.greater(1e-300)).clamp(0.0, 1.0);
             let gap = (pair[0].0 + along * t).distance_squared(point);
             if gap < best.0 {
                 *best = (gap, Some((start + k, t)));
@@ -512,7 +511,7 @@ impl Chain {
             // Where the curve bends away faster than the point is far, plain Gauss-Newton.
             let curve =
                 if curve > 0.1 * slope.length_squared() { curve } else { slope.length_squared() };
-            let next = (t - miss.dot(slope) / curve.max(1e-300)).clamp(0.0, 1.0);
+            let next = (t - miss.dot(slope) / curve.greater(1e-300)).clamp(0.0, 1.0);
             let moved = next - t;
             t = next;
             (place, slope) = (cubic.value(t), cubic.slope(t));

@@ -1,11 +1,12 @@
 //! A drilled body measured as its blank, the body before it was drilled.
 //!
-//! What keeps away from the hole does not see it. Let a body stay farther than [`EXACT_TO`] from
-//! a ball round the hole's wall, and let `g` be its signed distance to the blank.
+//! What keeps away from the hole does not see it. Gaps are exact up to some `e`: [`EXACT_TO`], and
+//! where hands have not yet moved the body, as much more as they can. Let a body stay farther than
+//! `e` from a ball round the hole's wall, and let `g` be its signed distance to the blank.
 //!
-//! * With 0 <= g <= [`EXACT_TO`], the blank's nearest point lies within `g` of the body and so
-//!   outside the ball: it is a point of the drilled body too. No point of that is nearer, since
-//!   drilling adds none.
+//! * With 0 <= g <= e, the blank's nearest point lies within `g` of the body and so outside the
+//!   ball: it is a point of the drilled body too. No point of that is nearer, since drilling adds
+//!   none.
 //! * Where the body goes into the blank's metal, a point in it is farther from the hole than any
 //!   wall is thick, so it is as deep as in the blank; and no wall of the hole is in the body.
 //! * With `g` greater, a lower bound for the blank is one for the drilled body.
@@ -15,12 +16,11 @@
 use glam::DVec3;
 
 use super::clearance::{Body, EXACT_TO};
-use super::mechanism::{Group, Mechanism, Turn};
-use super::pair::PairMeasured;
-use super::surface_samples::corners_of;
+use super::hand::greatest_way;
+use super::mechanism::{Group, Mechanism};
+use super::pair::{PairMeasured, swept_by_key};
 
-/// Ways of hands are reckoned at both ends of the swing and to first order: they surely leave
-/// that by less, mm.
+/// Ways of hands are reckoned to first order: they surely leave that by less, mm.
 const SLACK: f64 = 0.2;
 
 /// A ball round all that drilling took away, and the walls it left. Millimetres.
@@ -42,18 +42,7 @@ impl Hole {
             Group::Key => mechanism.hinge.distance(self.centre) * mechanism.open_angle.abs(),
             Group::Horn => mechanism.tenon.distance(self.centre) * mechanism.neck_turn.abs(),
         };
-        let by_hand = body.placed.map_or(0.0, |placed| {
-            let open = Turn { key: mechanism.open_angle, horn: 0.0 };
-            let motion = mechanism.motion(body.group, open);
-            // Ways are linear in the point, so they are longest at a corner.
-            corners_of(body.samples.bounds())
-                .flat_map(|corner| [corner, motion.map_or(corner, |motion| motion.point(corner))])
-                .map(|corner| {
-                    let ways = placed.seating.ways(corner).into_iter().zip(placed.reach);
-                    ways.map(|(way, reach)| way.length() * reach).sum::<f64>()
-                })
-                .fold(SLACK, |most, way| most.max(way + SLACK))
-        });
+        let by_hand = greatest_way(body, swept_by_key(body, mechanism)) + SLACK;
         at_rest - turned - by_hand > EXACT_TO
     }
 

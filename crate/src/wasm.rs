@@ -351,7 +351,7 @@ fn job_text(job: &JsValue) -> Result<String, Vec<Violation>> {
 /// Long lists go over as text: one string is read by the engine many times faster than thousands
 /// of objects are put together from outside.
 fn listed(value: &impl Serialize) -> Result<JsValue, JsError> {
-    from_json(&serde_json::to_string_pretty(value)?)
+    from_json(&serde_json::to_string(value)?)
 }
 
 fn from_json(text: &str) -> Result<JsValue, JsError> {

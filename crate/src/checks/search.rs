@@ -417,14 +417,11 @@ impl<'a, 'b> Search<'a, 'b> {
         // Directions along each side from its first and from its second corner.
         let mut ways = [[DVec3::ZERO; 2]; 3];
         let mut squares = [0.0; 3];
-        let mut longest: f64 = 0.0;
         let mut bulge: f64 = 0.0;
         for (i, way) in ways.iter_mut().enumerate() {
             let (a, b) = (s[i], s[(i + 1) % 3]);
             let chord = b.place - a.place;
-            let length = chord.length();
-            longest = longest.greater(length);
-            squares[i] = length * length;
+            squares[i] = chord.length_squared();
             match &sides[i] {
                 Some(piece) => {
                     let span = piece.range[1] - piece.range[0];
@@ -440,10 +437,12 @@ impl<'a, 'b> Search<'a, 'b> {
                     ];
                 }
             }
-            // On a parabola the tangent leaves the chord by four times its height.
-            bulge =
-                bulge.greater(0.3 * (way[0] - chord).length().greater((way[1] + chord).length()));
+            let off = (way[0] - chord).length_squared();
+            bulge = bulge.greater(off).greater((way[1] + chord).length_squared());
         }
+        let longest = squares[0].greater(squares[1]).greater(squares[2]).sqrt();
+        // On a parabola the tangent leaves the chord by four times its height.
+        let bulge = 0.3 * bulge.sqrt();
         // No point of a triangle is farther from its nearest corner than this (worst: all
         // sides alike), nor on average from all three than two thirds of the longest side.
         let cover = longest * 0.577_351 + bulge;

@@ -108,6 +108,13 @@ impl FlatField {
     /// Field of an outline; sides for which `counts` is false bound the metal but are no
     /// surface (a half-profile's side on the axis).
     pub fn new(outline: &Outline, counts: impl Fn(&Side) -> bool) -> Self {
+        let mut field = Self::plain(outline, counts);
+        field.compare_sides();
+        field
+    }
+
+    /// The same for whoever asks for distances alone: `others` and covers are not known.
+    pub fn plain(outline: &Outline, counts: impl Fn(&Side) -> bool) -> Self {
         let all = outline.sides();
         let forms: Vec<Option<Form>> =
             all.iter().map(|side| counts(side).then(|| form(side)).flatten()).collect();
@@ -134,15 +141,21 @@ impl FlatField {
             .collect();
         // Chains are asked last, when there is a limit to keep them short.
         sides.sort_by_key(|side| (matches!(side.form, Form::Cubic(_)), side.index));
+        Self { sides, count }
+    }
+
+    /// Finds out which sides stand out before which, and what covers each.
+    fn compare_sides(&mut self) {
+        let (sides, count) = (&mut self.sides, self.count);
         let points: Vec<[DVec2; LOOKS + 1]> = sides.iter().map(|side| side.form.looks()).collect();
-        for side in &mut sides {
+        for side in sides.iter_mut() {
             side.stands_out = (0..points.len())
                 .filter(|&other| points[other].iter().any(|point| side.form.is_before(*point)))
                 .collect();
         }
         let before: Vec<(u32, Vec<usize>)> =
             sides.iter().map(|side| (side.index, side.stands_out.clone())).collect();
-        for side in &mut sides {
+        for side in sides.iter_mut() {
             let index = side.index as usize;
             for (end, neighbour) in
                 [(index + count - 1) % count, (index + 1) % count].into_iter().enumerate()
@@ -161,9 +174,8 @@ impl FlatField {
                 .copied()
                 .filter(|point| sides[index].form.is_before(*point))
                 .collect();
-            sides[index].cover = cover(&sides, index, &points[index], &before);
+            sides[index].cover = cover(sides, index, &points[index], &before);
         }
-        Self { sides, count }
     }
 
     fn side(&self, index: u32) -> Option<&FlatSide> {

@@ -265,7 +265,7 @@ fn drilling(plate: &Plate, hole: &EdgeHole) -> Option<Drilling> {
 }
 
 fn without(outline: &Outline, opened: impl Fn(&Side) -> bool) -> FlatField {
-    FlatField::new(outline, |side| !opened(side))
+    FlatField::plain(outline, |side| !opened(side))
 }
 
 impl Drilling {

@@ -11,6 +11,7 @@ use wasm_bindgen::prelude::*;
 use crate::exports::clearance_report::clearances_json;
 use crate::job::{self, Violation, Voice};
 use crate::model::{Built, Files, Model};
+use crate::solids::SolidError;
 use crate::units::{deg_from_rad, rad_from_deg};
 
 /// Farthest turn of the key that is looked at, either way, in degrees: no octave key goes so far.
@@ -64,10 +65,10 @@ pub struct PartInfo {
 }
 
 impl PartInfo {
-    fn of(built: &Built) -> Self {
+    fn of(built: &Built) -> Result<Self, SolidError> {
         let part = &built.part;
-        let (low, high) = built.bounds;
-        Self {
+        let (low, high) = built.bounds()?;
+        Ok(Self {
             id: part.id.to_string(),
             name: part.name.to_string(),
             metal: part.metal.map(|metal| metal.id().to_string()),
@@ -80,7 +81,7 @@ impl PartInfo {
             moves_with_key: part.moves_with_key,
             keepout: part.keepout,
             bbox_mm: [low.to_array(), high.to_array()],
-        }
+        })
     }
 }
 
@@ -158,12 +159,8 @@ impl Neck {
     /// Every part and keep-out; none before the first job.
     #[wasm_bindgen(unchecked_return_type = "PartInfo[]")]
     pub fn parts(&self) -> Result<JsValue, JsError> {
-        let rows: Vec<PartInfo> = self
-            .model
-            .iter()
-            .flat_map(|model| model.all())
-            .map(|built| PartInfo::of(built))
-            .collect();
+        let all = self.model.iter().flat_map(|model| model.all());
+        let rows: Vec<PartInfo> = all.map(|built| PartInfo::of(built)).collect::<Result<_, _>>()?;
         to_js(&rows)
     }
 
@@ -354,7 +351,7 @@ fn job_text(job: &JsValue) -> Result<String, Vec<Violation>> {
 /// Long lists go over as text: one string is read by the engine many times faster than thousands
 /// of objects are put together from outside.
 fn listed(value: &impl Serialize) -> Result<JsValue, JsError> {
-    from_json(&serde_json::to_string_pretty(value)?)
+    from_json(&serde_json::to_string(value)?)
 }
 
 fn from_json(text: &str) -> Result<JsValue, JsError> {

@@ -5,7 +5,6 @@
 //! here without being named.
 
 use std::fmt;
-use std::sync::OnceLock;
 
 use neckwright::job::job_schema;
 use neckwright::parts::build_from_text;
@@ -45,8 +44,7 @@ pub enum Range {
 
 /// Every field of a job that has a range or a choice, in the order of the schema.
 pub fn fields(job: &Value) -> Vec<Field> {
-    static SCHEMA: OnceLock<Value> = OnceLock::new();
-    let schema = SCHEMA.get_or_init(job_schema);
+    let schema = job_schema();
     let mut found = Vec::new();
     walk(schema, schema, job, "", &mut found);
     found

@@ -1,6 +1,7 @@
 //! Questions put to finished solids: how far the parts of a neck are apart, and whether that
 //! is as it should be.
 
+mod blank;
 mod clearance;
 mod facing;
 pub mod findings;
@@ -14,6 +15,7 @@ mod surface_samples;
 mod swing;
 mod ways_out;
 
+pub use blank::Hole;
 pub use clearance::{Aim, Body, Clearance, EXACT_TO, Posed, State, TOUCHING, clearance};
 pub use facing::{Cut, Facing, FacingPiece, facing};
 pub use findings::joints::{JointFinding, finding as joint_finding};

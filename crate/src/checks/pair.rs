@@ -127,7 +127,7 @@ fn by_hand(
 }
 
 /// A box round all places the key takes a body through.
-fn swept_by_key(body: &Body<'_>, mechanism: &Mechanism) -> (DVec3, DVec3) {
+pub(super) fn swept_by_key(body: &Body<'_>, mechanism: &Mechanism) -> (DVec3, DVec3) {
     let angles = if body.moves_with_key() { (0.0, mechanism.open_angle) } else { (0.0, 0.0) };
     swept(body, &mechanism.hinge, angles)
 }

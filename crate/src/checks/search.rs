@@ -30,7 +30,8 @@ use crate::geometry::distance::{DistanceField, Faces, Near};
 use crate::geometry::motion::Motion;
 use crate::solids::mesh::EdgePiece;
 
-use super::surface_samples::{Content, Corner, SurfaceSamples, split};
+use super::surface_samples::{Content, Corner, SurfaceSamples, apart_from, split};
+use crate::geometry::order::Order;
 
 /// How far the reported least may lie over the true one, mm.
 const TOLERANCE: f64 = 1e-5;
@@ -106,6 +107,8 @@ pub struct Scratch {
     heap: BinaryHeap<Entry>,
     /// Questions put to fields since the scratch was made.
     pub questions: u64,
+    /// Whether the surface of a blank was walked over, which is not that of the drilled body.
+    pub walked_blank: bool,
 }
 
 /// A point of the surface with its distance. All in the field's frame but `uv`.
@@ -222,13 +225,13 @@ impl<'a, 'b> Search<'a, 'b> {
         if self.least.abs() < self.question.touching {
             return -self.question.touching;
         }
-        let best = self.least.min(self.upper);
+        let best = self.least.lesser(self.upper);
         let usual = if best < 0.0 { self.question.depth_to } else { TOLERANCE };
         let tolerance = PATIENCE
             .iter()
             .filter(|step| self.asked > step.0)
-            .fold(usual, |tolerance, step| tolerance.max(step.1));
-        (best - tolerance).min(self.question.ceiling)
+            .fold(usual, |tolerance, step| tolerance.greater(step.1));
+        (best - tolerance).lesser(self.question.ceiling)
     }
 
     fn run(&mut self) {
@@ -246,7 +249,7 @@ impl<'a, 'b> Search<'a, 'b> {
         self.push(value - root.radius, Task::Ball { index: 0, low: value, high: value });
         while let Some(entry) = self.scratch.heap.pop() {
             if entry.bound >= self.limit() {
-                self.floor = self.floor.min(entry.bound);
+                self.floor = self.floor.lesser(entry.bound);
                 self.scratch.heap.push(entry);
                 return;
             }
@@ -284,13 +287,7 @@ impl<'a, 'b> Search<'a, 'b> {
 
     /// Distance from a point to the nearest of the boxes round the field's body.
     fn boxes_apart(&self, place: DVec3) -> f64 {
-        let square = self
-            .question
-            .boxes
-            .iter()
-            .map(|(low, high)| (*low - place).max(place - *high).max(DVec3::ZERO).length_squared())
-            .fold(f64::INFINITY, f64::min);
-        square.sqrt()
+        apart_from(self.question.boxes, place)
     }
 
     /// Looks into a ball, whose centre's distance lies between `low` and `high`.
@@ -309,21 +306,21 @@ impl<'a, 'b> Search<'a, 'b> {
                         let place = self.moved(child.centre);
                         let apart = self.boxes_apart(place) - child.radius;
                         if apart > 0.0 {
-                            bound = bound.max(apart);
+                            bound = bound.greater(apart);
                         }
                         // No use asking about what is too near to be put aside anyway.
                         let hopeless = high - child.radius < limit && self.least.is_finite();
                         if bound < limit && !hopeless {
                             low = self.ask(place).distance;
                             high = low;
-                            bound = bound.max(low - child.radius);
-                            self.upper = self.upper.min(low + child.radius);
+                            bound = bound.greater(low - child.radius);
+                            self.upper = self.upper.lesser(low + child.radius);
                         }
                     }
                     if bound < self.limit() {
                         self.push(bound, Task::Ball { index, low, high });
                     } else {
-                        self.floor = self.floor.min(bound);
+                        self.floor = self.floor.lesser(bound);
                     }
                 }
             }
@@ -402,8 +399,8 @@ impl<'a, 'b> Search<'a, 'b> {
     fn add_cell(&mut self, face: u32, spots: [u32; 3], sides: [Option<EdgePiece>; 3]) {
         let (bound, lowest) = self.judge(spots, &sides);
         // What only the tolerance rules out may still be looked at in the end.
-        if bound >= self.least.min(self.question.ceiling) {
-            self.floor = self.floor.min(bound);
+        if bound >= self.least.lesser(self.question.ceiling) {
+            self.floor = self.floor.lesser(bound);
             return;
         }
         let index = self.scratch.cells.len() as u32;
@@ -416,18 +413,15 @@ impl<'a, 'b> Search<'a, 'b> {
     fn judge(&self, spots: [u32; 3], sides: &[Option<EdgePiece>; 3]) -> (f64, Option<[f64; 3]>) {
         let s = spots.map(|spot| self.spot(spot));
         let value = s.map(|spot| spot.near.distance);
-        let lowest = value[0].min(value[1]).min(value[2]);
+        let lowest = value[0].lesser(value[1]).lesser(value[2]);
         // Directions along each side from its first and from its second corner.
         let mut ways = [[DVec3::ZERO; 2]; 3];
         let mut squares = [0.0; 3];
-        let mut longest: f64 = 0.0;
         let mut bulge: f64 = 0.0;
         for (i, way) in ways.iter_mut().enumerate() {
             let (a, b) = (s[i], s[(i + 1) % 3]);
             let chord = b.place - a.place;
-            let length = chord.length();
-            longest = longest.max(length);
-            squares[i] = length * length;
+            squares[i] = chord.length_squared();
             match &sides[i] {
                 Some(piece) => {
                     let span = piece.range[1] - piece.range[0];
@@ -443,16 +437,19 @@ impl<'a, 'b> Search<'a, 'b> {
                     ];
                 }
             }
-            // On a parabola the tangent leaves the chord by four times its height.
-            bulge = bulge.max(0.3 * (way[0] - chord).length().max((way[1] + chord).length()));
+            let off = (way[0] - chord).length_squared();
+            bulge = bulge.greater(off).greater((way[1] + chord).length_squared());
         }
+        let longest = squares[0].greater(squares[1]).greater(squares[2]).sqrt();
+        // On a parabola the tangent leaves the chord by four times its height.
+        let bulge = 0.3 * bulge.sqrt();
         // No point of a triangle is farther from its nearest corner than this (worst: all
         // sides alike), nor on average from all three than two thirds of the longest side.
         let cover = longest * 0.577_351 + bulge;
         let mean = (value[0] + value[1] + value[2]) / 3.0;
-        let mut coarse = (lowest - cover).max(mean - longest / 1.5 - bulge);
+        let mut coarse = (lowest - cover).greater(mean - longest / 1.5 - bulge);
         if lowest > 0.0 {
-            coarse = coarse.max(empty_balls(&value, &squares) - bulge);
+            coarse = coarse.greater(empty_balls(&value, &squares) - bulge);
         }
         if coarse >= self.limit() || s.iter().any(|spot| spot.slope == DVec3::ZERO) {
             return (coarse, None);
@@ -469,10 +466,16 @@ impl<'a, 'b> Search<'a, 'b> {
         }
         // Inside the metal another face coming nearer only makes distance less negative.
         if one_face && s.iter().all(|spot| spot.near.distance < -cover) {
-            return (coarse.max(valley), at);
+            return (coarse.greater(valley), at);
         }
         if lowest < 0.0 && !one_face {
-            fine = fine.max(self.ridge_bound(&s, &ways, &squares));
+            fine = fine.greater(self.ridge_bound(&s, &ways, &squares));
+        }
+        if lowest > 0.0 {
+            fine = fine.greater(self.wedge_bound(&s, &value, &slopes, &ways, &squares));
+            if coarse.greater(fine) >= self.limit() {
+                return (coarse.greater(fine), at);
+            }
         }
         // Faces that cover the body, from what the corners look at.
         let mut tried = [u32::MAX; 9];
@@ -484,8 +487,8 @@ impl<'a, 'b> Search<'a, 'b> {
                 Faces::from(spot.near.face)
             };
             for &face in looked_at.as_slice() {
-                if coarse.max(fine) >= self.limit() {
-                    return (coarse.max(fine), at);
+                if coarse.greater(fine) >= self.limit() {
+                    return (coarse.greater(fine), at);
                 }
                 if tried[..count].contains(&face) {
                     continue;
@@ -497,8 +500,8 @@ impl<'a, 'b> Search<'a, 'b> {
                         .as_slice()
                         .iter()
                         .map(|&face| self.carried_bound(&s, face, &ways, &squares))
-                        .fold(f64::INFINITY, f64::min);
-                    fine = fine.max(least - UNSURE);
+                        .fold(f64::INFINITY, f64::lesser);
+                    fine = fine.greater(least - UNSURE);
                 }
             }
         }
@@ -508,9 +511,9 @@ impl<'a, 'b> Search<'a, 'b> {
             let others = empty_balls(&s.map(|spot| spot.near.others), &squares) - bulge;
             let smooth =
                 if lowest > 0.0 { smooth_bound(&value, &slopes, &ways, &squares) } else { valley };
-            fine = fine.max(smooth.min(others));
+            fine = fine.greater(smooth.lesser(others));
         }
-        (coarse.max(fine), at)
+        (coarse.greater(fine), at)
     }
 
     /// A value below which the distance to a face, carried on, does not fall on a triangle.
@@ -525,6 +528,40 @@ impl<'a, 'b> Search<'a, 'b> {
             Some((value, slopes)) => smooth_bound(&value, &slopes, ways, squares),
             None => f64::NEG_INFINITY,
         }
+    }
+
+    /// A value below which distance does not fall on a triangle whose corners look at an edge or at
+    /// one of the two faces that meet in it. All metal lies behind both faces, carried on, or
+    /// behind another face of their covers; distance to what lies behind both is the distance the
+    /// corners see, and has no kinks outside it.
+    fn wedge_bound(
+        &self,
+        s: &[&Spot; 3],
+        value: &[f64; 3],
+        slopes: &[DVec3; 3],
+        ways: &[[DVec3; 2]; 3],
+        squares: &[f64; 3],
+    ) -> f64 {
+        let Some(edge) = s.iter().map(|spot| spot.near).find(Near::on_edge) else {
+            return f64::NEG_INFINITY;
+        };
+        let field = self.question.field;
+        let faces = field.faces_at(edge.face);
+        let &[one, other] = faces.as_slice() else { return f64::NEG_INFINITY };
+        let sees = |face: u32| face == edge.face || face == one || face == other;
+        if !s.iter().all(|spot| sees(spot.near.face)) {
+            return f64::NEG_INFINITY;
+        }
+        let (Some(first), Some(second)) = (field.cover(one), field.cover(other)) else {
+            return f64::NEG_INFINITY;
+        };
+        let mut least = smooth_bound(value, slopes, ways, squares);
+        for &face in first.as_slice().iter().chain(second.as_slice()) {
+            if face != one && face != other && least > f64::NEG_INFINITY {
+                least = least.lesser(self.carried_bound(s, face, ways, squares));
+            }
+        }
+        least - UNSURE
     }
 
     /// Distance to a face, carried on, and its slope at the corners.
@@ -567,7 +604,7 @@ impl<'a, 'b> Search<'a, 'b> {
         let value = [0, 1, 2].map(|i| (one.0[i] + two.0[i]) / 2.0);
         let slopes = [0, 1, 2].map(|i| (one.1[i] + two.1[i]) / 2.0);
         // Outside the metal distance is positive; the bound speaks of the metal alone.
-        smooth_bound(&value, &slopes, ways, squares).min(0.0)
+        smooth_bound(&value, &slopes, ways, squares).lesser(0.0)
     }
 
     /// Asks where a cell is expected to be lowest; whether that was possible.
@@ -609,7 +646,7 @@ impl<'a, 'b> Search<'a, 'b> {
         let longest = (0..3).fold(0, |k, i| if length(i) > length(k) { i } else { k });
         if length(longest) < SMALLEST {
             let lowest = corners.map(|corner| corner.near.distance);
-            self.floor = lowest.into_iter().fold(self.floor, f64::min);
+            self.floor = lowest.into_iter().fold(self.floor, f64::lesser);
             return;
         }
         let mut first = longest;
@@ -651,7 +688,7 @@ impl<'a, 'b> Search<'a, 'b> {
             self.look(point);
         }
         let spot = *self.spot(self.best?);
-        let bound = self.floor.min(spot.near.distance);
+        let bound = self.floor.lesser(spot.near.distance);
         Some(Least { distance: spot.near.distance, point: spot.place, foot: spot.near.foot, bound })
     }
 }
@@ -666,7 +703,7 @@ fn smooth_bound(
 ) -> f64 {
     let bend = Bend::new(value, slopes, ways);
     let valley = bend.valley(value);
-    if bend.is_gentle(squares) { valley.max(bend.parabola(value).0) } else { valley }
+    if bend.is_gentle(squares) { valley.greater(bend.parabola(value).0) } else { valley }
 }
 
 /// How distance on a triangle departs from being flat.
@@ -689,8 +726,8 @@ impl Bend {
             let from_i = value[i] + slopes[i].dot(way[0]);
             let from_j = value[j] + slopes[j].dot(way[1]);
             bend.misses[i] = [value[j] - from_i, value[i] - from_j];
-            bend.planes[i] = bend.planes[i].min(from_i);
-            bend.planes[j] = bend.planes[j].min(from_j);
+            bend.planes[i] = bend.planes[i].lesser(from_i);
+            bend.planes[j] = bend.planes[j].lesser(from_j);
         }
         bend
     }
@@ -703,12 +740,12 @@ impl Bend {
     fn valley(&self, value: &[f64; 3]) -> f64 {
         let (mut up, mut down): (f64, f64) = (0.0, 0.0);
         for miss in self.misses.iter().flatten() {
-            up = up.max(*miss);
-            down = down.max(-miss);
+            up = up.greater(*miss);
+            down = down.greater(-miss);
         }
-        let lowest = value[0].min(value[1]).min(value[2]);
-        let plane = self.planes.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        (lowest - 0.7 * up).max(plane - down)
+        let lowest = value[0].lesser(value[1]).lesser(value[2]);
+        let plane = self.planes.iter().copied().fold(f64::NEG_INFINITY, f64::greater);
+        (lowest - 0.7 * up).greater(plane - down)
     }
 
     /// Whether slopes turn so little between the corners that the function can be taken for a
@@ -742,9 +779,9 @@ impl Bend {
 /// For a point with shares `l` of the corners and any other point, the mean square distance of
 /// the corners from the other is the square of the distance asked for plus `sum l_i l_j d_ij²`.
 fn empty_balls(radii: &[f64; 3], squares: &[f64; 3]) -> f64 {
-    let least = radii.iter().copied().fold(f64::INFINITY, f64::min);
+    let least = radii.iter().copied().fold(f64::INFINITY, f64::lesser);
     if radii.iter().any(|radius| radius.is_infinite()) {
-        let longest = squares.iter().copied().fold(0.0, f64::max).sqrt();
+        let longest = squares.iter().copied().fold(0.0, f64::greater).sqrt();
         return least - longest;
     }
     let square = lowest_of_quadratic(&radii.map(|radius| radius * radius), squares).0;
@@ -758,7 +795,7 @@ fn empty_balls(radii: &[f64; 3], squares: &[f64; 3]) -> f64 {
 /// This is any quadratic function, `m` being half its second derivative along a side times
 /// the side's length squared.
 fn lowest_of_quadratic(value: &[f64; 3], m: &[f64; 3]) -> (f64, Option<[f64; 3]>) {
-    let mut least = value[0].min(value[1]).min(value[2]);
+    let mut least = value[0].lesser(value[1]).lesser(value[2]);
     let mut at = None;
     for i in 0..3 {
         let j = (i + 1) % 3;

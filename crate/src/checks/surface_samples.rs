@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use glam::{DVec2, DVec3};
 
 use crate::geometry::curve::Curve;
+use crate::geometry::order::Order;
 use crate::geometry::surface::Surface;
 use crate::solids::SolidError;
 use crate::solids::brep::Solid;
@@ -83,7 +84,7 @@ pub(super) enum Content {
 }
 
 /// The surface of one body, ready to be searched.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct SurfaceSamples {
     pub(super) surfaces: Vec<Surface>,
     /// Whether each surface's own normal points out of the metal.
@@ -97,6 +98,14 @@ pub struct SurfaceSamples {
     pub(super) sites: usize,
     /// Boxes that together hold the whole surface.
     pub(super) boxes: Vec<(DVec3, DVec3)>,
+}
+
+/// Distance of a point from the nearest of some boxes, 0 in them.
+pub(super) fn apart_from(boxes: &[(DVec3, DVec3)], point: DVec3) -> f64 {
+    let squares = boxes
+        .iter()
+        .map(|(low, high)| (*low - point).max(point - *high).max(DVec3::ZERO).length_squared());
+    squares.fold(f64::INFINITY, f64::lesser).sqrt()
 }
 
 /// The corners of the box between two of them.
@@ -120,12 +129,7 @@ impl SurfaceSamples {
             surfaces: first.faces.iter().map(|face| face.surface.clone()).collect(),
             outward: first.faces.iter().map(|face| face.outward).collect(),
             curves: first.edges.clone(),
-            corners: Vec::new(),
-            triangles: Vec::new(),
-            order: Vec::new(),
-            balls: Vec::new(),
-            sites: 0,
-            boxes: Vec::new(),
+            ..Self::default()
         };
         for (index, face) in first.faces.iter().enumerate() {
             let mut fine: BTreeMap<u32, f64> = BTreeMap::new();
@@ -156,6 +160,12 @@ impl SurfaceSamples {
             .fold((DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)), |sum, own| {
                 (sum.0.min(own.0), sum.1.max(own.1))
             })
+    }
+
+    /// No point of the surface is nearer to a point outside its boxes than this, mm; 0 in them.
+    #[must_use]
+    pub(super) fn apart_from(&self, point: DVec3) -> f64 {
+        apart_from(&self.boxes, point)
     }
 
     /// No point of the surface is farther from a line than this, mm.

@@ -159,7 +159,10 @@ impl SplineCurve {
 
     /// Point at a parameter.
     pub fn point(&self, t: f64) -> DVec3 {
-        self.point_slope(t).0
+        let basis = self.knots.basis(t);
+        let weighed = (0..=self.knots.degree)
+            .fold(DVec4::ZERO, |sum, r| sum + self.control[basis.first + r] * basis.value[r]);
+        weighed.xyz() / weighed.w
     }
 
     /// Point and first derivative at a parameter.
@@ -205,9 +208,21 @@ pub struct SplineSurface {
 }
 
 impl SplineSurface {
-    /// Point at `(u, v)`.
+    /// Point at `(u, v)`, to the last bit that of [`Self::point_slopes`].
     pub fn point(&self, uv: DVec2) -> DVec3 {
-        self.point_slopes(uv).0
+        let u = self.u_knots.basis(uv.x);
+        let v = self.v_knots.basis(uv.y);
+        let columns = self.v_knots.control_count();
+        let mut point = DVec4::ZERO;
+        for i in 0..=self.u_knots.degree {
+            let start = (u.first + i) * columns + v.first;
+            let mut row = DVec4::ZERO;
+            for j in 0..=self.v_knots.degree {
+                row += self.control[start + j] * v.value[j];
+            }
+            point += row * u.value[i];
+        }
+        point.xyz() / point.w
     }
 
     /// Point and both first derivatives at `(u, v)`.

@@ -9,6 +9,7 @@ pub mod distance;
 pub mod frame;
 pub mod motion;
 pub mod neck;
+pub mod order;
 pub mod outline;
 pub mod shape;
 pub mod surface;

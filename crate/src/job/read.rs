@@ -10,7 +10,7 @@ use serde_json::{Map, Value};
 use super::json::{self, field, row};
 use super::parameters::{Bore, Centreline, CentrelinePoint, Job, Piece, Voice};
 use super::schema::{WARNING_KEY, job_schema, unit_of};
-use super::starting::starting_text;
+use super::starting::starting_value;
 use super::violation::Violation;
 
 /// Unknown fields that are named in one group: more help nobody.
@@ -69,8 +69,7 @@ pub fn read_job_leniently(text: &str) -> Lenient {
     let mut reader = Reader { definitions: schema.get("$defs"), violations: Vec::new() };
     let whole =
         Field { path: String::new(), about: "A job file is one group of fields in braces." };
-    let mended =
-        reader.read(&whole, &schema, &value, stand_in.as_ref().filter(|_| value.is_object()));
+    let mended = reader.read(&whole, schema, &value, stand_in.filter(|_| value.is_object()));
     violations.append(&mut reader.violations);
 
     let mut job = mended.and_then(|value| serde_json::from_value::<Job>(value).ok());
@@ -101,12 +100,12 @@ pub fn write_job(job: &Job) -> String {
 }
 
 /// The starting job whose values stand in for wrong ones: that of the voice, or the alto's.
-fn stand_in_for(value: &Value) -> Option<Value> {
+fn stand_in_for(value: &Value) -> Option<&'static Value> {
     let voice = match value.get("horn_voice").and_then(Value::as_str) {
         Some("tenor" | "baritone") => Voice::Tenor,
         _ => Voice::Alto,
     };
-    serde_json::from_str(starting_text(voice)?).ok()
+    starting_value(voice)
 }
 
 /// Where a value stands and the sentence that explains it.
@@ -577,7 +576,7 @@ fn edits_between(a: &str, b: &str) -> usize {
 
 /// What must hold between the rows of one list, which no schema says; a list that breaks it is replaced by the
 /// starting job's.
-fn mend_rows(job: &mut Job, stand_in: Option<Value>, violations: &mut Vec<Violation>) {
+fn mend_rows(job: &mut Job, stand_in: Option<&Value>, violations: &mut Vec<Violation>) {
     let in_centreline = check_centreline(&job.centreline);
     let in_bore = check_bore(&job.bore);
     if in_centreline.is_empty() && in_bore.is_empty() {
@@ -585,7 +584,9 @@ fn mend_rows(job: &mut Job, stand_in: Option<Value>, violations: &mut Vec<Violat
     }
     // A list that is only warned of is built as it stands.
     let broken = |found: &[Violation]| found.iter().any(Violation::is_error);
-    if let Some(stand_in) = stand_in.and_then(|value| serde_json::from_value::<Job>(value).ok()) {
+    if let Some(stand_in) =
+        stand_in.and_then(|value| serde_json::from_value::<Job>(value.clone()).ok())
+    {
         if broken(&in_centreline) {
             job.centreline = stand_in.centreline;
         }
@@ -731,7 +732,7 @@ mod tests {
             }
         }
         let mut seen = Vec::new();
-        keywords(&job_schema(), &mut seen);
+        keywords(job_schema(), &mut seen);
         for keyword in seen {
             assert!(
                 ENFORCED.contains(&keyword.as_str()) || SAID_ONLY.contains(&keyword.as_str()),

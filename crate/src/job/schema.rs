@@ -1,5 +1,7 @@
 //! The schema of the job file, made from the parameters themselves.
 
+use std::sync::OnceLock;
+
 use schemars::Schema;
 use schemars::generate::SchemaSettings;
 use schemars::transform::RecursiveTransform;
@@ -17,12 +19,16 @@ pub const WARNING_KEY: &str = "x-warning";
 /// Every field carries its sentence as `description`, its range, and under [`UNIT_KEY`] the unit its name ends in, so
 /// that a form can be drawn from the schema alone.
 #[must_use]
-pub fn job_schema() -> Value {
-    SchemaSettings::draft2020_12()
-        .with_transform(RecursiveTransform(name_units))
-        .into_generator()
-        .into_root_schema_for::<Job>()
-        .into()
+pub fn job_schema() -> &'static Value {
+    // Made once: every job that is read asks for it.
+    static SCHEMA: OnceLock<Value> = OnceLock::new();
+    SCHEMA.get_or_init(|| {
+        SchemaSettings::draft2020_12()
+            .with_transform(RecursiveTransform(name_units))
+            .into_generator()
+            .into_root_schema_for::<Job>()
+            .into()
+    })
 }
 
 /// Unit in which the field of this name is given, as its suffix says; empty if it has none.
@@ -75,7 +81,7 @@ mod tests {
     #[test]
     fn every_field_is_explained_and_every_number_has_a_range_and_a_unit() {
         let mut numbers = 0;
-        every_property(&job_schema(), &mut |name, property| {
+        every_property(job_schema(), &mut |name, property| {
             assert!(
                 property["description"].as_str().is_some_and(|text| text.ends_with('.')),
                 "{name} has no sentence"

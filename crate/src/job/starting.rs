@@ -1,5 +1,9 @@
 //! Jobs to start from: the values of a usual neck, to be replaced by measurements of the horn.
 
+use std::sync::OnceLock;
+
+use serde_json::Value;
+
 use super::parameters::{Job, Voice};
 
 /// The shipped alto: the example file itself, so that page, examples and stand-in values cannot drift apart.
@@ -20,8 +24,18 @@ pub fn starting_text(voice: Voice) -> Option<&'static str> {
 #[must_use]
 pub fn starting_job(voice: Voice) -> Option<Job> {
     // By way of a value, as every job is read: one reader is enough.
-    let value = serde_json::from_str::<serde_json::Value>(starting_text(voice)?).ok()?;
-    serde_json::from_value(value).ok()
+    serde_json::from_value(starting_value(voice)?.clone()).ok()
+}
+
+/// The job file to start from, read once: every job that is read has it beside it.
+pub(super) fn starting_value(voice: Voice) -> Option<&'static Value> {
+    static VALUES: [OnceLock<Option<Value>>; 2] = [const { OnceLock::new() }; 2];
+    let kept = match voice {
+        Voice::Alto => &VALUES[0],
+        Voice::Tenor => &VALUES[1],
+        Voice::Soprano | Voice::Baritone => return None,
+    };
+    kept.get_or_init(|| serde_json::from_str(starting_text(voice)?).ok()).as_ref()
 }
 
 #[cfg(test)]

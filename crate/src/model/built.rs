@@ -25,7 +25,9 @@ const KEEPOUT_COLOUR: [u8; 3] = [0x9a, 0x9a, 0x94];
 pub struct Formed {
     pub part: Part,
     pub solid: Solid,
-    pub bounds: (DVec3, DVec3),
+    /// Triangles that boxes and clearances start from.
+    coarse: OnceLock<Result<SolidMesh, SolidError>>,
+    bounds: OnceLock<(DVec3, DVec3)>,
     properties: OnceLock<Properties>,
 }
 
@@ -33,14 +35,37 @@ impl Formed {
     /// Builds the solid and divides it into coarse triangles, so that whatever cannot be made fails here and not
     /// when a file is asked for.
     pub(super) fn new(part: Part) -> Result<Self, SolidError> {
-        Ok(Self::with_triangles(part)?.0)
+        let formed = Self::undivided(part)?;
+        formed.coarse()?;
+        Ok(formed)
     }
 
-    fn with_triangles(part: Part) -> Result<(Self, SolidMesh), SolidError> {
+    fn undivided(part: Part) -> Result<Self, SolidError> {
         let solid = build(&part.shape)?;
-        let coarse = mesh(&solid, SEARCH_CHORD)?;
-        let bounds = bounds(&coarse);
-        Ok((Self { part, solid, bounds, properties: OnceLock::new() }, coarse))
+        Ok(Self {
+            part,
+            solid,
+            coarse: OnceLock::new(),
+            bounds: OnceLock::new(),
+            properties: OnceLock::new(),
+        })
+    }
+
+    fn coarse(&self) -> Result<&SolidMesh, SolidError> {
+        self.coarse
+            .get_or_init(|| mesh(&self.solid, SEARCH_CHORD))
+            .as_ref()
+            .map_err(SolidError::clone)
+    }
+
+    /// Corners of the box round the part, mm.
+    ///
+    /// # Errors
+    ///
+    /// A face that cannot be divided.
+    pub fn bounds(&self) -> Result<(DVec3, DVec3), SolidError> {
+        let coarse = self.coarse()?;
+        Ok(*self.bounds.get_or_init(|| bounds(coarse)))
     }
 
     /// Volume, area and centroid, computed once.
@@ -75,15 +100,36 @@ impl Formed {
 pub struct Built {
     formed: Formed,
     pub field: DistanceField,
-    pub samples: SurfaceSamples,
+    samples: OnceLock<SurfaceSamples>,
 }
 
 impl Built {
     pub(super) fn new(part: Part) -> Result<Self, SolidError> {
-        let (formed, coarse) = Formed::with_triangles(part)?;
-        let samples = SurfaceSamples::new(&formed.solid, &coarse)?;
+        let built = Self::of(Formed::new(part)?);
+        let samples = SurfaceSamples::new(&built.solid, built.coarse()?)?;
+        let _ = built.samples.set(samples);
+        Ok(built)
+    }
+
+    /// A part that is measured by its blank: its own surface is only cut into pieces when it is
+    /// asked for, which a part that is moved by hand need not wait for.
+    pub(super) fn drilled(part: Part) -> Result<Self, SolidError> {
+        Ok(Self::of(Formed::undivided(part)?))
+    }
+
+    fn of(formed: Formed) -> Self {
         let field = DistanceField::new(&formed.part.shape);
-        Ok(Self { formed, field, samples })
+        Self { formed, field, samples: OnceLock::new() }
+    }
+
+    /// The true surface in small pieces. Of a drilled part that cannot be divided there is none;
+    /// its triangles and files, which cannot be made either, say why.
+    pub fn samples(&self) -> &SurfaceSamples {
+        self.samples.get_or_init(|| {
+            let coarse = self.coarse();
+            let samples = coarse.and_then(|coarse| SurfaceSamples::new(&self.solid, coarse));
+            samples.unwrap_or_default()
+        })
     }
 }
 

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use crate::checks::{
-    Access, Aim, Asked, Body, ClearanceList, Group, Limits, Mechanism, PairMeasured, Pivot, Placed,
-    Relation, Scratch, Turn, clearance, measure_pair, relation,
+    Access, Aim, Asked, Body, ClearanceList, Group, Hole, Limits, Mechanism, PairMeasured, Pivot,
+    Placed, Relation, Scratch, SurfaceSamples, Turn, clearance, measure_pair, relation,
 };
 use crate::geometry::distance::DistanceField;
 use crate::job::Job;
@@ -22,6 +22,8 @@ const HORN: [&str; 3] = ["receiver", "clamp_screw", "octave_pin"];
 pub(super) struct Measured {
     a: Arc<Built>,
     b: Arc<Built>,
+    /// Measured on the blank of the one that is drilled.
+    on_blank: bool,
     found: Option<PairMeasured>,
 }
 
@@ -31,68 +33,58 @@ pub(super) struct Pairs {
     mechanism: Mechanism,
     /// Where the bodies are placed, in their order.
     placed: Vec<(&'static str, Option<Placed>)>,
+    /// The tube before it is drilled.
+    blank: Arc<Built>,
     rows: Vec<Measured>,
 }
 
 impl Pairs {
-    /// Measures every unordered pair of bodies, in their order, in all their poses.
+    /// Measures every unordered pair of bodies, in their order, in all their poses. `blank` is the
+    /// tube before it is drilled.
     pub fn measure(
         bodies: &[Arc<Built>],
+        blank: &Arc<Built>,
         assembly: &Assembly,
         job: &Job,
         before: Option<&Self>,
     ) -> Self {
         let mechanism = mechanism(assembly, job);
-        let moved = before.is_some_and(|pairs| pairs.mechanism != mechanism);
-        let known = before.map_or(&[][..], |pairs| pairs.rows.as_slice());
         let placed: Vec<_> =
             bodies.iter().map(|built| (built.part.id, placed(built, assembly, job))).collect();
         let through: Vec<_> = bodies.iter().map(|body| through(body, &mechanism)).collect();
-        let limits = limits(job);
-        let mut scratch = Scratch::default();
-        let mut rows = Vec::with_capacity(bodies.len() * bodies.len() / 2);
-        // Both lists run in the same order of bodies, so the place after the last one found is
-        // where the next is looked for first.
-        let mut place = 0;
-        let all: Vec<Body<'_>> = bodies
+        let seen: Vec<Body<'_>> = bodies
             .iter()
             .zip(placed.iter().zip(&through))
             .map(|(built, (&(_, placed), through))| Body {
                 placed,
                 through: through.as_ref(),
-                ..body(built, &mechanism)
+                ..body(built, blank, &mechanism)
             })
             .collect();
-        let placed_alike = |body: &Body<'_>| {
-            // Bodies are few: looking the old place up by its id costs nothing.
-            before.is_some_and(|pairs| pairs.placed_as(body.id) == body.placed)
+        let limits = limits(job);
+        let mut round = Round {
+            bodies,
+            blank,
+            mechanism: &mechanism,
+            before: before.map(|pairs| Before::of(pairs, &mechanism, &seen)),
+            scratch: Scratch::default(),
         };
-        let alike: Vec<bool> = all.iter().map(placed_alike).collect();
-        for (i, (a, one)) in bodies.iter().zip(&all).enumerate() {
-            for (j, (b, other)) in bodies.iter().zip(&all).enumerate().skip(i + 1) {
-                let same = |pair: &&Measured| Arc::ptr_eq(&pair.a, a) && Arc::ptr_eq(&pair.b, b);
-                let kept = known.get(place).filter(same).or_else(|| known.iter().find(same));
-                // Pairs of which nothing moves do not feel a change of the motion.
-                let found = match kept {
-                    Some(pair) if (!moved || one.group == other.group) && alike[i] && alike[j] => {
-                        pair.found
-                    }
-                    _ => {
-                        let relation = relation(one.id, other.id, &limits);
-                        let asked = Asked {
-                            // Nobody asks what hands leave of joints, fits and seats.
-                            by_hand: relation == Relation::Free && !(one.keepout && other.keepout),
-                            // The spring is drawn stiff: how deep it would go says nothing.
-                            depths: relation != Relation::Seat,
-                        };
-                        measure_pair(one, other, &mechanism, asked, &mut scratch)
-                    }
+        let mut rows = Vec::with_capacity(bodies.len() * bodies.len() / 2);
+        for (i, one) in seen.iter().enumerate() {
+            for (j, other) in seen.iter().enumerate().skip(i + 1) {
+                let relation = relation(one.id, other.id, &limits);
+                let asked = Asked {
+                    // Nobody asks what hands leave of joints, fits and seats.
+                    by_hand: relation == Relation::Free && !(one.keepout && other.keepout),
+                    // The spring is drawn stiff: how deep it would go says nothing.
+                    depths: relation != Relation::Seat,
                 };
-                place += 1;
-                rows.push(Measured { a: a.clone(), b: b.clone(), found });
+                let place = rows.len();
+                rows.push(round.pair(place, [i, j], [one, other], asked));
             }
         }
-        Self { mechanism, placed, rows }
+        let blank = blank.clone();
+        Self { mechanism, placed, blank, rows }
     }
 
     /// Where the body of this id was placed.
@@ -107,7 +99,7 @@ impl Pairs {
         let turn = Turn { key: angle, horn: 0.0 };
         let mut rows = Vec::with_capacity(self.rows.len());
         for pair in &self.rows {
-            let [a, b] = [&pair.a, &pair.b].map(|built| body(built, &self.mechanism));
+            let [a, b] = [&pair.a, &pair.b].map(|built| whole(built, &self.mechanism));
             let found = if a.moves_with_key() == b.moves_with_key() {
                 pair.found.map(|found| found.rest)
             } else {
@@ -127,15 +119,25 @@ impl Pairs {
         assembly: &'a Assembly,
     ) -> Vec<Access<'a>> {
         let tools = assembly.tool_paths.iter().zip(paths);
-        let access = |(tool, path): (&'a ToolPath, &'a Arc<Built>)| Access {
-            id: tool.path.id,
-            name: tool.path.name,
-            path: body(path, &self.mechanism),
-            beside: bodies
-                .iter()
-                .filter(|built| tool.beside.contains(&built.part.id))
-                .map(|built| (body(built, &self.mechanism), built.part.name))
-                .collect(),
+        let access = |(tool, path): (&'a ToolPath, &'a Arc<Built>)| {
+            let path = whole(path, &self.mechanism);
+            let beside = |built: &'a Arc<Built>| {
+                let seen = body(built, &self.blank, &self.mechanism);
+                match far_hole(&seen, &path, &self.mechanism) {
+                    Some(_) => on_blank(&seen, &self.blank),
+                    None => whole(built, &self.mechanism),
+                }
+            };
+            Access {
+                id: tool.path.id,
+                name: tool.path.name,
+                path,
+                beside: bodies
+                    .iter()
+                    .filter(|built| tool.beside.contains(&built.part.id))
+                    .map(|built| (beside(built), built.part.name))
+                    .collect(),
+            }
         };
         tools.map(access).collect()
     }
@@ -143,11 +145,135 @@ impl Pairs {
     /// Judges the pairs by the limits of a job.
     pub fn list(&self, job: &Job) -> ClearanceList {
         let rows = self.rows.iter().filter_map(|pair| {
-            let bodies = [&pair.a, &pair.b].map(|built| body(built, &self.mechanism));
+            let bodies = [&pair.a, &pair.b].map(|built| body(built, &self.blank, &self.mechanism));
             Some((bodies[0], bodies[1], pair.found?))
         });
         ClearanceList::new(rows, &limits(job), &self.mechanism)
     }
+}
+
+/// What was measured before, and what of it may still stand.
+struct Before<'a> {
+    pairs: &'a Pairs,
+    /// Whether key and horn turn as they did.
+    key_alike: bool,
+    horn_alike: bool,
+    /// Of each body, whether it is placed as it was.
+    placed_alike: Vec<bool>,
+}
+
+impl<'a> Before<'a> {
+    fn of(pairs: &'a Pairs, mechanism: &Mechanism, seen: &[Body<'_>]) -> Self {
+        let then = &pairs.mechanism;
+        Self {
+            pairs,
+            key_alike: then.hinge == mechanism.hinge && then.open_angle == mechanism.open_angle,
+            horn_alike: then.tenon == mechanism.tenon && then.neck_turn == mechanism.neck_turn,
+            // Bodies are few: looking the old place up by its id costs nothing.
+            placed_alike: seen.iter().map(|body| pairs.placed_as(body.id) == body.placed).collect(),
+        }
+    }
+
+    /// Whether a pair is moved and placed as it was. Pairs of which nothing moves do not feel a
+    /// change of the motion.
+    fn stands(&self, places: [usize; 2], pair: [&Body<'_>; 2]) -> bool {
+        let one_is = |group| (pair[0].group == group) != (pair[1].group == group);
+        (self.key_alike || !one_is(Group::Key))
+            && (self.horn_alike || !one_is(Group::Horn))
+            && places.iter().all(|&place| self.placed_alike.get(place) == Some(&true))
+    }
+}
+
+/// One measuring of all pairs.
+struct Round<'a> {
+    bodies: &'a [Arc<Built>],
+    blank: &'a Arc<Built>,
+    mechanism: &'a Mechanism,
+    before: Option<Before<'a>>,
+    scratch: Scratch,
+}
+
+impl Round<'_> {
+    /// Measures a pair of bodies by their places, or takes over what was measured of it. `row` is
+    /// its place in the list.
+    fn pair(
+        &mut self,
+        row: usize,
+        places: [usize; 2],
+        pair: [&Body<'_>; 2],
+        asked: Asked,
+    ) -> Measured {
+        let [a, b] = places.map(|place| &self.bodies[place]);
+        let drilled = pair.iter().position(|body| body.blank);
+        // Which of the two is asked depends on the job alone: whatever was measured before, the
+        // same job gets the same answer.
+        let far_hole = drilled.and_then(|drilled| {
+            Some((drilled, far_hole(pair[drilled], pair[1 - drilled], self.mechanism)?))
+        });
+        if let Some((drilled, hole)) = far_hole {
+            let found = self.kept(row, places, pair, true).unwrap_or_else(|| {
+                let blank = on_blank(pair[drilled], self.blank);
+                let mut pair = pair;
+                pair[drilled] = &blank;
+                measure_pair(pair[0], pair[1], self.mechanism, asked, &mut self.scratch)
+            });
+            if found.is_none_or(|found| hole.is_off(&found, drilled == 0)) {
+                return Measured { a: a.clone(), b: b.clone(), on_blank: true, found };
+            }
+        }
+        let found = self.kept(row, places, pair, false).unwrap_or_else(|| {
+            self.scratch.walked_blank = false;
+            let found = measure_pair(pair[0], pair[1], self.mechanism, asked, &mut self.scratch);
+            match drilled {
+                Some(drilled) if self.scratch.walked_blank => {
+                    let own = self.bodies[places[drilled]].samples();
+                    let whole = Body { samples: own, blank: false, ..*pair[drilled] };
+                    let mut pair = pair;
+                    pair[drilled] = &whole;
+                    measure_pair(pair[0], pair[1], self.mechanism, asked, &mut self.scratch)
+                }
+                _ => found,
+            }
+        });
+        Measured { a: a.clone(), b: b.clone(), on_blank: false, found }
+    }
+
+    /// What was measured of a pair, if it still stands.
+    fn kept(
+        &self,
+        row: usize,
+        places: [usize; 2],
+        pair: [&Body<'_>; 2],
+        on_blank: bool,
+    ) -> Option<Option<PairMeasured>> {
+        let before = self.before.as_ref().filter(|before| before.stands(places, pair))?;
+        let blank_alike = Arc::ptr_eq(&before.pairs.blank, self.blank);
+        let is = |then: &Arc<Built>, now: usize| {
+            // On the blank it does not matter how the body is drilled.
+            if on_blank && pair[now].blank {
+                blank_alike && then.part.id == pair[now].id
+            } else {
+                Arc::ptr_eq(then, &self.bodies[places[now]])
+            }
+        };
+        let same = |kept: &&Measured| kept.on_blank == on_blank && is(&kept.a, 0) && is(&kept.b, 1);
+        let rows = &before.pairs.rows;
+        // Both lists mostly run in the same order of bodies.
+        let kept = rows.get(row).filter(same).or_else(|| rows.iter().find(same))?;
+        Some(kept.found)
+    }
+}
+
+/// The hole of a drilled body, if another keeps so far from it that the blank will do.
+fn far_hole(drilled: &Body<'_>, other: &Body<'_>, mechanism: &Mechanism) -> Option<Hole> {
+    let (centre, radius) = drilled.field.hole()?;
+    let hole = Hole { centre, radius };
+    hole.is_far_from(other, mechanism).then_some(hole)
+}
+
+/// A drilled body as its blank.
+fn on_blank<'a>(drilled: &Body<'a>, blank: &'a Built) -> Body<'a> {
+    Body { field: &blank.field, blank: false, ..*drilled }
 }
 
 fn mechanism(assembly: &Assembly, job: &Job) -> Mechanism {
@@ -173,12 +299,31 @@ fn through(built: &Built, mechanism: &Mechanism) -> Option<DistanceField> {
         .then(|| DistanceField::through(&built.part.shape, point, axis, mechanism.neck_turn))?
 }
 
-fn body<'a>(built: &'a Built, mechanism: &Mechanism) -> Body<'a> {
+/// A body with its own surface.
+fn whole<'a>(built: &'a Built, mechanism: &Mechanism) -> Body<'a> {
+    with_samples(built, built.samples(), mechanism)
+}
+
+/// A body; one that is drilled has the surface of its blank, so that its own need not be made.
+fn body<'a>(built: &'a Built, blank: &'a Built, mechanism: &Mechanism) -> Body<'a> {
+    if built.part.id == blank.part.id {
+        Body { blank: true, ..with_samples(built, blank.samples(), mechanism) }
+    } else {
+        whole(built, mechanism)
+    }
+}
+
+fn with_samples<'a>(
+    built: &'a Built,
+    samples: &'a SurfaceSamples,
+    mechanism: &Mechanism,
+) -> Body<'a> {
     let round = |pivot: &Pivot| built.part.shape.is_round_about(pivot.point, pivot.axis);
     Body {
         id: built.part.id,
         field: &built.field,
-        samples: &built.samples,
+        samples,
+        blank: false,
         group: if built.part.moves_with_key {
             Group::Key
         } else if HORN.contains(&built.part.id) {

@@ -129,12 +129,12 @@ impl<'a> Files<'a> {
     }
 
     fn bounds(&self, formed: &Formed) -> Result<(DVec3, DVec3), FileError> {
-        if self.motion_of(formed) == Motion::NONE {
-            return Ok(formed.bounds);
-        }
-        let mesh = mesh(&self.placed(formed), SEARCH_CHORD)
-            .map_err(|error| FileError::Solid { part: formed.part.id, error })?;
-        Ok(bounds(&mesh))
+        let found = if self.motion_of(formed) == Motion::NONE {
+            formed.bounds()
+        } else {
+            mesh(&self.placed(formed), SEARCH_CHORD).map(|mesh| bounds(&mesh))
+        };
+        found.map_err(|error| FileError::Solid { part: formed.part.id, error })
     }
 
     fn neck_name(&self) -> String {

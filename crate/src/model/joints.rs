@@ -55,5 +55,5 @@ impl Joints {
 }
 
 fn body(built: &Built) -> JointBody<'_> {
-    JointBody { part: &built.part, field: &built.field, samples: &built.samples }
+    JointBody { part: &built.part, field: &built.field, samples: built.samples() }
 }

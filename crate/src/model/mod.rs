@@ -30,6 +30,8 @@ pub struct Model {
     /// What the maker should know though the neck was built.
     pub warnings: Vec<Violation>,
     parts: Vec<Arc<Built>>,
+    /// The tube before the vent's hole is drilled.
+    blank: Arc<Built>,
     halves: Vec<Arc<Formed>>,
     tool_paths: Vec<Arc<Built>>,
     pairs: Pairs,
@@ -142,6 +144,7 @@ struct Bodies {
     assembly: Assembly,
     warnings: Vec<Violation>,
     parts: Vec<Arc<Built>>,
+    blank: Arc<Built>,
     halves: Vec<Arc<Formed>>,
     tool_paths: Vec<Arc<Built>>,
     rebuilt: Vec<&'static str>,
@@ -154,19 +157,32 @@ impl Bodies {
         let mut failed = Vec::new();
         let mut parts = Vec::new();
         let assembly = read.assembly;
-        for part in assembly.parts.iter().chain(&assembly.keepouts) {
-            let kept =
-                before.and_then(|model| model.part(part.id)).filter(|built| built.part == *part);
-            match kept {
-                Some(built) => parts.push(built.clone()),
-                None => match Built::new(part.clone()) {
-                    Ok(built) => {
-                        rebuilt.push(part.id);
-                        parts.push(Arc::new(built));
-                    }
-                    Err(error) => failed.push(not_buildable(part, &error)),
-                },
+        let mut make = |part: &Part, known: Option<&Arc<Built>>| {
+            if let Some(kept) = known.filter(|built| built.part == *part) {
+                return Some((kept.clone(), false));
             }
+            let drilled = part.id == assembly.blank.id && *part != assembly.blank;
+            let built = if drilled { Built::drilled } else { Built::new }(part.clone());
+            match built {
+                Ok(built) => Some((Arc::new(built), true)),
+                Err(error) => {
+                    failed.push(not_buildable(part, &error));
+                    None
+                }
+            }
+        };
+        for part in assembly.parts.iter().chain(&assembly.keepouts) {
+            let known = before.and_then(|model| model.part(part.id));
+            if let Some((built, anew)) = make(part, known) {
+                rebuilt.extend(anew.then_some(part.id));
+                parts.push(built);
+            }
+        }
+        let blank = make(&assembly.blank, before.map(|model| &model.blank));
+        let mut tool_paths = Vec::new();
+        for (index, tool) in assembly.tool_paths.iter().enumerate() {
+            let known = before.and_then(|model| model.tool_paths.get(index));
+            tool_paths.extend(make(&tool.path, known).map(|(built, _)| built));
         }
         let mut halves = Vec::new();
         for half in &assembly.halves {
@@ -179,36 +195,28 @@ impl Bodies {
                 },
             }
         }
-        let mut tool_paths = Vec::new();
-        for tool in &assembly.tool_paths {
-            let known = before.iter().flat_map(|model| &model.tool_paths);
-            match known.into_iter().find(|kept| kept.part == tool.path) {
-                Some(kept) => tool_paths.push(kept.clone()),
-                None => match Built::new(tool.path.clone()) {
-                    Ok(built) => tool_paths.push(Arc::new(built)),
-                    Err(error) => failed.push(not_buildable(&tool.path, &error)),
-                },
-            }
-        }
-        if !failed.is_empty() {
-            return Err(failed);
-        }
         let (job, warnings) = (read.job, read.warnings);
-        Ok(Self { job, assembly, warnings, parts, halves, tool_paths, rebuilt })
+        match blank {
+            Some((blank, _)) if failed.is_empty() => {
+                Ok(Self { job, assembly, warnings, parts, blank, halves, tool_paths, rebuilt })
+            }
+            _ => Err(failed),
+        }
     }
 
     fn measured(self, before: Option<&Model>) -> Model {
         let joints_before =
             before.and_then(|model| model.joints.get().or(model.joints_before.as_ref())).cloned();
         let before = before.map(|model| &model.pairs);
-        let pairs = Pairs::measure(&self.parts, &self.assembly, &self.job, before);
-        let Self { job, assembly, warnings, parts, halves, tool_paths, rebuilt } = self;
+        let pairs = Pairs::measure(&self.parts, &self.blank, &self.assembly, &self.job, before);
+        let Self { job, assembly, warnings, parts, blank, halves, tool_paths, rebuilt } = self;
         let joints = OnceLock::new();
         Model {
             job,
             assembly,
             warnings,
             parts,
+            blank,
             halves,
             tool_paths,
             pairs,
@@ -222,7 +230,7 @@ impl Bodies {
     fn list_of(&self, ids: &[&str]) -> ClearanceList {
         let chosen = |built: &&Arc<Built>| ids.contains(&built.part.id);
         let some: Vec<Arc<Built>> = self.parts.iter().filter(chosen).cloned().collect();
-        Pairs::measure(&some, &self.assembly, &self.job, None).list(&self.job)
+        Pairs::measure(&some, &self.blank, &self.assembly, &self.job, None).list(&self.job)
     }
 }
 

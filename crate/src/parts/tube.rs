@@ -14,7 +14,16 @@ pub fn part(job: &Job, places: &Places) -> Part {
         station: job.vent.station_mm,
         radius: job.vent.outer_diameter_mm / 2.0 + places.gap,
     };
-    let tube = Tube { neck: places.neck.clone(), from: 0.0, to: places.tube_end, hole: Some(hole) };
+    tube(job, places, Some(hole))
+}
+
+/// The tube before it is drilled.
+pub fn blank(job: &Job, places: &Places) -> Part {
+    tube(job, places, None)
+}
+
+fn tube(job: &Job, places: &Places, hole: Option<TubeHole>) -> Part {
+    let tube = Tube { neck: places.neck.clone(), from: 0.0, to: places.tube_end, hole };
     Part::fixed(
         "tube",
         "neck tube",

@@ -13,7 +13,7 @@ use crate::geometry::surface::Surface;
 use super::delaunay::{Spot, delaunay};
 use super::loops::FaceLoops;
 use super::mesh::{Boundary, FaceMesh};
-use super::stretch::{Stretch, stretches};
+use super::stretch::Stretch;
 
 /// Cells left free round a hole's box, so that the Delaunay patch has room to grade.
 const ROOM: f64 = 1.2;
@@ -47,12 +47,11 @@ impl Patch {
 pub(super) fn lattice(
     face: &FaceLoops,
     boundary: &Boundary,
-    chord: f64,
+    [u, v]: &[Stretch; 2],
 ) -> Option<(FaceMesh, Range<usize>)> {
     if matches!(face.surface, Surface::Plane { .. }) {
         return None;
     }
-    let [u, v] = stretches(&face.surface, &boundary.uvs, chord);
     let places: Vec<DVec2> =
         boundary.uvs.iter().map(|uv| DVec2::new(u.step_at(uv.x), v.step_at(uv.y))).collect();
     let (outer, holes) = boundary.loops.split_first()?;
@@ -69,7 +68,7 @@ pub(super) fn lattice(
         loops: boundary.loops.clone(),
         pieces: boundary.pieces.clone(),
     };
-    let nodes = net.place_nodes(&patches, holes, &places, (&u, &v), &mut out);
+    let nodes = net.place_nodes(&patches, holes, &places, (u, v), &mut out);
     net.ring(&outer, &places, &nodes, &mut out.triangles)?;
     let first = out.triangles.len();
     net.cells(&patches, &nodes, &mut out.triangles)?;

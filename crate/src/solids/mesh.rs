@@ -211,13 +211,13 @@ fn face_mesh(face: &FaceLoops, division: &[Division], chord: f64) -> Result<Face
         boundary.pieces.push(pieces);
         boundary.loops.push((start..boundary.positions.len() as u32).collect());
     }
-    let target = chord * 0.45;
-    let mut out = match lattice(face, &boundary, target) {
+    let stretched = stretches(&face.surface, &boundary.uvs, chord * 0.45);
+    let mut out = match lattice(face, &boundary, &stretched) {
         Some((mut laid, cells)) => {
             split_departing(&mut laid, &cells, chord);
             laid
         }
-        None => refined(face, &boundary, target, chord)?,
+        None => refined(face, &boundary, &stretched, chord)?,
     };
     if !out.outward {
         for triangle in &mut out.triangles {
@@ -231,18 +231,18 @@ fn face_mesh(face: &FaceLoops, division: &[Division], chord: f64) -> Result<Face
 fn refined(
     face: &FaceLoops,
     boundary: &Boundary,
-    target: f64,
+    stretched: &[Stretch; 2],
     chord: f64,
 ) -> Result<FaceMesh, SolidError> {
     let mut extra = Vec::new();
-    let mut out = triangulate(face, boundary, target, &extra)?;
+    let mut out = triangulate(face, boundary, stretched, &extra)?;
     for _ in 0..REFINEMENTS {
         let wide = departing(&out, &(0..0), chord);
         if wide.is_empty() {
             break;
         }
         extra.extend(wide.into_iter().map(|(_, uv)| uv));
-        out = triangulate(face, boundary, target, &extra)?;
+        out = triangulate(face, boundary, stretched, &extra)?;
     }
     Ok(out)
 }
@@ -299,10 +299,9 @@ fn departing(face: &FaceMesh, trusted: &Range<usize>, chord: f64) -> Vec<(usize,
 fn triangulate(
     face: &FaceLoops,
     boundary: &Boundary,
-    chord: f64,
+    [u, v]: &[Stretch; 2],
     extra: &[DVec2],
 ) -> Result<FaceMesh, SolidError> {
-    let [u, v] = stretches(&face.surface, &boundary.uvs, chord);
     let stretched: Vec<DVec2> =
         boundary.uvs.iter().map(|uv| DVec2::new(u.step_at(uv.x), v.step_at(uv.y))).collect();
     let mut positions = boundary.positions.clone();
@@ -320,7 +319,7 @@ fn triangulate(
         .collect();
     if !matches!(face.surface, Surface::Plane { .. }) {
         let refined = extra.iter().map(|&uv| (DVec2::new(u.step_at(uv.x), v.step_at(uv.y)), uv));
-        for (place, uv) in grid(&u, &v, &stretched, &constraints).into_iter().chain(refined) {
+        for (place, uv) in grid(u, v, &stretched, &constraints).into_iter().chain(refined) {
             spots.push(Spot::new(place, positions.len() as u32));
             positions.push(face.surface.point(uv));
             uvs.push(uv);

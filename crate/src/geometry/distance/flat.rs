@@ -9,6 +9,7 @@ use crate::geometry::frame::unit;
 use crate::geometry::outline::{Node, Outline, Side};
 
 use super::Faces;
+use crate::geometry::order::Order;
 
 /// Chord error of the polylines on which the nearest piece of a cubic is sought, mm. Only a
 /// start: the foot itself is found on the cubic.
@@ -107,6 +108,13 @@ impl FlatField {
     /// Field of an outline; sides for which `counts` is false bound the metal but are no
     /// surface (a half-profile's side on the axis).
     pub fn new(outline: &Outline, counts: impl Fn(&Side) -> bool) -> Self {
+        let mut field = Self::plain(outline, counts);
+        field.compare_sides();
+        field
+    }
+
+    /// The same for whoever asks for distances alone: `others` and covers are not known.
+    pub fn plain(outline: &Outline, counts: impl Fn(&Side) -> bool) -> Self {
         let all = outline.sides();
         let forms: Vec<Option<Form>> =
             all.iter().map(|side| counts(side).then(|| form(side)).flatten()).collect();
@@ -133,15 +141,21 @@ impl FlatField {
             .collect();
         // Chains are asked last, when there is a limit to keep them short.
         sides.sort_by_key(|side| (matches!(side.form, Form::Cubic(_)), side.index));
+        Self { sides, count }
+    }
+
+    /// Finds out which sides stand out before which, and what covers each.
+    fn compare_sides(&mut self) {
+        let (sides, count) = (&mut self.sides, self.count);
         let points: Vec<[DVec2; LOOKS + 1]> = sides.iter().map(|side| side.form.looks()).collect();
-        for side in &mut sides {
+        for side in sides.iter_mut() {
             side.stands_out = (0..points.len())
                 .filter(|&other| points[other].iter().any(|point| side.form.is_before(*point)))
                 .collect();
         }
         let before: Vec<(u32, Vec<usize>)> =
             sides.iter().map(|side| (side.index, side.stands_out.clone())).collect();
-        for side in &mut sides {
+        for side in sides.iter_mut() {
             let index = side.index as usize;
             for (end, neighbour) in
                 [(index + count - 1) % count, (index + 1) % count].into_iter().enumerate()
@@ -160,9 +174,8 @@ impl FlatField {
                 .copied()
                 .filter(|point| sides[index].form.is_before(*point))
                 .collect();
-            sides[index].cover = cover(&sides, index, &points[index], &before);
+            sides[index].cover = cover(sides, index, &points[index], &before);
         }
-        Self { sides, count }
     }
 
     fn side(&self, index: u32) -> Option<&FlatSide> {
@@ -178,11 +191,9 @@ impl FlatField {
     pub fn sides_at(&self, corner: u32) -> Faces {
         let count = self.count as u32;
         let after = corner.saturating_sub(count);
-        let both: Vec<u32> = [(after + count - 1) % count, after]
-            .into_iter()
-            .filter(|side| self.side(*side).is_some())
-            .collect();
-        Faces::new(&both)
+        let both = [(after + count - 1) % count, after];
+        let counted = both.into_iter().filter(|side| self.side(*side).is_some());
+        counted.fold(Faces::new(&[]), Faces::and)
     }
 
     /// Signed distance of a point.
@@ -220,14 +231,14 @@ impl FlatField {
             stands_out
                 .iter()
                 .filter_map(|&other| self.sides[other].form.foot(point, f64::INFINITY))
-                .fold(f64::INFINITY, |least, foot| least.min(foot.square))
+                .fold(f64::INFINITY, |least, foot| least.lesser(foot.square))
                 .sqrt()
         };
         FlatNear {
             distance: if inside { -distance } else { distance },
             foot: foot.point,
             side: index,
-            others: others.max(distance),
+            others: others.greater(distance),
         }
     }
 
@@ -428,7 +439,7 @@ impl Chain {
             let span = to.t - from.t;
             let cubic =
                 Cubic::between(from.point, from.slope * span, to.point, to.slope * span, 1.0);
-            let bend = cubic.bend(0.0).length().max(cubic.bend(1.0).length());
+            let bend = cubic.bend(0.0).length().greater(cubic.bend(1.0).length());
             let count = (bend / (8.0 * SEARCH_CHORD)).sqrt().ceil().clamp(1.0, 64.0) as usize;
             for i in 0..count {
                 let t = i as f64 / count as f64;
@@ -470,7 +481,7 @@ impl Chain {
         for (k, pair) in self.flat[start..end].windows(2).enumerate() {
             let along = pair[1].0 - pair[0].0;
             let square = along.length_squared();
-            let t = ((point - pair[0].0).dot(along) / square.max(1e-300)).clamp(0.0, 1.0);
+            let t = ((point - pair[0].0).dot(along) / square.greater(1e-300)).clamp(0.0, 1.0);
             let gap = (pair[0].0 + along * t).distance_squared(point);
             if gap < best.0 {
                 *best = (gap, Some((start + k, t)));
@@ -512,7 +523,7 @@ impl Chain {
             // Where the curve bends away faster than the point is far, plain Gauss-Newton.
             let curve =
                 if curve > 0.1 * slope.length_squared() { curve } else { slope.length_squared() };
-            let next = (t - miss.dot(slope) / curve.max(1e-300)).clamp(0.0, 1.0);
+            let next = (t - miss.dot(slope) / curve.greater(1e-300)).clamp(0.0, 1.0);
             let moved = next - t;
             t = next;
             (place, slope) = (cubic.value(t), cubic.slope(t));

@@ -73,6 +73,15 @@ impl Faces {
         all
     }
 
+    /// These faces and one more, if there is room.
+    fn and(mut self, face: u32) -> Self {
+        if let Some(place) = self.faces.get_mut(self.count) {
+            *place = face;
+            self.count += 1;
+        }
+        self
+    }
+
     #[must_use]
     pub fn as_slice(&self) -> &[u32] {
         self.faces.get(..self.count).unwrap_or_default()
@@ -191,6 +200,15 @@ impl DistanceField {
             Self::Rod(field) => field.carried_on(face, point),
             Self::Post(field) => field.carried_on(face, point),
             Self::Through(field) => field.carried_on(face, point),
+        }
+    }
+
+    /// A ball round the hole of a drilled tube, and the rims and walls of it: centre and radius.
+    #[must_use]
+    pub fn hole(&self) -> Option<(DVec3, f64)> {
+        match self {
+            Self::Tube(field) => field.hole(),
+            _ => None,
         }
     }
 

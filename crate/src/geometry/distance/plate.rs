@@ -8,6 +8,7 @@ use crate::geometry::shape::{EdgeHole, HoleEnd, Plate, PlateHole};
 
 use super::flat::{FlatField, FlatNear};
 use super::{CarriedOn, EDGE, Faces, Near, hypotenuse};
+use crate::geometry::order::Order;
 
 /// A plate with its holes. Exact inside and out, as long as holes keep clear of each other and
 /// of the outline (which the job's rules ask for).
@@ -111,9 +112,7 @@ impl PlateField {
         let wall = flat_edge / 2;
         let flat = self.flats_face(if flat_edge % 2 == 0 { 1.0 } else { -1.0 });
         if wall >= self.side_count && wall < self.first_hole() {
-            let mut faces = self.outline.sides_at(wall).as_slice().to_vec();
-            faces.push(flat);
-            Faces::new(&faces)
+            self.outline.sides_at(wall).and(flat)
         } else {
             Faces::new(&[wall, flat])
         }
@@ -217,7 +216,7 @@ impl PlateField {
                     distance,
                     foot: flat.foot.extend(level),
                     face: EDGE | (side + u32::from(local.z < 0.0)),
-                    others: flat.others.max(distance),
+                    others: flat.others.greater(distance),
                 }
             }
             (true, false) => wall(flat.distance),
@@ -266,7 +265,7 @@ fn drilling(plate: &Plate, hole: &EdgeHole) -> Option<Drilling> {
 }
 
 fn without(outline: &Outline, opened: impl Fn(&Side) -> bool) -> FlatField {
-    FlatField::new(outline, |side| !opened(side))
+    FlatField::plain(outline, |side| !opened(side))
 }
 
 impl Drilling {

@@ -9,6 +9,7 @@ use super::rim::{Rim, pierce};
 use super::skin::{Skin, descend};
 use super::track::Mark;
 use super::{CarriedOn, EDGE, Faces, Near};
+use crate::geometry::order::Order;
 
 /// Face numbers.
 const BARREL: u32 = 0;
@@ -56,7 +57,7 @@ impl PostField {
         }
         let side = frame.origin.y;
         let surface = post.neck.bore.radius(station) + post.foot_offset;
-        let foot_height = (surface * surface - side * side).max(0.0).sqrt();
+        let foot_height = (surface * surface - side * side).greater(0.0).sqrt();
         let axis_height = (frame.origin - centreline.at(station).centre).dot(frame.z);
         let foot = Rim::new(|angle| {
             pierce(&skin, post.foot_offset, &frame, post.radius, angle, foot_height - axis_height)
@@ -65,9 +66,9 @@ impl PostField {
             let (big, small) = (post.radius, post.hole_radius);
             Rim::new(|angle| {
                 let (sin, cos) = libm::sincos(angle);
-                let depth = (big * big - small * small * sin * sin).max(0.0).sqrt();
+                let depth = (big * big - small * small * sin * sin).greater(0.0).sqrt();
                 let point = DVec3::new(small * sin, sign * depth, small * cos);
-                let fall = small * small * sin * cos / depth.max(1e-9);
+                let fall = small * small * sin * cos / depth.greater(1e-9);
                 let slope = DVec3::new(small * cos, -sign * fall, -small * sin);
                 (frame.point(point), frame.direction(slope))
             })
@@ -159,7 +160,7 @@ impl PostField {
             offer(foot.distance(point), foot, edge);
         }
 
-        let chamfer = self.upper[0].x - (local.z - self.upper[0].y).max(0.0);
+        let chamfer = self.upper[0].x - (local.z - self.upper[0].y).greater(0.0);
         let inside =
             radius < chamfer && local.z < self.upper[1].y && over > 0.0 && !self.in_hole(local);
         if inside {

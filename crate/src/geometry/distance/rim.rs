@@ -9,6 +9,7 @@ use crate::geometry::frame::Frame;
 
 use super::skin::Skin;
 use super::track::Mark;
+use crate::geometry::order::Order;
 
 /// Cubics of one turn. A cubic over angle d leaves a circle of radius r by r d^4 / 384: at
 /// 5 degrees and 3 mm, 4e-7 mm.
@@ -32,18 +33,23 @@ impl Rim {
             (0..CUBICS).map(|i| at(TAU * i as f64 / CUBICS as f64)).collect();
         nodes.extend(nodes.first().copied());
         let spacing =
-            nodes.windows(2).map(|pair| pair[0].0.distance(pair[1].0)).fold(0.0, f64::max);
+            nodes.windows(2).map(|pair| pair[0].0.distance(pair[1].0)).fold(0.0, f64::greater);
         let step = TAU / CUBICS as f64;
         let sag = nodes
             .windows(2)
             .map(|pair| (pair[0].1 * step - (pair[1].0 - pair[0].0)).length() * 0.3)
-            .fold(0.0, f64::max);
+            .fold(0.0, f64::greater);
         Self { nodes, spacing, sag }
+    }
+
+    /// Points of the rim, evenly by angle.
+    pub fn nodes(&self) -> impl Iterator<Item = DVec3> + '_ {
+        self.nodes.iter().map(|node| node.0)
     }
 
     /// Distance from a point to the farthest node.
     pub fn farthest(&self, point: DVec3) -> f64 {
-        self.nodes.iter().map(|node| node.0.distance(point)).fold(0.0, f64::max)
+        self.nodes.iter().map(|node| node.0.distance(point)).fold(0.0, f64::greater)
     }
 
     /// Nearest point of the rim.
@@ -70,13 +76,13 @@ impl Rim {
         let limit = least + self.spacing / 2.0 + self.sag;
         let limit = limit * limit;
         for index in 0..CUBICS {
-            if squares[index].min(squares[index + 1]) > limit || index == start {
+            if squares[index].lesser(squares[index + 1]) > limit || index == start {
                 continue;
             }
             let (a, b) = (self.nodes[index].0, self.nodes[index + 1].0);
             let chord = b - a;
             let share =
-                ((point - a).dot(chord) / chord.length_squared().max(1e-300)).clamp(0.0, 1.0);
+                ((point - a).dot(chord) / chord.length_squared().greater(1e-300)).clamp(0.0, 1.0);
             if (a + chord * share).distance(point) < least + self.sag {
                 let foot = self.foot_on(index, point);
                 let square = foot.distance_squared(point);
@@ -95,14 +101,15 @@ impl Rim {
         // By the share of the way, so that steps are judged alike on rims of every size.
         let cubic = Cubic::between(p0, m0 * step, p1, m1 * step, 1.0);
         let chord = p1 - p0;
-        let mut t = ((point - p0).dot(chord) / chord.length_squared().max(1e-300)).clamp(0.0, 1.0);
+        let mut t =
+            ((point - p0).dot(chord) / chord.length_squared().greater(1e-300)).clamp(0.0, 1.0);
         let mut place = p0;
         for _ in 0..6 {
             place = cubic.value(t);
             let (slope, bend) = (cubic.slope(t), cubic.bend(t));
             let miss = place - point;
             let square = slope.length_squared();
-            let curve = (square + miss.dot(bend)).max(0.1 * square).max(1e-300);
+            let curve = (square + miss.dot(bend)).greater(0.1 * square).greater(1e-300);
             let next = (t - miss.dot(slope) / curve).clamp(0.0, 1.0);
             let moved = (next - t).abs();
             t = next;
@@ -143,13 +150,13 @@ pub(super) fn pierce(
         mark = foot;
         let climb = normal.dot(frame.z);
         // Held to steps that stay on this side of the tube.
-        let step = (over / climb.max(0.1)).clamp(-1.0, 1.0);
+        let step = (over / climb.greater(0.1)).clamp(-1.0, 1.0);
         local.z -= step;
         if step.abs() < 1e-12 {
             break;
         }
     }
     let (_, normal, _) = skin.level(frame.point(local), mark, offset);
-    let climb = normal.dot(frame.z).max(0.1);
+    let climb = normal.dot(frame.z).greater(0.1);
     (frame.point(local), round - frame.z * (normal.dot(round) / climb))
 }

@@ -6,6 +6,7 @@ use crate::geometry::motion::turned;
 use crate::geometry::shape::{Rod, RodPiece};
 
 use super::{CarriedOn, EDGE, Faces, Near};
+use crate::geometry::order::Order;
 
 /// A rod: each piece's skin is a cylinder or a torus, each end a cone with a flat tip. Exact
 /// inside and out for a rod that keeps clear of itself.
@@ -97,11 +98,11 @@ impl RodField {
                     foot: foot.point,
                     face: FACES_PER_PIECE * index as u32 + foot.face,
                     // A piece is convex; what may stand out before it is another piece.
-                    others: best.distance.min(best.others),
+                    others: best.distance.lesser(best.others),
                 };
                 smooth = foot.smooth;
             } else {
-                best.others = best.others.min(foot.distance);
+                best.others = best.others.lesser(foot.distance);
             }
         }
         if !smooth {
@@ -223,7 +224,7 @@ impl Piece {
                     let side = pair[1] - pair[0];
                     let reach = flat - pair[0];
                     inside &= side.perp_dot(reach) <= 0.0;
-                    let share = reach.dot(side) / side.length_squared().max(1e-300);
+                    let share = reach.dot(side) / side.length_squared().greater(1e-300);
                     let within = share.clamp(0.0, 1.0);
                     let foot = pair[0] + side * within;
                     let square = foot.distance_squared(flat);

@@ -7,6 +7,7 @@ use crate::geometry::neck::Neck;
 
 use super::CarriedOn;
 use super::track::{Mark, Section, Track, View};
+use crate::geometry::order::Order;
 
 /// Steps of a minimisation over the station before giving up; two or three are usual.
 const STEPS: usize = 12;
@@ -134,7 +135,7 @@ impl Skin {
     pub fn level(&self, point: DVec3, mark: Mark, offset: f64) -> (f64, DVec3, Mark) {
         let (mark, section, view) = self.track.foot(point, mark);
         let edge = self.circle(mark, view.flat, offset);
-        let along = -edge.growth / view.stretch.max(0.05);
+        let along = -edge.growth / view.stretch.greater(0.05);
         (edge.distance, section.direction(along, edge.out), mark)
     }
 }
@@ -159,7 +160,7 @@ pub(super) fn descend(
         let section = track.section(mark);
         let view = section.view(point);
         let edge = measure(mark, view.flat);
-        let gap = if inside { edge.distance } else { edge.distance.max(0.0) };
+        let gap = if inside { edge.distance } else { edge.distance.greater(0.0) };
         let reach = reach(&section, view, edge, mark, gap, !inside && edge.distance <= 0.0);
         let better = best.as_ref().is_none_or(|best| reach.distance < best.distance);
         if better {
@@ -167,7 +168,7 @@ pub(super) fn descend(
         }
         let fall = if gap == 0.0 { 0.0 } else { edge.out.y * view.drift - edge.growth };
         let curve = view.stretch * view.stretch + fall * fall;
-        let step = (view.height * view.stretch - gap * fall) / curve.max(0.01);
+        let step = (view.height * view.stretch - gap * fall) / curve.greater(0.01);
         if step.abs() < if better { STILL } else { 1e-5 } {
             break;
         }
@@ -211,5 +212,5 @@ pub(super) fn end_face(
     let section = track.section(mark);
     let view = section.view(point);
     let edge = measure(mark, view.flat);
-    reach(&section, view, edge, mark, edge.distance.max(0.0), edge.distance <= 0.0)
+    reach(&section, view, edge, mark, edge.distance.greater(0.0), edge.distance <= 0.0)
 }

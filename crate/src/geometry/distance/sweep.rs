@@ -9,6 +9,7 @@ use crate::geometry::shape::{Azimuth, Link, Sweep};
 use super::skin::{Edge, Reach, descend, end_face, marks};
 use super::track::{Mark, Track};
 use super::{CarriedOn, EDGE, Faces, Near};
+use crate::geometry::order::Order;
 
 /// A profile that moves by more than this per mm of station counts as steep: a foot may then
 /// lie far from where the section plane passes the point, and every span is tried.
@@ -79,8 +80,8 @@ impl SweepField {
             for point in &sweep.points {
                 let (p0, m0) = point.at(neck, from + 1e-9);
                 let (p1, m1) = point.at(neck, from + length - 1e-9);
-                steepest = steepest.max(m0.length()).max(m1.length());
-                reach = reach.max(p0.length()).max(p1.length());
+                steepest = steepest.greater(m0.length()).greater(m1.length());
+                reach = reach.greater(p0.length()).greater(p1.length());
                 corners.push(Cubic::between(p0, m0, p1, m1, length));
             }
         }
@@ -194,14 +195,11 @@ impl SweepField {
         let edge = edge & !EDGE;
         let (end, along) = (edge / (2 * links), edge % (2 * links));
         let corner = if end == 0 { Some(along) } else { along.checked_sub(links) };
-        let mut faces = match corner {
-            Some(corner) => vec![(corner + links - 1) % links, corner % links],
-            None => vec![along],
+        let faces = match corner {
+            Some(corner) => Faces::new(&[(corner + links - 1) % links, corner % links]),
+            None => Faces::new(&[along]),
         };
-        if end > 0 {
-            faces.push(links + end - 1);
-        }
-        Faces::new(&faces)
+        if end > 0 { faces.and(links + end - 1) } else { faces }
     }
 
     fn corner(&self, mark: Mark, index: usize) -> DVec2 {
@@ -246,7 +244,7 @@ impl SweepField {
                 let (a, b) = (self.corner(mark, link), self.corner(mark, link + 1));
                 self.links[link].foot(a, b, flat, link).square
             })
-            .fold(f64::INFINITY, f64::min);
+            .fold(f64::INFINITY, f64::lesser);
         self.edge(mark, flat, &best, others.sqrt())
     }
 
@@ -297,7 +295,7 @@ impl SweepField {
             Link::Straight => slope.lerp(self.corner_slope(mark, link + 1), share),
             Link::Arc { .. } => {
                 let corner = self.corner(mark, link);
-                at.normalize_or_zero() * (corner.dot(slope) / corner.length().max(1e-12))
+                at.normalize_or_zero() * (corner.dot(slope) / corner.length().greater(1e-12))
             }
         }
     }
@@ -308,7 +306,7 @@ impl SweepField {
         let (foot, share) = match self.links[link] {
             Link::Straight => {
                 let along = b - a;
-                let share = (flat - a).dot(along) / along.length_squared().max(1e-300);
+                let share = (flat - a).dot(along) / along.length_squared().greater(1e-300);
                 (a + along * share, share)
             }
             Link::Arc { .. } => (flat.normalize_or_zero() * a.length(), 0.0),
@@ -441,7 +439,7 @@ impl SweepField {
             let end = if at_start { 1 } else { 2 };
             let corner = if reach.edge.face & EDGE == 0 { 0 } else { links };
             let edge = EDGE | (2 * links * end + corner + (reach.edge.face & !EDGE));
-            (edge, beside.min(behind_end))
+            (edge, beside.lesser(behind_end))
         } else {
             (reach.edge.face, beside)
         };
@@ -450,7 +448,7 @@ impl SweepField {
             distance: if inside { -reach.distance } else { reach.distance },
             foot: reach.foot,
             face,
-            others: others.max(reach.distance),
+            others: others.greater(reach.distance),
         }
     }
 }
@@ -498,7 +496,7 @@ impl Link {
 
 fn straight(a: DVec2, b: DVec2, flat: DVec2, link: usize) -> LinkFoot {
     let along = b - a;
-    let share = (flat - a).dot(along) / along.length_squared().max(1e-300);
+    let share = (flat - a).dot(along) / along.length_squared().greater(1e-300);
     let (foot, place) = if share <= 0.0 {
         (a, Place::Start)
     } else if share >= 1.0 {

@@ -8,6 +8,7 @@
 use glam::{DVec2, DVec3};
 
 use crate::geometry::centreline::Centreline;
+use crate::geometry::order::Order;
 
 /// Greatest departure from a straight or a circular piece, mm.
 const FIDELITY: f64 = 1e-8;
@@ -71,7 +72,7 @@ impl Track {
         let mut spans = Vec::new();
         for pair in marks.windows(2) {
             let whole = pair[1] - pair[0];
-            let count = (whole / span_length(centreline, pair[0], pair[1]).min(longest)).ceil();
+            let count = (whole / span_length(centreline, pair[0], pair[1]).lesser(longest)).ceil();
             let count = count.clamp(1.0, 10_000.0) as usize;
             let length = whole / count as f64;
             for i in 0..count {
@@ -171,12 +172,12 @@ impl Track {
                     // A section leans over its centre by its reach times the sine of the turn.
                     let lean = reach * own.tangent.perp_dot(other.tangent).abs();
                     if reach_along < lean - 1e-9 && apart > 1e-9 {
-                        least = least.min(apart - reach);
+                        least = least.lesser(apart - reach);
                     }
                 }
             }
         }
-        least.max(0.0)
+        least.greater(0.0)
     }
 
     /// Calls `visit` near every station whose section plane holds `point` and towards both
@@ -206,7 +207,7 @@ impl Track {
         let mut section = self.section(mark);
         let mut view = section.view(point);
         for _ in 0..6 {
-            let step = view.height / view.stretch.max(0.05);
+            let step = view.height / view.stretch.greater(0.05);
             if step.abs() < 1e-11 {
                 break;
             }
@@ -270,7 +271,7 @@ fn quintic(centreline: &Centreline, from: f64, length: f64) -> [DVec2; 6] {
     let (start, end) = (centreline.at(from), centreline.at(from + length));
     let bend = |station: f64, up: DVec3| flatten(up) * -centreline.at(station).curvature;
     let h = length;
-    let aside = ASIDE.min(h / 4.0);
+    let aside = ASIDE.lesser(h / 4.0);
     let (p0, v0, a0) =
         (flatten(start.centre), flatten(start.tangent), bend(from + aside, start.up));
     let (p1, v1, a1) = (flatten(end.centre), flatten(end.tangent), bend(from + h - aside, end.up));

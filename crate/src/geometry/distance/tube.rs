@@ -9,6 +9,7 @@ use super::rim::{Rim, pierce};
 use super::skin::{Edge, Reach, Skin, descend, end_face};
 use super::track::Mark;
 use super::{CarriedOn, EDGE, Faces, Near};
+use crate::geometry::order::Order;
 
 /// Face numbers.
 const OUTSIDE: u32 = 0;
@@ -17,6 +18,9 @@ const START: u32 = 2;
 const END: u32 = 3;
 const HOLE: u32 = 4;
 const HOLE_RIMS: u32 = EDGE | 4;
+
+/// Rims lie within this of the heights of their nodes, mm.
+const SAG: f64 = 1e-3;
 
 /// The tube with the vent's hole. Exact inside and out.
 #[derive(Clone, Debug)]
@@ -38,6 +42,8 @@ struct Hole {
     /// A ball round the hole's wall.
     middle: DVec3,
     reach: f64,
+    /// Between these heights in the hole's frame there is wall all round.
+    whole: (f64, f64),
 }
 
 impl TubeField {
@@ -54,10 +60,15 @@ impl TubeField {
             let (outer, inner) = (rim(neck.wall), rim(0.0));
             let middle = at.centre + at.up * (bore + neck.wall / 2.0);
             // The rims sag over the tube's curve.
-            let reach = outer.farthest(middle).max(inner.farthest(middle));
-            Hole { frame, radius: hole.radius, outer, inner, middle, reach }
+            let reach = outer.farthest(middle).greater(inner.farthest(middle));
+            let height = |point: DVec3| frame.local(point).z;
+            let whole = (
+                inner.nodes().map(height).fold(f64::NEG_INFINITY, f64::greater) + SAG,
+                outer.nodes().map(height).fold(f64::INFINITY, f64::lesser) - SAG,
+            );
+            Hole { frame, radius: hole.radius, outer, inner, middle, reach, whole }
         });
-        let widest = neck.outside(tube.from).max(neck.outside(tube.to));
+        let widest = neck.outside(tube.from).greater(neck.outside(tube.to));
         let behind_ends = skin.track.behind_ends(widest);
         Self { skin, wall: neck.wall, hole, behind_ends }
     }
@@ -76,12 +87,13 @@ impl TubeField {
         Edge { distance: -bore.distance, out: -bore.out, growth: -bore.growth, face: BORE, ..bore }
     }
 
+    pub(super) fn hole(&self) -> Option<(DVec3, f64)> {
+        self.hole.as_ref().map(|hole| (hole.middle, hole.reach))
+    }
+
     pub(super) fn near(&self, point: DVec3) -> Near {
-        let plain = self.plain(point);
-        match &self.hole {
-            Some(hole) => self.drilled(point, plain, hole),
-            None => plain,
-        }
+        let Some(hole) = &self.hole else { return self.plain(point) };
+        hole.wall_round(point).unwrap_or_else(|| self.drilled(point, self.plain(point), hole))
     }
 
     /// Distance to the tube without its hole.
@@ -142,6 +154,8 @@ impl TubeField {
         let alone = match face {
             OUTSIDE | BORE => true,
             START | END => self.behind_ends.is_infinite(),
+            // From where it can be carried on: see there.
+            HOLE => true,
             _ => false,
         };
         alone.then(|| Faces::new(&[face]))
@@ -183,7 +197,9 @@ impl TubeField {
                 let hole = self.hole.as_ref()?;
                 let local = hole.frame.local(point);
                 let radius = (local.x * local.x + local.y * local.y).sqrt();
-                (radius > 1e-9).then(|| {
+                // All metal on the hole's side of the bore's middle lies round its cylinder. The
+                // far side's is no nearer than that to points of this height.
+                (radius > 1e-9 && local.z > hole.radius).then(|| {
                     let spoke = DVec3::new(local.x, local.y, 0.0) / radius;
                     let slope = hole.frame.direction(-spoke);
                     CarriedOn { distance: hole.radius - radius, slope }
@@ -206,15 +222,7 @@ impl TubeField {
             return plain;
         }
         let radius = (local.x * local.x + local.y * local.y).sqrt();
-        let wall = (radius > 1e-12)
-            .then(|| {
-                let scale = hole.radius / radius;
-                let foot = hole.frame.point(DVec3::new(local.x * scale, local.y * scale, local.z));
-                let distance = (radius - hole.radius).abs();
-                // The hole's cylinder is empty down to the bore's far side.
-                Near { distance, foot, face: HOLE, others: local.z.max(distance) }
-            })
-            .filter(|wall| self.within_wall(wall.foot));
+        let wall = hole.wall(local, radius).filter(|wall| self.within_wall(wall.foot));
         if let Some(wall) = wall.filter(|_| hole.holds(local)) {
             return wall;
         }
@@ -236,7 +244,7 @@ impl TubeField {
             let distance = foot.distance(point);
             if distance < near.distance {
                 let face = HOLE_RIMS + index as u32;
-                near = Near { distance, foot, face, others: local.z.max(distance) };
+                near = Near { distance, foot, face, others: local.z.greater(distance) };
             }
         }
         if !void {
@@ -257,6 +265,29 @@ impl TubeField {
 }
 
 impl Hole {
+    /// The wall seen from a point at this place and radius in the hole's frame, were it there all
+    /// along; none on the axis.
+    fn wall(&self, local: DVec3, radius: f64) -> Option<Near> {
+        (radius > 1e-12).then(|| {
+            let scale = self.radius / radius;
+            let foot = self.frame.point(DVec3::new(local.x * scale, local.y * scale, local.z));
+            let distance = (radius - self.radius).abs();
+            // The hole's cylinder is empty down to the bore's far side.
+            Near { distance, foot, face: HOLE, others: local.z.greater(distance) }
+        })
+    }
+
+    /// The answer to a point in the hole with wall all round it: nothing of the tube is in the
+    /// cylinder, so nothing can be nearer.
+    fn wall_round(&self, point: DVec3) -> Option<Near> {
+        let local = self.frame.local(point);
+        if !self.holds(local) || local.z <= self.whole.0 || local.z >= self.whole.1 {
+            return None;
+        }
+        let radius = (local.x * local.x + local.y * local.y).sqrt();
+        self.wall(local, radius)
+    }
+
     /// Whether a point (in the hole's frame) is in the hole's cylinder, on the side it opens to.
     fn holds(&self, local: DVec3) -> bool {
         local.z > 0.0 && local.x * local.x + local.y * local.y < self.radius * self.radius

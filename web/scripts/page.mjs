@@ -61,6 +61,18 @@ async function build() {
   writeFileSync(join(DIST, "index.html"), html);
   writeFileSync(join(DIST, "icon.svg"), readFileSync(join(WEB, "icon.svg")));
 
+  // beside the page, so that it answers for all that lies there; its own name never changes, its contents do with every build
+  const files = ["icon.svg", ...[wasmName, worker, main, ...later, style].map((name) => `assets/${name}`)];
+  await bundle({
+    entryPoints: [join(WEB, "src", "keeping", "service.ts")],
+    outfile: join(DIST, "offline.js"),
+    bundle: true,
+    format: "iife",
+    target: "es2022",
+    minify: true,
+    define: { FILES: JSON.stringify(files), MAIN_NAME: JSON.stringify(main), VERSION: JSON.stringify(createHash("sha256").update(html).update(files.join()).digest("hex").slice(0, 8)) },
+  });
+
   const zipped = (...names) => names.reduce((sum, name) => sum + gzipSync(readFileSync(join(assets, name)), { level: 9 }).length, 0);
   const kb = (bytes) => `${(bytes / 1000).toFixed(0)} kB`;
   process.stdout.write(`gzip: page scripts ${kb(zipped(main, ...later))}, worker ${kb(zipped(worker))}, style ${kb(zipped(style))}, wasm ${kb(zipped(wasmName))}\n`);

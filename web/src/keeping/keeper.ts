@@ -29,7 +29,7 @@ export class Keeper {
     private readonly broken: BrokenRecords,
   ) {}
 
-  /** Finds the last bench and lays it out; from then on every change is kept. */
+  /** Finds the last bench and lays it out. */
   async begin(): Promise<Found> {
     let found: Found = "nothing";
     try {
@@ -40,6 +40,11 @@ export class Keeper {
     }
     remember(this.#id);
     if (canTell()) await take(this.#id, false);
+    return found;
+  }
+
+  /** From here on every change is kept. */
+  watch(): void {
     this.bench.subscribe((now, before) => this.#heed(now, before));
     addEventListener("pagehide", () => {
       settle(this.bench);
@@ -52,7 +57,6 @@ export class Keeper {
       () => sharedName(this.bench.get()),
       (who) => this.#tellSame(who),
     );
-    return found;
   }
 
   async #find(): Promise<Found> {

@@ -7,6 +7,9 @@ import { WASM_FILE } from "./core.mjs";
 import { DIST, PKG, ROOT, WEB } from "./paths.mjs";
 import { digest, filesUnder, once, run, say } from "./steps.mjs";
 
+/** What is loaded when it is asked for, and not fetched ahead. */
+const LATE = /^help-/;
+
 /** Builds web/dist unless it already stands for these sources. web/pkg must be there. */
 export async function page() {
   const sources = filesUnder("web/src", "web/index.html", "web/icon.svg", "web/tsconfig.json", "web/pkg", "examples/jobs/alto.json", "examples/jobs/tenor.json", "web/scripts/page.mjs", "package-lock.json");
@@ -57,7 +60,7 @@ async function build() {
   const html = readFileSync(join(WEB, "index.html"), "utf8")
     .replace("assets/main.js", `assets/${main}`)
     .replace("assets/style.css", `assets/${style}`)
-    .replace(/^.*"modulepreload".*\n/m, (line) => later.map((name) => line.replace("assets/later.js", `assets/${name}`)).join(""));
+    .replace(/^.*"modulepreload".*\n/m, (line) => later.filter((name) => !LATE.test(name)).map((name) => line.replace("assets/later.js", `assets/${name}`)).join(""));
   writeFileSync(join(DIST, "index.html"), html);
   writeFileSync(join(DIST, "icon.svg"), readFileSync(join(WEB, "icon.svg")));
 

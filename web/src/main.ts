@@ -113,7 +113,7 @@ const angle = new Newest(
 
 const shelf = new Shelf();
 const brokenRecords = new BrokenRecords(bench, shelf);
-const keeper = new Keeper(bench, shelf, brokenRecords);
+const keeper = new Keeper(bench, shelf, brokenRecords, (job) => client.build(job));
 const files = new Exports(bench, client);
 const steps = new StepsPanel(bench, byId("steps"));
 const begin = new StartPanel(bench, byId("start"), files);
@@ -121,7 +121,7 @@ const link = new LinkPanel(bench, byId("link"));
 const keptVariants = new Variants(bench, shelf, brokenRecords);
 /** Nothing is built there: it is only asked. */
 const aside = () => new Client(thread, { awake() {}, building() {}, built() {}, refused() {}, meshes() {}, measured() {}, joints() {}, failed() {} });
-const variants = new VariantsPanel(bench, keptVariants, new Comparer(bench, aside), byId("variants"));
+const variants = new VariantsPanel(bench, keptVariants, new Comparer(bench, aside), { look: () => keeper.lookForLeft(), drop: (id) => keeper.dropLeft(id) }, byId("variants"));
 const offline = new Offline(bench);
 const newer = new NewerPanel(bench, byId("newer"), () => offline.takeNewer());
 const broken = new BrokenPanel(bench, byId("broken"), (id) => brokenRecords.letGo(id));
@@ -169,7 +169,9 @@ async function start(): Promise<void> {
     bench.set({ start: true });
   } else {
     const told = found === "copied" ? "is open in another tab too. What lies here is a copy of its own: what you change here changes nothing there." : "was brought back as you left it.";
-    bench.set({ notice: { tone: "plain", text: `${jobName(draft)} ${told}` } });
+    await keeper.lookForLeft();
+    const left = bench.get().left.length === 0 ? "" : " What other tabs left stands under Variants.";
+    bench.set({ notice: { tone: "plain", text: `${jobName(draft)} ${told}${left}` } });
   }
   keeper.watch();
   await link.open();

@@ -15,7 +15,7 @@ export class Asked {
     const room = el("div", { class: "asked", attributes: { id: `${id}-asked`, hidden: true, role: "group", "aria-label": `What ${label} measures` } });
     const pair = { button, room };
     button.addEventListener("click", () => (this.#open === pair ? this.#close() : this.#show(pair, label, tablePath, says())));
-    for (const part of [button, room]) {
+    for (const part of [button, room] as HTMLElement[]) {
       part.addEventListener("keydown", (event) => {
         if (event.key !== "Escape" || this.#open !== pair) return;
         event.stopPropagation();

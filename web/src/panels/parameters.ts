@@ -105,7 +105,7 @@ export class ParameterForm {
     const fault = this.#fault(pathText(path));
     return el(
       "section",
-      { class: "section", attributes: { "data-path": pathText(path), "aria-label": titled ? undefined : plan.label } },
+      { class: "section", attributes: { "data-path": pathText(path) } },
       titled ? el("h3", { text: sectionTitle(plan, path) }) : undefined,
       el("p", { class: "says", text: plan.help }),
       fault,
@@ -299,9 +299,9 @@ export class ParameterForm {
         });
         return el(
           "li",
-          { class: "row", attributes: { "data-path": pathText(here), role: "group", "aria-label": `Row ${index + 1}` } },
+          { class: "row", attributes: { "data-path": pathText(here) } },
           el("span", { class: "row-number", text: String(index + 1), attributes: { "aria-hidden": "true" } }),
-          el("div", { class: "row-fields" }, this.#rowFields(plan.item, here, row, state)),
+          el("div", { class: "row-fields", attributes: { role: "group", "aria-label": `Row ${index + 1}` } }, this.#rowFields(plan.item, here, row, state)),
           el("span", { class: "row-buttons" }, add, remove),
           this.#fault(pathText(here)),
         );

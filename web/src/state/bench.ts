@@ -34,6 +34,8 @@ export interface Bench {
   keeping: Keeping;
   /** Records of the browser that could not be read, as they were found. */
   broken: readonly { id: string; text: string }[];
+  /** Jobs of tabs that were closed. */
+  left: readonly { id: string; job: Json; changed: number }[];
   /** The page works without a network. */
   offline: boolean;
   /** A newer page waits to be taken. */
@@ -99,6 +101,7 @@ export function createBench(): BenchStore {
     notice: undefined,
     keeping: { state: "not-yet" },
     broken: [],
+    left: [],
     offline: false,
     newer: false,
     variants: [],

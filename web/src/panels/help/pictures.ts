@@ -248,7 +248,7 @@ export const PICTURES = {
     beside: [ring(120, AXIS, 27, 34), circle(76, AXIS, 6), armEnd],
     metal: [loopPlan, ...loopRods],
     words: FROM_ABOVE,
-    marks: { player: length(120, AXIS, 64, AXIS, 0), bell: length(120, AXIS, 172, AXIS, 0), rod: length(112, 13, 112, 21, 0), corner: radius([84, 41], 24, 225), metal: part(loopPlan) },
+    marks: { player: length(120, AXIS, 64, AXIS, 0), bell: length(120, AXIS, 172, AXIS, 0), rod: length(56, 108, 64, 108, 0), corner: radius([84, 41], 24, 225), metal: part(loopPlan) },
   },
   "loop from the side": {
     says: "The loop from the side, round the end of the neck above the collar",

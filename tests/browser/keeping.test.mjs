@@ -257,6 +257,38 @@ test("a tab that was doubled takes a record of its own", async () => {
   await close();
 });
 
+test("the job of a second tab that was closed is found again beside the last one", async () => {
+  const { page: first, faults, close } = await openPage(chromium);
+  const context = first.context();
+  await openCard(first, "brace");
+  await settle(first, "brace.from_station_mm", "84");
+  await kept(first);
+  const second = await context.newPage();
+  await second.goto(chromium.url);
+  await reopened(second);
+  await settle(second, "brace.from_station_mm", "90");
+  await kept(second);
+  await second.close();
+  await settle(first, "brace.from_station_mm", "85");
+  await kept(first);
+  const keeper = await context.newPage();
+  await first.close();
+  await keeper.goto(chromium.url);
+  await reopened(keeper);
+  assert.equal(await field(keeper, "brace.from_station_mm").inputValue(), "85", "the one that was changed last");
+  assert.match(await keeper.textContent("#notice"), /What other tabs left stands under Variants\./);
+  await keeper.getByRole("button", { name: "Variants" }).click();
+  await keeper.getByRole("button", { name: "Lay it on the bench: Job DEMO-001" }).click();
+  await settled(keeper);
+  assert.equal(await field(keeper, "brace.from_station_mm").inputValue(), "90");
+  await keeper.getByRole("button", { name: "Let it go: Job DEMO-001" }).click();
+  await keeper.reload();
+  await reopened(keeper);
+  assert.doesNotMatch(await keeper.textContent("#notice"), /Variants/);
+  noFaults(faults);
+  await close();
+});
+
 /** Lays hands on the browser's store before the page loads. */
 const refusing = {
   "that is full": () => {

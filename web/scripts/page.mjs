@@ -7,6 +7,9 @@ import { WASM_FILE } from "./core.mjs";
 import { DIST, PKG, ROOT, WEB } from "./paths.mjs";
 import { digest, filesUnder, once, run, say } from "./steps.mjs";
 
+/** What is loaded when it is asked for, and not fetched ahead. */
+const LATE = /^help-/;
+
 /** Builds web/dist unless it already stands for these sources. web/pkg must be there. */
 export async function page() {
   const sources = filesUnder("web/src", "web/index.html", "web/icon.svg", "web/tsconfig.json", "web/pkg", "examples/jobs/alto.json", "examples/jobs/tenor.json", "web/scripts/page.mjs", "package-lock.json");
@@ -57,9 +60,21 @@ async function build() {
   const html = readFileSync(join(WEB, "index.html"), "utf8")
     .replace("assets/main.js", `assets/${main}`)
     .replace("assets/style.css", `assets/${style}`)
-    .replace(/^.*"modulepreload".*\n/m, (line) => later.map((name) => line.replace("assets/later.js", `assets/${name}`)).join(""));
+    .replace(/^.*"modulepreload".*\n/m, (line) => later.filter((name) => !LATE.test(name)).map((name) => line.replace("assets/later.js", `assets/${name}`)).join(""));
   writeFileSync(join(DIST, "index.html"), html);
   writeFileSync(join(DIST, "icon.svg"), readFileSync(join(WEB, "icon.svg")));
+
+  // beside the page, so that it answers for all that lies there; its own name never changes, its contents do with every build
+  const files = ["icon.svg", ...[wasmName, worker, main, ...later, style].map((name) => `assets/${name}`)];
+  await bundle({
+    entryPoints: [join(WEB, "src", "keeping", "service.ts")],
+    outfile: join(DIST, "offline.js"),
+    bundle: true,
+    format: "iife",
+    target: "es2022",
+    minify: true,
+    define: { FILES: JSON.stringify(files), MAIN_NAME: JSON.stringify(main), VERSION: JSON.stringify(createHash("sha256").update(html).update(files.join()).digest("hex").slice(0, 8)) },
+  });
 
   const zipped = (...names) => names.reduce((sum, name) => sum + gzipSync(readFileSync(join(assets, name)), { level: 9 }).length, 0);
   const kb = (bytes) => `${(bytes / 1000).toFixed(0)} kB`;

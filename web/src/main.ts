@@ -2,6 +2,7 @@
 import { byId, el, setText } from "./dom.ts";
 import { BrokenRecords } from "./keeping/broken.ts";
 import { Keeper } from "./keeping/keeper.ts";
+import { Offline } from "./keeping/offline.ts";
 import { Shelf } from "./keeping/shelf.ts";
 import { Variants } from "./keeping/variants.ts";
 import { BrokenPanel } from "./panels/broken.ts";
@@ -11,6 +12,7 @@ import { Exports } from "./panels/exports.ts";
 import { FindingsPanel, gapsText, placeText } from "./panels/findings.ts";
 import { KeyPanel } from "./panels/key.ts";
 import { LinkPanel } from "./panels/link.ts";
+import { NewerPanel } from "./panels/newer.ts";
 import { StartPanel } from "./panels/start.ts";
 import { cardOfPath, StatusPanel } from "./panels/status.ts";
 import { StepsPanel } from "./panels/steps.ts";
@@ -86,6 +88,7 @@ const client = new Client(thread, {
   joints: (joints) => {
     tellOwed();
     bench.set({ joints: { list: joints, measuring: false } });
+    void whenFirstStands();
   },
   failed: (message, then) => {
     const told = {
@@ -110,7 +113,7 @@ const angle = new Newest(
 
 const shelf = new Shelf();
 const brokenRecords = new BrokenRecords(bench, shelf);
-const keeper = new Keeper(bench, shelf, brokenRecords);
+const keeper = new Keeper(bench, shelf, brokenRecords, (job) => client.build(job));
 const files = new Exports(bench, client);
 const steps = new StepsPanel(bench, byId("steps"));
 const begin = new StartPanel(bench, byId("start"), files);
@@ -118,7 +121,9 @@ const link = new LinkPanel(bench, byId("link"));
 const keptVariants = new Variants(bench, shelf, brokenRecords);
 /** Nothing is built there: it is only asked. */
 const aside = () => new Client(thread, { awake() {}, building() {}, built() {}, refused() {}, meshes() {}, measured() {}, joints() {}, failed() {} });
-const variants = new VariantsPanel(bench, keptVariants, new Comparer(bench, aside), byId("variants"));
+const variants = new VariantsPanel(bench, keptVariants, new Comparer(bench, aside), { look: () => keeper.lookForLeft(), drop: (id) => keeper.dropLeft(id) }, byId("variants"));
+const offline = new Offline(bench);
+const newer = new NewerPanel(bench, byId("newer"), () => offline.takeNewer());
 const broken = new BrokenPanel(bench, byId("broken"), (id) => brokenRecords.letGo(id));
 const card = new CardPanel(bench, byId("card"), files);
 const list = new ClearancePanel(bench, new WaysOut(bench, (request) => client.ask(request)), byId("list"), byId("list-verdict"));
@@ -147,6 +152,14 @@ addEventListener("beforeunload", (event) => {
 });
 start().catch((error: unknown) => bench.set({ work: "stopped", notice: { tone: "fault", text: `The page could not start: ${String(error)}` } }));
 
+let stands = false;
+/** All of the first neck is there, and the core and the network are idle. */
+async function whenFirstStands(): Promise<void> {
+  if (stands) return;
+  stands = true;
+  await offline.begin();
+}
+
 async function start(): Promise<void> {
   const schema = client.ask({ kind: "schema" });
   const found = await keeper.begin();
@@ -156,8 +169,11 @@ async function start(): Promise<void> {
     bench.set({ start: true });
   } else {
     const told = found === "copied" ? "is open in another tab too. What lies here is a copy of its own: what you change here changes nothing there." : "was brought back as you left it.";
-    bench.set({ notice: { tone: "plain", text: `${jobName(draft)} ${told}` } });
+    await keeper.lookForLeft();
+    const left = bench.get().left.length === 0 ? "" : " What other tabs left stands under Variants.";
+    bench.set({ notice: { tone: "plain", text: `${jobName(draft)} ${told}${left}` } });
   }
+  keeper.watch();
   await link.open();
   void keptVariants.begin();
   const reply = await schema;
@@ -187,6 +203,7 @@ function react(now: Bench, before: Bench): void {
   begin.render(now, before);
   broken.render(now, before);
   variants.render(now, before);
+  newer.render(now);
 }
 
 function measureAtAngle(now: Bench, before: Bench): void {

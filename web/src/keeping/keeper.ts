@@ -2,12 +2,12 @@
 // next change; the page goes on either way.
 import { type Bench, type BenchStore, settle } from "../state/bench.ts";
 import { jobName, orderNumber } from "../state/job-file.ts";
-import { valueAt } from "../state/json.ts";
+import { type Json, valueAt } from "../state/json.ts";
 import { STARTING_JOBS } from "../state/starting.ts";
 import type { BrokenRecords } from "./broken.ts";
 import { type BenchRecord, benchOf, isNewer, readRecord, recordOf, withoutSteps } from "./record.ts";
 import { NotKept, type Shelf } from "./shelf.ts";
-import { canTell, Neighbours, remember, remembered, take } from "./tabs.ts";
+import { canTell, free, Neighbours, remember, remembered, take } from "./tabs.ts";
 
 /** What is told at the start: nothing on a first visit. */
 export type Found = "nothing" | "brought-back" | "copied";
@@ -27,9 +27,11 @@ export class Keeper {
     private readonly bench: BenchStore,
     private readonly shelf: Shelf,
     private readonly broken: BrokenRecords,
+    /** Builds the neck that was shown last, for when the draft cannot be built. */
+    private readonly showFirst: (job: Json) => void,
   ) {}
 
-  /** Finds the last bench and lays it out; from then on every change is kept. */
+  /** Finds the last bench and lays it out. */
   async begin(): Promise<Found> {
     let found: Found = "nothing";
     try {
@@ -40,6 +42,11 @@ export class Keeper {
     }
     remember(this.#id);
     if (canTell()) await take(this.#id, false);
+    return found;
+  }
+
+  /** From here on every change is kept. */
+  watch(): void {
     this.bench.subscribe((now, before) => this.#heed(now, before));
     addEventListener("pagehide", () => {
       settle(this.bench);
@@ -52,7 +59,6 @@ export class Keeper {
       () => sharedName(this.bench.get()),
       (who) => this.#tellSame(who),
     );
-    return found;
   }
 
   async #find(): Promise<Found> {
@@ -68,11 +74,29 @@ export class Keeper {
     return this.#lay(newest, "copied");
   }
 
+  /** Looks for jobs of tabs that were closed: they are nobody's, and still there. */
+  async lookForLeft(): Promise<void> {
+    try {
+      const records = (await this.shelf.all("benches")).flatMap((value) => readRecord(value) ?? []).filter(({ id }) => id !== this.#id);
+      const nobodys = canTell() ? await free(records.map(({ id }) => id)) : new Set(records.filter((record) => record.left).map(({ id }) => id));
+      this.bench.set({ left: records.filter(({ id }) => nobodys.has(id)).sort((a, b) => b.changed - a.changed).map(({ id, draft, changed }) => ({ id, job: draft, changed })) });
+    } catch {
+      // told of beside the job itself
+    }
+  }
+
+  /** Lets go of a job that another tab left. */
+  async dropLeft(id: string): Promise<void> {
+    this.bench.set({ left: this.bench.get().left.filter((record) => record.id !== id) });
+    await this.shelf.remove("benches", id).catch((error: unknown) => this.#refused(error));
+  }
+
   #lay(record: BenchRecord, how: "brought-back" | "copied"): Found {
     if (how === "brought-back") {
       this.#id = record.id;
       this.#before = record.owner;
     }
+    if (record.good !== undefined) this.showFirst(record.good);
     const { opened } = this.bench.get();
     this.bench.set({ ...benchOf(record), opened: opened + 1, keeping: { state: "kept", at: record.changed, whole: true } });
     // what was being typed when the page went is a change like any other
@@ -81,7 +105,7 @@ export class Keeper {
   }
 
   #heed(now: Bench, before: Bench): void {
-    if (now.draft !== before.draft || now.steps !== before.steps || now.saved !== before.saved || now.aside !== before.aside || now.unit !== before.unit || now.card !== before.card) void this.#keep();
+    if (now.draft !== before.draft || now.steps !== before.steps || now.good !== before.good || now.saved !== before.saved || now.aside !== before.aside || now.unit !== before.unit || now.card !== before.card) void this.#keep();
     const name = sharedName(now);
     if (now.opened !== before.opened && name !== undefined) this.#neighbours?.opened(name);
   }

@@ -2,7 +2,7 @@
 // never taken for what it may not be and never thrown away.
 import type { Aside, Bench } from "../state/bench.ts";
 import { asJob } from "../state/job-file.ts";
-import type { Json } from "../state/json.ts";
+import { type Json, sameJson } from "../state/json.ts";
 import type { LengthUnit } from "../state/lengths.ts";
 import type { Step, Steps } from "../state/steps.ts";
 
@@ -19,6 +19,8 @@ export interface BenchRecord {
   /** The page that wrote it has been left, and none writes it any more. */
   left: boolean;
   draft: Json;
+  /** Of the neck that was shown, where it was not the draft's: the draft may hold faults. */
+  good: Json | undefined;
   saved: Json | undefined;
   aside: Aside | undefined;
   steps: Step[];
@@ -28,10 +30,10 @@ export interface BenchRecord {
 }
 
 /** What of the page is kept. */
-export type Kept = Pick<Bench, "draft" | "saved" | "aside" | "steps" | "unit" | "card">;
+export type Kept = Pick<Bench, "draft" | "good" | "saved" | "aside" | "steps" | "unit" | "card">;
 
-export function recordOf({ draft, saved, aside, steps, unit, card }: Kept & { draft: Json }, whose: Pick<BenchRecord, "id" | "owner" | "changed" | "left">): BenchRecord {
-  return { format: FORMAT, ...whose, draft, saved, aside, steps: [...steps.all], at: steps.at, unit, card };
+export function recordOf({ draft, good, saved, aside, steps, unit, card }: Kept & { draft: Json }, whose: Pick<BenchRecord, "id" | "owner" | "changed" | "left">): BenchRecord {
+  return { format: FORMAT, ...whose, draft, good: sameJson(good, draft) ? undefined : good, saved, aside, steps: [...steps.all], at: steps.at, unit, card };
 }
 
 /** Without what would be needed to take changes back: what is kept where there is room for no more. */
@@ -52,13 +54,13 @@ export function isNewer(value: unknown): boolean {
 /** The record, or undefined where it is none that can be gone on with. */
 export function readRecord(value: unknown): BenchRecord | undefined {
   if (!object(value) || value["format"] !== FORMAT) return undefined;
-  const { id, owner, changed, left, draft, saved, aside, steps, at, unit, card } = value;
+  const { id, owner, changed, left, draft, good, saved, aside, steps, at, unit, card } = value;
   const sound =
     typeof id === "string" && typeof owner === "string" && typeof changed === "number" && typeof left === "boolean" && typeof at === "number" && (unit === "mm" || unit === "in") && typeof card === "string";
-  if (!sound || !job(draft) || !jobOrNone(saved) || !Array.isArray(steps) || steps[at] === undefined) return undefined;
+  if (!sound || !job(draft) || !jobOrNone(good) || !jobOrNone(saved) || !Array.isArray(steps) || steps[at] === undefined) return undefined;
   if (aside !== undefined && !(object(aside) && job(aside["draft"]) && jobOrNone(aside["saved"]))) return undefined;
   if (!steps.every(isStep)) return undefined;
-  return { format: FORMAT, id, owner, changed, left, draft, saved, aside: aside as Aside | undefined, steps, at, unit, card };
+  return { format: FORMAT, id, owner, changed, left, draft, good, saved, aside: aside as Aside | undefined, steps, at, unit, card };
 }
 
 function isStep(value: unknown): value is Step {
@@ -67,7 +69,7 @@ function isStep(value: unknown): value is Step {
   return job(after) && jobOrNone(saved) && (words === undefined || typeof words === "string") && typeof opens === "boolean";
 }
 
-/** What a record puts on the bench. */
-export function benchOf({ draft, saved, aside, steps, at, unit, card }: BenchRecord): Kept & { steps: Steps } {
+/** What a record puts on the bench; the neck that was shown is built again before it. */
+export function benchOf({ draft, saved, aside, steps, at, unit, card }: BenchRecord): Omit<Kept, "good"> & { steps: Steps } {
   return { draft, saved, aside, steps: { all: steps, at }, unit, card };
 }

@@ -23,6 +23,13 @@ export async function take(bench: string, mayWait: boolean): Promise<boolean> {
   });
 }
 
+/** Which of some benches no tab has. */
+export async function free(benches: readonly string[]): Promise<Set<string>> {
+  const { held = [] } = await navigator.locks.query();
+  const names = new Set(held.map(({ name }) => name));
+  return new Set(benches.filter((bench) => !names.has(lockName(bench))));
+}
+
 const REMEMBERED = () => `neckwright-bench ${address()}`;
 
 /** The bench this tab had before it was loaded again. */

@@ -5,8 +5,10 @@ import { sectionsOf } from "../state/cards.ts";
 import { isObject, type Json, type Path, pathText, valueAt, withValue } from "../state/json.ts";
 import { fieldText, type LengthUnit, lengthsIn, limitText, plainNumber, readNumber } from "../state/lengths.ts";
 import { blank, type Field, type NumberField, type Optional, planOf, rowAfter, type Rows, type Ways, wayOf } from "../state/schema.ts";
+import { tablePath } from "../state/words.ts";
 import type { Violation } from "../worker/protocol.ts";
 import { el, setText } from "../dom.ts";
+import { Asked } from "./asked.ts";
 
 /** One step of the up and down keys: a tenth of a millimetre, five thousandths of an inch, half a degree. */
 const KEY_STEP_MM = 0.1;
@@ -41,6 +43,9 @@ export class ParameterForm {
   #live: Live[] = [];
   #slots: FaultSlot[] = [];
   #drawnAs = "";
+  readonly #asked = new Asked();
+  /** Parameters whose help has its button: in a list the first row's is enough. */
+  #askable = new Set<string>();
   /** What each way of saying something held when it was left, so that going back loses nothing. */
   #left = new Map<string, Json>();
 
@@ -85,6 +90,7 @@ export class ParameterForm {
     const focused = document.activeElement instanceof HTMLElement && this.element.contains(document.activeElement) ? document.activeElement.dataset["path"] : undefined;
     this.#live = [];
     this.#slots = [];
+    this.#askable.clear();
     this.element.replaceChildren(
       ...plans.map(({ section, plan }) => {
         const simple = plan.kind === "number" || plan.kind === "choice" || plan.kind === "text";
@@ -99,7 +105,7 @@ export class ParameterForm {
     const fault = this.#fault(pathText(path));
     return el(
       "section",
-      { class: "section", attributes: { "data-path": pathText(path), "aria-label": titled ? undefined : plan.label } },
+      { class: "section", attributes: { "data-path": pathText(path) } },
       titled ? el("h3", { text: sectionTitle(plan, path) }) : undefined,
       el("p", { class: "says", text: plan.help }),
       fault,
@@ -144,14 +150,18 @@ export class ParameterForm {
     const control = this.#control(plan, path, id, state);
     control.setAttribute("aria-describedby", `${id}-help ${id}-fault`);
     const range = plan.kind === "number" ? rangeText(plan, state.unit) : "";
+    const table = tablePath(name);
+    const asked = this.#askable.has(table) ? undefined : this.#asked.pair(name, plan.label, table, id, () => [plan.help, plan.kind === "number" ? rangeSentence(plan, this.bench.get().unit) : undefined].filter(Boolean).join(" "));
+    this.#askable.add(table);
     return el(
       "div",
       { class: `field ${plan.kind}` },
-      el("label", { text: plan.label, attributes: { for: id } }),
+      el("span", { class: "named" }, el("label", { text: plan.label, attributes: { for: id } }), asked?.button),
       el("span", { class: "entry" }, control, plan.kind === "number" ? el("span", { class: "unit", text: unitText(plan, state.unit) }) : undefined),
       el("span", { class: "range", text: range, attributes: { "aria-hidden": "true" } }),
       el("span", { class: "unseen", text: `${plan.help} ${range}`, attributes: { id: `${id}-help` } }),
       this.#fault(name, control, `${id}-fault`),
+      asked?.room,
     );
   }
 
@@ -289,9 +299,9 @@ export class ParameterForm {
         });
         return el(
           "li",
-          { class: "row", attributes: { "data-path": pathText(here), role: "group", "aria-label": `Row ${index + 1}` } },
+          { class: "row", attributes: { "data-path": pathText(here) } },
           el("span", { class: "row-number", text: String(index + 1), attributes: { "aria-hidden": "true" } }),
-          el("div", { class: "row-fields" }, this.#rowFields(plan.item, here, row, state)),
+          el("div", { class: "row-fields", attributes: { role: "group", "aria-label": `Row ${index + 1}` } }, this.#rowFields(plan.item, here, row, state)),
           el("span", { class: "row-buttons" }, add, remove),
           this.#fault(pathText(here)),
         );

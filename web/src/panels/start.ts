@@ -16,7 +16,7 @@ export class StartPanel {
     room.replaceChildren(
       el("h2", { text: "What do you begin with?", attributes: { id: "start-title" } }),
       el("p", {
-        text: "An alto stands here. Its numbers, and those of the tenor, are only starting values, from memory or invented: each of them is to be measured on the horn before any metal is cut.",
+        text: "An alto stands here. Its numbers are starting values, from memory or invented: each is to be measured on the horn before any metal is cut.",
       }),
       el("div", { class: "actions" }, this.#alto, button("A tenor", () => files.begin("tenor")), button("A job of mine", () => files.choose())),
     );

@@ -1,6 +1,7 @@
 // What the page is doing, what went wrong, and the job in a line.
 import { type Bench, type BenchStore, putJob } from "../state/bench.ts";
 import { cardOf } from "../state/cards.ts";
+import { orderNumber } from "../state/job-file.ts";
 import { valueAt } from "../state/json.ts";
 import { allRows } from "../state/pairs.ts";
 import { inWords } from "../state/schema.ts";
@@ -79,8 +80,8 @@ export class StatusPanel {
       this.rooms.aside.replaceChildren();
       return;
     }
-    const number = valueAt(aside.draft, ["order", "number"]);
-    const name = typeof number === "string" && number !== "" ? ` ${number}` : "";
+    const number = orderNumber(aside.draft);
+    const name = number === "" ? "" : ` ${number}`;
     this.rooms.aside.replaceChildren(
       el("span", { text: `Your job${name} was put aside: it has changes that are not saved.` }),
       el(
@@ -154,11 +155,11 @@ function statusText(state: Bench): string {
 }
 
 function jobLine(state: Bench): string {
-  const read = (...path: string[]) => {
-    const value = valueAt(state.draft, path);
+  const read = (section: string) => {
+    const value = valueAt(state.draft, [section]);
     return typeof value === "string" ? value : "";
   };
-  const voice = inWords(read("horn_voice"));
+  const voice = inWords(read("horn_voice").slice(0, 20));
   const starting = read("values_are") === "starting_values" ? "starting values: measure the horn" : "measured";
-  return state.draft === undefined ? "" : [read("order", "number"), voice, starting].filter((words) => words !== "").join(" · ");
+  return state.draft === undefined ? "" : [orderNumber(state.draft), voice, starting].filter((words) => words !== "").join(" · ");
 }

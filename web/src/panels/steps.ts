@@ -19,7 +19,7 @@ export class StepsPanel {
 
   constructor(
     private readonly bench: BenchStore,
-    room: HTMLElement,
+    private readonly room: HTMLElement,
   ) {
     this.#back.addEventListener("click", () => this.#go("back"));
     this.#again.addEventListener("click", () => this.#go("again"));
@@ -35,6 +35,8 @@ export class StepsPanel {
 
   render(state: Bench): void {
     const { steps, draft, keeping } = state;
+    // there is nothing to take back before anything was chosen
+    this.room.hidden = state.start && keeping.state !== "refused";
     const unsettled = !isSettled(steps, draft);
     const back = between(steps, "back");
     const again = unsettled ? undefined : between(steps, "again");
@@ -45,7 +47,7 @@ export class StepsPanel {
     this.#again.title = again === undefined ? "Nothing to do again" : `Do again: ${this.#words(again, state)} (${KEYS.again})`;
     if (this.#told !== undefined && (this.#told.steps !== steps || unsettled)) this.#told = undefined;
     setText(this.#said, this.#told?.text ?? (unsettled || back === undefined ? "" : this.#words(back, state)));
-    setText(this.#kept, keeping.state === "kept" ? (keeping.whole ? `Kept in this browser, ${timeText(keeping.at)}` : "Kept in this browser, but not the way back: its storage is nearly full") : "");
+    setText(this.#kept, [keptText(state), state.offline ? "works without a network" : ""].filter((words) => words !== "").join("; "));
     setText(this.#fault, keeping.state === "refused" ? `Not kept since ${timeText(keeping.since)}: ${keeping.why}. The page works on; save the job as a file.` : "");
   }
 
@@ -64,6 +66,11 @@ export class StepsPanel {
   #words({ from, to }: { from: Step; to: Step }, { schema, unit }: Bench): string {
     return to.words ?? changeText(from.job, to.job, schema, unit);
   }
+}
+
+function keptText({ keeping }: Bench): string {
+  if (keeping.state !== "kept") return "";
+  return keeping.whole ? `Kept in this browser, ${timeText(keeping.at)}` : "Kept in this browser, but not the way back: its storage is nearly full";
 }
 
 /** Which way a key goes: the platform's usual ones. */

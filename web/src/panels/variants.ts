@@ -23,6 +23,8 @@ export class VariantsPanel {
   readonly #name = el("input", { attributes: { type: "text", maxlength: LONGEST_NAME, id: "variant-name", autocomplete: "off" } });
   readonly #list = el("ul", { class: "variant-list" });
   readonly #gone = el("ul", { class: "variant-list" });
+  readonly #left = el("ul", { class: "variant-list", attributes: { "aria-labelledby": "left-title" } });
+  readonly #leftRoom = el("div", { class: "left-room" }, el("h3", { text: "Left by tabs that were closed", attributes: { id: "left-title" } }), this.#left);
   readonly #all = el("button", { text: "Save all as files", attributes: { type: "button" }, on: { click: () => this.#kept().forEach((variant) => this.#save(variant)) } });
   readonly #one = el("select", { attributes: { "aria-label": "One" } });
   readonly #other = el("select", { attributes: { "aria-label": "The other" } });
@@ -36,6 +38,8 @@ export class VariantsPanel {
     private readonly bench: BenchStore,
     private readonly variants: Variants,
     private readonly comparer: Comparer,
+    /** Jobs that tabs left which were closed. */
+    private readonly others: { look(): Promise<void>; drop(id: string): Promise<void> },
     private readonly room: HTMLElement,
   ) {
     const form = el(
@@ -56,6 +60,7 @@ export class VariantsPanel {
       form,
       this.#list,
       this.#gone,
+      this.#leftRoom,
       this.#choice,
       this.#result,
     );
@@ -63,7 +68,7 @@ export class VariantsPanel {
 
   render(state: Bench, before: Bench | undefined): void {
     if (this.room.hidden) return;
-    if (before === undefined || before.variants !== state.variants || this.#list.childElementCount === 0) this.#drawList(state);
+    if (before === undefined || before.variants !== state.variants || before.left !== state.left || this.#list.childElementCount === 0) this.#drawList(state);
     if (before === undefined || before.comparison !== state.comparison || before.unit !== state.unit) this.#drawComparison(state);
   }
 
@@ -80,6 +85,7 @@ export class VariantsPanel {
       return;
     }
     this.render(this.bench.get(), undefined);
+    void this.others.look();
     this.room.scrollIntoView({ block: "start" });
     document.getElementById("variants-title")?.focus({ preventScroll: true });
   }
@@ -102,6 +108,8 @@ export class VariantsPanel {
     const kept = this.#kept();
     this.#list.replaceChildren(...kept.map((variant) => this.#line(variant)), ...(kept.length > 1 ? [el("li", {}, this.#all)] : []));
     this.#gone.replaceChildren(...state.variants.filter(({ removed }) => removed).map((variant) => this.#goneLine(variant)));
+    this.#leftRoom.hidden = state.left.length === 0;
+    this.#left.replaceChildren(...state.left.map((record) => this.#leftLine(record)));
     for (const [select, otherwise] of [[this.#one, PRESENT], [this.#other, kept.at(-1)?.id ?? PRESENT]] as const) {
       const chosen = select.value;
       select.replaceChildren(...[{ id: PRESENT, name: "the job as it stands" }, ...kept].map(({ id, name }) => el("option", { text: name, attributes: { value: id } })));
@@ -117,14 +125,11 @@ export class VariantsPanel {
     return el(
       "li",
       {},
-      el("span", { class: "variant-name" }, el("strong", { text: name }), el("span", { class: "need", text: ` ${jobName(job)}, kept ${new Date(made).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" })}` })),
+      el("span", { class: "variant-name" }, el("strong", { text: name }), el("span", { class: "need", text: ` ${jobName(job)}, kept ${whenText(made)}` })),
       el(
         "span",
         { class: "actions" },
-        button("Lay it on the bench", () => {
-          commit(this.bench, job, `Variant “${name}” was laid on the bench`);
-          this.bench.set({ unread: new Map(), notice: { tone: "plain", text: `Variant “${name}” lies on the bench. The job before it is one step back.` } });
-        }),
+        button("Lay it on the bench", () => this.#lay(job, `Variant “${name}” was laid on the bench`)),
         button("Save as a file", () => this.#save(variant)),
         button("Remove", () => {
           void this.variants.setRemoved(id, true);
@@ -142,6 +147,22 @@ export class VariantsPanel {
       el("span", { class: "variant-name", text: `“${name}” was removed.` }),
       el("span", { class: "actions" }, button("Bring it back", () => void this.variants.setRemoved(id, false)), button("Let it go", () => void this.variants.letGo(id))),
     );
+  }
+
+  #leftLine({ id, job, changed }: Bench["left"][number]): HTMLElement {
+    const name = jobName(job);
+    const button = (text: string, work: () => void) => el("button", { text, attributes: { type: "button", "aria-label": `${text}: ${name}`, "data-key": `${text} ${id}` }, on: { click: work } });
+    return el(
+      "li",
+      {},
+      el("span", { class: "variant-name" }, el("strong", { text: name }), el("span", { class: "need", text: ` ${whenText(changed)}` })),
+      el("span", { class: "actions" }, button("Lay it on the bench", () => this.#lay(job, `${name}, left by another tab, was laid on the bench`)), button("Let it go", () => void this.others.drop(id))),
+    );
+  }
+
+  #lay(job: Json, words: string): void {
+    commit(this.bench, job, words);
+    this.bench.set({ unread: new Map(), notice: { tone: "plain", text: `${words}. The job before it is one step back.` } });
   }
 
   #save({ name, job }: Variant): void {
@@ -220,6 +241,10 @@ export class VariantsPanel {
   }
 }
 
+function whenText(at: number): string {
+  return new Date(at).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
+}
+
 function progressText({ one, other, work }: Comparison): string {
   const measured = [one, other].filter(({ weighed }: Side) => weighed !== undefined).length;
   switch (work) {
@@ -251,16 +276,15 @@ const SAME_G = 0.005;
 
 /** A table under its heading; the first cell of each line names it. */
 function table(title: string, none: string, heads: string[], lines: HTMLElement[][]): HTMLElement {
-  const id = `compared-${title.toLowerCase()}`;
   return el(
-    "section",
-    { class: "compared-part", attributes: { "aria-labelledby": id } },
-    el("h3", { text: title, attributes: { id } }),
+    "div",
+    { class: "compared-part" },
+    el("h3", { text: title }),
     lines.length === 0
       ? el("p", { class: "says", text: none })
       : el(
           "div",
-          { class: "twin-scroll", attributes: { tabindex: 0, role: "region", "aria-labelledby": id } },
+          { class: "twin-scroll", attributes: { tabindex: 0, role: "region", "aria-label": `${title}, side by side` } },
           el(
             "table",
             {},

@@ -34,6 +34,12 @@ export interface Bench {
   keeping: Keeping;
   /** Records of the browser that could not be read, as they were found. */
   broken: readonly { id: string; text: string }[];
+  /** Jobs of tabs that were closed. */
+  left: readonly { id: string; job: Json; changed: number }[];
+  /** The page works without a network. */
+  offline: boolean;
+  /** A newer page waits to be taken. */
+  newer: boolean;
   variants: readonly Variant[];
   /** Two jobs side by side. */
   comparison: Comparison | undefined;
@@ -95,6 +101,9 @@ export function createBench(): BenchStore {
     notice: undefined,
     keeping: { state: "not-yet" },
     broken: [],
+    left: [],
+    offline: false,
+    newer: false,
     variants: [],
     comparison: undefined,
     start: false,

@@ -49,7 +49,10 @@ export function parameterDifferences({ one, other }: Comparison): Difference[] {
   return differences(one.job, other.job);
 }
 
-/** Rows that differ: those that are within their limits in one only first, then by the lesser gap. */
+/**
+ * Rows that differ (of two that are only known to be far apart nobody knows): those that are within their limits in one only first, then by
+ * the lesser gap.
+ */
 export function rowDifferences(one: ClearanceList, other: ClearanceList): RowPair[] {
   const rows = new Map(allRows(one).map((row): [string, RowPair] => [rowKey(row), { key: rowKey(row), one: row, other: undefined }]));
   for (const row of allRows(other)) {
@@ -59,7 +62,7 @@ export function rowDifferences(one: ClearanceList, other: ClearanceList): RowPai
   const changes = ({ one: a, other: b }: RowPair) => (a?.ok === b?.ok ? 1 : 0);
   const least = ({ one: a, other: b }: RowPair) => Math.min(reach(a), reach(b));
   return [...rows.values()]
-    .filter(({ one: a, other: b }) => a === undefined || b === undefined || a.ok !== b.ok || Math.abs(reach(a) - reach(b)) >= SAME_MM)
+    .filter(({ one: a, other: b }) => a === undefined || b === undefined || a.ok !== b.ok || (Math.abs(reach(a) - reach(b)) >= SAME_MM && !(a.at_least === true && b.at_least === true)))
     .sort((a, b) => changes(a) - changes(b) || least(a) - least(b));
 }
 

@@ -70,7 +70,7 @@ export class PlacingPanel {
   readonly #says = el("span", { class: "placing-says" });
   readonly #stop = el("span", { class: "placing-stop" });
   readonly #room = el("span", { class: "placing-room" });
-  readonly #pick = el("button", { attributes: { type: "button" }, on: { click: () => this.#toggle() } });
+  readonly #pick = el("button", { text: "Pick it up", attributes: { type: "button" }, on: { click: () => this.#toggle() } });
   readonly #back = el("button", { text: "Put it back", attributes: { type: "button" }, on: { click: () => this.placer.giveBack() } });
   /** What the focus was on when a part was picked up by keyboard. */
   #holder: Element | undefined;

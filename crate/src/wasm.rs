@@ -8,9 +8,11 @@ use serde::Serialize;
 use tsify::Tsify;
 use wasm_bindgen::prelude::*;
 
+use crate::checks::Pair;
 use crate::exports::clearance_report::clearances_json;
 use crate::job::{self, Violation, Voice};
 use crate::model::{Built, Files, Model};
+use crate::parts::unrolled;
 use crate::solids::SolidError;
 use crate::units::{deg_from_rad, rad_from_deg};
 
@@ -36,6 +38,11 @@ export type JsonSchema = Record<string, unknown>;
 /** What became of a job: built, or every reason why not (the neck before it is kept). */
 export type SetJobResult =
     | { ok: true; rebuilt: string[]; warnings: Violation[] }
+    | { ok: false; violations: Violation[] };
+
+/** What would become of a job that is only tried: rows that would fail, or every reason why it cannot be built. */
+export type TriedJob =
+    | { ok: true; failing: Pair[] }
     | { ok: false; violations: Violation[] };
 "#;
 
@@ -140,6 +147,29 @@ impl Neck {
             Err(violations) => SetJob::Refused { ok: false, violations },
         };
         to_js(&result)
+    }
+
+    /// Which rows of the list would fail with another job; the neck stays as it is. Quick for a job
+    /// in which one part stands somewhere else.
+    #[wasm_bindgen(js_name = tryJob, unchecked_return_type = "TriedJob")]
+    pub fn try_job(
+        &self,
+        #[wasm_bindgen(unchecked_param_type = "Job | string")] job: JsValue,
+    ) -> Result<JsValue, JsError> {
+        let model = self.built()?;
+        let tried = job_text(&job).and_then(|text| model.failing_with(&text));
+        to_js(&match tried {
+            Ok(failing) => TryJob::Built { ok: true, failing },
+            Err(violations) => TryJob::Refused { ok: false, violations },
+        })
+    }
+
+    /// The outside of the tube laid flat, with the place of every part on it: outlines within 0.01
+    /// mm as lines of `[station_mm, azimuth_deg]`, and the radius of the tube's outside along them.
+    #[wasm_bindgen(unchecked_return_type = "Unrolled")]
+    pub fn unrolled(&self) -> Result<JsValue, JsError> {
+        let model = self.built()?;
+        listed(&unrolled(&model.job, &model.assembly))
     }
 
     /// The last job that was built.
@@ -329,6 +359,13 @@ pub fn starting_job(
 #[serde(untagged)]
 enum SetJob {
     Built { ok: bool, rebuilt: Vec<&'static str>, warnings: Vec<Violation> },
+    Refused { ok: bool, violations: Vec<Violation> },
+}
+
+#[derive(Serialize)]
+#[serde(untagged)]
+enum TryJob {
+    Built { ok: bool, failing: Vec<Pair> },
     Refused { ok: bool, violations: Vec<Violation> },
 }
 

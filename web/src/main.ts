@@ -14,16 +14,22 @@ import { KeyPanel } from "./panels/key.ts";
 import { LinkPanel } from "./panels/link.ts";
 import { NewerPanel } from "./panels/newer.ts";
 import { StartPanel } from "./panels/start.ts";
+import { PlacingPanel, shownSpot, spotText, takenUp } from "./panels/placing.ts";
 import { cardOfPath, StatusPanel } from "./panels/status.ts";
 import { StepsPanel } from "./panels/steps.ts";
 import { Tray } from "./panels/tray.ts";
+import { UnrolledPanel } from "./panels/unrolled.ts";
 import { VariantsPanel } from "./panels/variants.ts";
 import { type Bench, chosenJoint, chosenRow, createBench, isUnsaved, keyDegOf, shownList } from "./state/bench.ts";
 import { jobName } from "./state/job-file.ts";
 import { Comparer } from "./state/comparing.ts";
+import { lengthText } from "./state/lengths.ts";
+import { movableOf, type Spot } from "./state/places.ts";
+import { Placer } from "./state/placing.ts";
+import { RoomSearch } from "./state/room.ts";
 import { WaysOut } from "./state/ways-out.ts";
 import type { Appearance } from "./view/assembly.ts";
-import type { Place, Viewport } from "./view/viewport.ts";
+import type { Place, PlacingHand, PlacingShown, Viewport } from "./view/viewport.ts";
 import { Client, Newest, type Thread } from "./worker/client.ts";
 
 /** Name of the worker's script beside this one, put in by the build. */
@@ -57,14 +63,17 @@ const client = new Client(thread, {
     tellOwed();
     bench.set({ work: "building" });
   },
-  built: ({ job, parts, clearances, openAngleDeg, axes, warnings, rebuilt, milliseconds }) => {
+  built: ({ job, parts, clearances, unrolled, openAngleDeg, axes, warnings, rebuilt, milliseconds }) => {
     // says which meshes are drawn: none yet of this neck
     delete byId("view").dataset["chordMm"];
     tellOwed();
     const { opened, measures: before } = bench.get();
-    inView((viewport) => viewport.setParts(parts, axes, opened));
+    inView((viewport) => {
+      viewport.setTube(unrolled.along);
+      viewport.setParts(parts, axes, opened);
+    });
     const measures = new Map([...before].filter(([part]) => !rebuilt.includes(part)));
-    owed = () => bench.set({ work: "idle", good: job, joints: { ...bench.get().joints, measuring: true }, parts, measures, clearances, openAngleDeg, axes, warnings, violations: [], milliseconds });
+    owed = () => bench.set({ work: "idle", good: job, joints: { ...bench.get().joints, measuring: true }, parts, measures, clearances, unrolled, openAngleDeg, axes, warnings, violations: [], milliseconds });
     // the first picture takes the longest, and filling the panels would hold it up
     if (bench.get().good === undefined && !document.hidden) requestAnimationFrame(() => setTimeout(tellOwed, 0));
     else setTimeout(tellOwed, 0);
@@ -114,6 +123,21 @@ const angle = new Newest(
 const shelf = new Shelf();
 const brokenRecords = new BrokenRecords(bench, shelf);
 const keeper = new Keeper(bench, shelf, brokenRecords, (job) => client.build(job));
+/** The part that is held; the core is asked for nothing else meanwhile. */
+const placer = new Placer(bench, (request) => client.ask(request), {
+  held: ({ axes, chordMm, meshes }) =>
+    inView((viewport) => {
+      viewport.setParts(bench.get().parts, axes, bench.get().opened);
+      viewport.setMeshes(meshes);
+      byId("view").dataset["chordMm"] = String(chordMm);
+    }),
+  rebuild: () => {
+    const { draft } = bench.get();
+    if (draft !== undefined) client.build(draft);
+  },
+});
+const rooms = new RoomSearch(bench, (request) => client.ask(request), () => bench.get().placing === undefined || placer.isQuiet);
+
 const files = new Exports(bench, client);
 const steps = new StepsPanel(bench, byId("steps"));
 const begin = new StartPanel(bench, byId("start"), files);
@@ -130,6 +154,8 @@ const list = new ClearancePanel(bench, new WaysOut(bench, (request) => client.as
 const key = new KeyPanel(bench, byId("key"));
 const findings = new FindingsPanel(bench, byId("findings"), byId("findings-verdict"));
 const tray = new Tray(bench, byId("tray"), (chosen) => chooseCard(chosen));
+const placing = new PlacingPanel(bench, placer, rooms, byId("placing"), byId("canvas"));
+const flat = new UnrolledPanel(bench, placer, rooms, placing, byId("flat"), byId("template"));
 const status = new StatusPanel(
   bench,
   { status: byId("status"), notice: byId("notice"), aside: byId("aside"), faults: byId("faults"), jobLine: byId("job-line"), units: byId("unit-switch") },
@@ -182,19 +208,25 @@ async function start(): Promise<void> {
 
 function react(now: Bench, before: Bench): void {
   if (now.draft !== before.draft && now.draft !== undefined) client.build(now.draft);
+  if (now.draft !== before.draft && now.placing !== undefined) placer.drop();
   // what was found is of the job as it was
   if (now.draft !== before.draft && now.search !== undefined) bench.set({ search: undefined });
   // the view is at one place at a time, and a joint's lies where it is with the key closed
   if (now.joint !== undefined && (now.row !== undefined || now.keyDeg !== undefined)) {
     bench.set(now.joint === before.joint ? { joint: undefined } : { row: undefined, keyDeg: undefined });
   }
+  wantRoom(now, before);
   measureAtAngle(now, before);
   key.render(now);
   showInView(now, before);
+  placing.render(now, before);
+  flat.render(now, before);
   // while the key swings nothing else changes
   const others = (Object.keys(now) as (keyof Bench)[]).filter((field) => field !== "keyDeg");
   if (now.keyDeg !== undefined && before.keyDeg !== undefined && others.every((field) => now[field] === before[field])) return;
   list.render(now, before);
+  // what is about a neck at rest waits until the part is put down
+  if (now.placing !== undefined && before.placing !== undefined) return;
   findings.render(now, before);
   tray.render(now, before);
   card.render(now, before);
@@ -204,6 +236,14 @@ function react(now: Bench, before: Bench): void {
   broken.render(now, before);
   variants.render(now, before);
   newer.render(now);
+}
+
+/** The room of the chosen part is looked for while there is time, so that it is known when the part is taken. */
+function wantRoom(now: Bench, before: Bench): void {
+  const part = movableOf(now.card);
+  if (now.room !== undefined && (now.room.part !== part || now.room.job !== now.draft)) rooms.drop();
+  const rests = now.work === "idle" && now.violations.length === 0 && now.placing === undefined;
+  if (part !== undefined && rests && (now.work !== before.work || now.card !== before.card || before.placing !== undefined)) rooms.want(part);
 }
 
 function measureAtAngle(now: Bench, before: Bench): void {
@@ -216,7 +256,7 @@ function measureAtAngle(now: Bench, before: Bench): void {
 }
 
 function showInView(now: Bench, before: Bench): void {
-  const same = shownList(now) === shownList(before) && now.row === before.row && now.joint === before.joint && now.joints === before.joints && now.keyDeg === before.keyDeg && now.card === before.card && now.hidden === before.hidden && now.names === before.names && now.unit === before.unit;
+  const same = shownList(now) === shownList(before) && now.row === before.row && now.joint === before.joint && now.joints === before.joints && now.keyDeg === before.keyDeg && now.card === before.card && now.hidden === before.hidden && now.names === before.names && now.unit === before.unit && now.placing === before.placing && now.room === before.room;
   if (same) return;
   const place = placeOf(now);
   inView((viewport) =>
@@ -228,6 +268,7 @@ function showInView(now: Bench, before: Bench): void {
       failing: failingRows(now),
       names: now.names,
       unit: now.unit,
+      placing: placingShown(now),
     }),
   );
   const told = byId("view-place");
@@ -242,6 +283,51 @@ function showInView(now: Bench, before: Bench): void {
         ]),
   );
   byId("canvas").setAttribute("aria-label", place === undefined ? "The neck" : `The neck at ${place.name}: ${place.text}`);
+}
+
+/** The part that is held or chosen, as the view shows it: its numbers beside it, and where it may go. */
+function placingShown(now: Bench): PlacingShown | undefined {
+  const part = now.placing?.part ?? movableOf(now.card);
+  const spot = part === undefined ? undefined : shownSpot(now, part);
+  if (part === undefined || spot === undefined) return undefined;
+  const known = now.room?.part === part ? now.room.stretches : [];
+  const label = (mm: number) => lengthText(mm, now.unit);
+  return {
+    azimuthDeg: now.room?.part === part ? now.room.azimuthDeg : spot.azimuthDeg,
+    stretches: known.map((stretch) => {
+      const { fromMm, toMm } = takenUp(stretch, part, now.draft);
+      return { fromMm, toMm, fromText: label(fromMm), toText: label(toMm) };
+    }),
+    held: now.placing === undefined ? undefined : { spot, text: spotText(now, part, spot) },
+  };
+}
+
+/** A hand on a part in the view: the part comes with it by as much as the hand goes along the tube and round it. */
+function placingHand(): PlacingHand {
+  let from: { hand: Spot; part: Spot } | undefined;
+  const rounded = (value: number, step: number) => Number((Math.round(value / step) * step).toFixed(4));
+  return {
+    isMovable: (part) => movableOf(part) !== undefined,
+    take: (id, hand) => {
+      const part = movableOf(id);
+      from = undefined;
+      if (part === undefined || !placer.pickUp(part, "hand")) return;
+      const held = bench.get().placing;
+      from = held === undefined ? undefined : { hand, part: held.from };
+      rooms.want(part);
+    },
+    moveTo: (hand, mmPerPx) => {
+      if (from === undefined) return;
+      // as fine as the view is near
+      const step = mmPerPx < 0.05 ? 0.01 : 0.1;
+      placer.moveTo({
+        stationMm: rounded(from.part.stationMm + hand.stationMm - from.hand.stationMm, step),
+        azimuthDeg: rounded(from.part.azimuthDeg + hand.azimuthDeg - from.hand.azimuthDeg, step),
+      });
+    },
+    letGo: () => from !== undefined && placer.putDown(),
+    giveBack: () => from !== undefined && placer.giveBack(),
+  };
 }
 
 /** The place the view has gone to: of a row of the list, or of a joint. */
@@ -274,7 +360,9 @@ function goToField(path: string): void {
 
 function viewTools(): HTMLElement[] {
   const names = el("input", { attributes: { type: "checkbox", checked: bench.get().names }, on: { change: () => bench.set({ names: names.checked }) } });
+  const flatTick = el("input", { attributes: { type: "checkbox", checked: bench.get().flat, "aria-controls": "flat" }, on: { change: () => bench.set({ flat: flatTick.checked }) } });
   return [
+    el("label", { class: "tick" }, flatTick, el("span", { text: "Laid flat" })),
     el("label", { class: "tick names-tick" }, names, el("span", { text: "Names" })),
     el("button", { text: "Whole neck", attributes: { type: "button" }, on: { click: () => leavePlace() } }),
   ];
@@ -305,7 +393,7 @@ async function openView(): Promise<Viewport | undefined> {
   const still = matchMedia("(prefers-reduced-motion: reduce)");
   try {
     const { Viewport } = await import("./view/viewport.ts");
-    const viewport = new Viewport(canvas, ink, appearance(dark.matches), (part) => bench.set({ card: part }));
+    const viewport = new Viewport(canvas, ink, appearance(dark.matches), (part) => bench.set({ card: part }), placingHand());
     viewport.camera.still = still.matches;
     dark.addEventListener("change", () => viewport.setAppearance(appearance(dark.matches)));
     still.addEventListener("change", () => {

@@ -5,6 +5,7 @@ mod changes;
 mod clearances;
 mod files;
 mod joints;
+mod tried;
 mod way_out;
 
 use std::sync::{Arc, OnceLock};

@@ -25,6 +25,7 @@ mod spring;
 mod swing;
 mod tenon;
 mod tube;
+mod unrolled;
 mod vent;
 
 pub use action::{Action, NoLift};
@@ -35,3 +36,4 @@ pub use part::Part;
 pub use placing::{Offset, Seating};
 pub use posts::clear_hole;
 pub use rules::rules;
+pub use unrolled::{Along, Band, Footprint, Stands, Unrolled, unrolled};

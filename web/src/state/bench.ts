@@ -1,10 +1,12 @@
 // What the page knows: the job being changed, the last good neck, and what the maker is looking at.
-import type { Axes, Clearance, ClearanceList, JointFinding, PartInfo, PartSummary, Violation } from "../worker/protocol.ts";
+import type { Axes, Clearance, ClearanceList, JointFinding, PartInfo, PartSummary, Unrolled, Violation } from "../worker/protocol.ts";
 import type { CardId } from "./cards.ts";
 import type { Json, Path } from "./json.ts";
 import { pathText, sameJson, withValue } from "./json.ts";
 import type { LengthUnit } from "./lengths.ts";
 import { pairKey, rowOf } from "./pairs.ts";
+import type { Placing } from "./placing.ts";
+import type { Room } from "./room.ts";
 import { between, isSettled, NO_STEPS, type Steps, withStep } from "./steps.ts";
 import { createStore, type Store } from "./store.ts";
 import type { Comparison, Variant } from "./variants.ts";
@@ -69,6 +71,14 @@ export interface Bench {
   /** Volume, area and mass by part; those of a part that was just rebuilt come a moment after it. */
   measures: ReadonlyMap<string, PartSummary>;
   clearances: ClearanceList | undefined;
+  /** The outside of the tube laid flat. */
+  unrolled: Unrolled | undefined;
+  /** The part that is held and moved; the draft has its old place until it is put down. */
+  placing: Placing | undefined;
+  /** How far the part that was chosen or picked up last may go. */
+  room: Room | undefined;
+  /** The tube laid flat is shown. */
+  flat: boolean;
   /** How the joints stand; those of a neck that was just built come last of all, and until then the ones before are kept. */
   joints: { list: readonly JointFinding[]; measuring: boolean };
   /** The search for a way out of a failing pair, until the job changes. */
@@ -121,6 +131,10 @@ export function createBench(): BenchStore {
     parts: [],
     measures: new Map(),
     clearances: undefined,
+    unrolled: undefined,
+    placing: undefined,
+    room: undefined,
+    flat: false,
     joints: { list: [], measuring: true },
     search: undefined,
     openAngleDeg: 0,

@@ -16,6 +16,20 @@ export interface GapLine {
   isPoint: boolean;
 }
 
+/** A stretch along the tube in which a part is clear of its neighbours. */
+export interface StretchLine {
+  points: readonly Point[];
+  /** Stations of its ends. */
+  fromText: string;
+  toText: string;
+}
+
+/** The part that is held: where it is, in words beside it. */
+export interface HeldMark {
+  at: Point;
+  text: string;
+}
+
 /** What fails is drawn as a wedge that points at the place. */
 function wedge({ x, y }: Point): SVGPathElement {
   return svg("path", { class: "ink-wedge", attributes: { d: `M${x} ${y - 4}l-7 -12h14z` } });
@@ -23,7 +37,7 @@ function wedge({ x, y }: Point): SVGPathElement {
 
 export function drawInk(
   layer: Element,
-  drawn: { gap: GapLine | undefined; marks: readonly Point[]; names: readonly PlacedName[]; measure: { px: number; text: string } | undefined; height: number },
+  drawn: { gap: GapLine | undefined; marks: readonly Point[]; names: readonly PlacedName[]; measure: { px: number; text: string } | undefined; stretches: readonly StretchLine[]; held: HeldMark | undefined; height: number },
 ): void {
   const ink: SVGElement[] = [];
   for (const name of drawn.names) {
@@ -31,8 +45,13 @@ export function drawInk(
     ink.push(svg("circle", { class: "ink-anchor", attributes: { cx: name.x, cy: name.y, r: 1.8 } }));
     ink.push(svg("text", { class: "ink-name", text: name.text, attributes: { x: name.left, y: name.base } }));
   }
+  for (const stretch of drawn.stretches) ink.push(...stretchLine(stretch));
   for (const mark of drawn.marks) ink.push(wedge(mark));
   if (drawn.gap !== undefined) ink.push(...gapLine(drawn.gap));
+  if (drawn.held !== undefined) {
+    const { at, text } = drawn.held;
+    ink.push(svg("circle", { class: "ink-gap-end", attributes: { cx: at.x, cy: at.y, r: 3.4 } }), svg("text", { class: "ink-held", text, attributes: { x: at.x + 14, y: at.y - 14 } }));
+  }
   if (drawn.measure !== undefined) ink.push(...measure(drawn.measure, drawn.height));
   layer.replaceChildren(...ink);
 }
@@ -69,6 +88,27 @@ function gapLine({ a, b, text, isPoint }: GapLine): SVGElement[] {
     ...strokes,
     ...ends,
     svg("text", { class: "ink-gap-text", text, attributes: { x: right.x, y: right.y } }),
+  ];
+}
+
+function stretchLine({ points, fromText, toText }: StretchLine): SVGElement[] {
+  const [first, last] = [points[0], points.at(-1)];
+  if (first === undefined || last === undefined) return [];
+  const d = points.map(({ x, y }, index) => `${index === 0 ? "M" : "L"}${x.toFixed(1)} ${y.toFixed(1)}`).join("");
+  /** A stroke across the end of the line. */
+  const stop = (end: Point, before: Point | undefined) => {
+    const [dx, dy] = before === undefined ? [1, 0] : [end.x - before.x, end.y - before.y];
+    const length = Math.hypot(dx, dy) || 1;
+    const [x, y] = [(-dy / length) * 7, (dx / length) * 7];
+    return svg("path", { class: "ink-stretch-end", attributes: { d: `M${end.x - x} ${end.y - y}L${end.x + x} ${end.y + y}` } });
+  };
+  const label = (end: Point, text: string) => svg("text", { class: "ink-stretch-text", text, attributes: { x: end.x, y: end.y - 11, "text-anchor": "middle" } });
+  return [
+    ...["ink-stretch-under", "ink-stretch"].map((name) => svg("path", { class: name, attributes: { d } })),
+    stop(first, points[1]),
+    stop(last, points.at(-2)),
+    label(first, fromText),
+    label(last, toText),
   ];
 }
 

@@ -1,4 +1,4 @@
-// Mouse, fingers and keys on the view: left drag turns, wheel or pinch comes nearer at the pointer, right drag or two
+// Mouse, fingers and keys on the view: what is taken hold of by a part that can be placed moves the part; else left drag turns, wheel or pinch comes nearer at the pointer, right drag or two
 // fingers slide, arrow keys turn while the view has the focus.
 import type { Camera } from "./camera.ts";
 
@@ -10,6 +10,18 @@ const KEY_ZOOM = 1.15;
 /** A press that moves less than this is a click. */
 const CLICK_PX = 5;
 
+/** What a hand does with a part that can be placed. All places in CSS pixels from the top left corner of the view. */
+export interface Grip {
+  /** Whether there is such a part here. */
+  isOn(x: number, y: number): boolean;
+  /** It is taken at one place and is to come with the hand. */
+  take(x: number, y: number): void;
+  moveTo(x: number, y: number): void;
+  letGo(): void;
+  /** It goes back to where it was taken. */
+  giveBack(): void;
+}
+
 export interface HandEvents {
   /** The camera has a new goal. */
   moved(): void;
@@ -19,16 +31,22 @@ export interface HandEvents {
   whole(): void;
 }
 
-export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandEvents): void {
+export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandEvents, grip: Grip): void {
   const fingers = new Map<number, { x: number; y: number }>();
   let travelled = 0;
   let sliding = false;
+  /** Where a part was touched that comes with the hand once it moves, and whether it has been taken. */
+  let held: { x: number; y: number; taken: boolean } | undefined;
 
   const size = () => canvas.getBoundingClientRect();
   /** In parts of the view's height from its middle, right and up positive. */
   const fromMiddle = (x: number, y: number) => {
     const box = size();
     return { right: (x - box.left - box.width / 2) / box.height, up: -(y - box.top - box.height / 2) / box.height };
+  };
+  const inView = (event: MouseEvent) => {
+    const box = size();
+    return { x: event.clientX - box.left, y: event.clientY - box.top };
   };
   const middle = () => {
     const all = [...fingers.values()];
@@ -40,20 +58,40 @@ export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandE
 
   canvas.addEventListener("pointerdown", (event) => {
     canvas.setPointerCapture(event.pointerId);
-    if (fingers.size === 0) travelled = 0;
+    if (fingers.size === 0) {
+      travelled = 0;
+      const at = inView(event);
+      held = event.button === 0 && !event.shiftKey && grip.isOn(at.x, at.y) ? { ...at, taken: false } : undefined;
+    } else {
+      // two fingers are for the view
+      if (held?.taken === true) grip.giveBack();
+      held = undefined;
+    }
     fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
     sliding = event.button === 2 || event.button === 1 || event.shiftKey;
   });
 
   canvas.addEventListener("pointermove", (event) => {
     const finger = fingers.get(event.pointerId);
-    if (finger === undefined) return;
+    if (finger === undefined) {
+      const at = inView(event);
+      canvas.classList.toggle("over-part", event.buttons === 0 && grip.isOn(at.x, at.y));
+      return;
+    }
     const before = middle();
     travelled += Math.hypot(event.clientX - finger.x, event.clientY - finger.y);
     fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
     const now = middle();
     const right = (now.x - before.x) / size().height;
     const up = -(now.y - before.y) / size().height;
+    if (held !== undefined) {
+      if (travelled <= CLICK_PX) return;
+      const at = inView(event);
+      if (!held.taken) grip.take(held.x, held.y);
+      held.taken = true;
+      grip.moveTo(at.x, at.y);
+      return;
+    }
     if (fingers.size > 1) {
       const at = fromMiddle(now.x, now.y);
       camera.pan(-right, -up);
@@ -68,9 +106,14 @@ export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandE
   const lift = (event: PointerEvent) => {
     const last = fingers.size === 1 && fingers.has(event.pointerId);
     fingers.delete(event.pointerId);
+    if (held?.taken === true) {
+      if (event.type === "pointerup") grip.letGo();
+      else grip.giveBack();
+    }
+    held = undefined;
     if (last && event.type === "pointerup" && event.button === 0 && travelled <= CLICK_PX) {
-      const box = size();
-      events.clicked(event.clientX - box.left, event.clientY - box.top);
+      const at = inView(event);
+      events.clicked(at.x, at.y);
     }
   };
   canvas.addEventListener("pointerup", lift);

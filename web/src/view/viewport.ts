@@ -1,12 +1,14 @@
 // The view of the neck: draws when something has changed and at no other time.
 import { OrthographicCamera, Raycaster, Scene, Vector2, Vector3, WebGLRenderer } from "three";
+import { between, type Spot } from "../state/places.ts";
 import type { LengthUnit } from "../state/lengths.ts";
 import { plainNumber } from "../state/lengths.ts";
-import type { Axes, Clearance, PartInfo, PartMesh } from "../worker/protocol.ts";
+import type { Axes, Clearance, PartInfo, PartMesh, Unrolled } from "../worker/protocol.ts";
 import { type Appearance, Assembly } from "./assembly.ts";
 import { add, axes, Camera, dot, FROM_THE_SIDE, subtract, type Vec3 } from "./camera.ts";
 import { drawInk, type Point, roundMeasure } from "./clash-marks.ts";
-import { layHand } from "./hand.ts";
+import { type Grip, layHand } from "./hand.ts";
+import { spotOnTube } from "./on-tube.ts";
 import { Covered, type NameToPlace, placeNames, type PlacedName } from "./names.ts";
 
 /** Depth before and behind the target that is drawn: more than the longest neck with its mouthpiece and horn. */
@@ -38,7 +40,31 @@ export interface ViewState {
   failing: readonly Clearance[];
   names: boolean;
   unit: LengthUnit;
+  /** The part that is held, or that could be moved, and where it may go. */
+  placing: PlacingShown | undefined;
 }
+
+export interface PlacingShown {
+  /** Stretches along the tube, at the azimuth of the part, each with the words at its ends. */
+  stretches: readonly { fromMm: number; toMm: number; fromText: string; toText: string }[];
+  azimuthDeg: number;
+  /** What is told beside the part while it is held. */
+  held: { spot: Spot; text: string } | undefined;
+}
+
+/** What the view tells of a hand on a part that can be placed: where on the tube the hand points. */
+export interface PlacingHand {
+  isMovable(part: string): boolean;
+  take(part: string, at: Spot): void;
+  moveTo(at: Spot, mmPerPx: number): void;
+  letGo(): void;
+  giveBack(): void;
+}
+
+/** How far off the outside of the tube the stretch is drawn in which a part is clear, mm. */
+const STRETCH_OFF_MM = 2.2;
+/** Distance of its points, mm. */
+const STRETCH_STEP_MM = 2;
 
 export class Viewport {
   readonly camera = new Camera({ target: [60, 0, -30], span: 200, ...FROM_THE_SIDE });
@@ -46,7 +72,10 @@ export class Viewport {
   readonly #scene = new Scene();
   readonly #eye = new OrthographicCamera(-1, 1, 1, -1, 0, 2 * DEPTH_MM);
   readonly #assembly: Assembly;
-  #state: ViewState = { hidden: new Set(), chosen: undefined, place: undefined, keyDeg: 0, failing: [], names: true, unit: "mm" };
+  #state: ViewState = { hidden: new Set(), chosen: undefined, place: undefined, keyDeg: 0, failing: [], names: true, unit: "mm", placing: undefined };
+  #tube: Unrolled["along"] = [];
+  /** Where on the tube the hand was last. */
+  #hand: Spot = { stationMm: 0, azimuthDeg: 0 };
   #names: PlacedName[] = [];
   #namesTimer: ReturnType<typeof setTimeout> | undefined;
   #asked = false;
@@ -59,6 +88,7 @@ export class Viewport {
     private readonly ink: SVGElement,
     appearance: Appearance,
     private readonly onPick: (part: string) => void,
+    private readonly placing: PlacingHand,
   ) {
     this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, powerPreference: "low-power" });
     this.#renderer.setClearColor(0, 0);
@@ -66,7 +96,7 @@ export class Viewport {
     this.#renderer.debug.checkShaderErrors = false;
     this.#assembly = new Assembly(appearance);
     this.#scene.add(this.#assembly.root);
-    layHand(canvas, this.camera, { moved: () => this.draw(), clicked: (x, y) => this.#pick(x, y), whole: () => this.whole() });
+    layHand(canvas, this.camera, { moved: () => this.draw(), clicked: (x, y) => this.#pick(x, y), whole: () => this.whole() }, this.#grip());
     new ResizeObserver(() => this.#resize()).observe(canvas);
     this.#resize();
   }
@@ -85,6 +115,11 @@ export class Viewport {
     this.#opened = opened;
     this.whole();
     if (first) this.camera.arrive();
+  }
+
+  /** The tube by its stations, for parts to be moved along. */
+  setTube(along: Unrolled["along"]): void {
+    this.#tube = along;
   }
 
   setMeshes(meshes: readonly PartMesh[]): void {
@@ -175,10 +210,51 @@ export class Viewport {
   }
 
   #pick(x: number, y: number): void {
+    const part = this.#hit(x, y);
+    if (part !== undefined) this.onPick(part.name);
+  }
+
+  /** The part at a place of the view, and where it was hit. */
+  #hit(x: number, y: number): { name: string; at: Vector3 } | undefined {
     const ray = new Raycaster();
     ray.setFromCamera(new Vector2((x / this.#width) * 2 - 1, 1 - (y / this.#height) * 2), this.#eye);
     const hit = ray.intersectObjects(this.#assembly.solids, false)[0];
-    if (hit !== undefined) this.onPick(hit.object.name);
+    return hit === undefined ? undefined : { name: hit.object.name, at: hit.point };
+  }
+
+  #grip(): Grip {
+    return {
+      isOn: (x, y) => this.#tube.length > 0 && this.placing.isMovable(this.#hit(x, y)?.name ?? ""),
+      take: (x, y) => {
+        const hit = this.#hit(x, y);
+        if (hit === undefined) return;
+        this.#hand = spotOnTube(this.#tube, this.#ray(x, y), undefined);
+        this.placing.take(hit.name, this.#hand);
+      },
+      moveTo: (x, y) => {
+        this.#hand = spotOnTube(this.#tube, this.#ray(x, y), this.#hand);
+        this.placing.moveTo(this.#hand, this.#mmPerPx);
+      },
+      letGo: () => this.placing.letGo(),
+      giveBack: () => this.placing.giveBack(),
+    };
+  }
+
+  /** The line of sight through a place of the view. */
+  #ray(x: number, y: number): { from: Vec3; along: Vec3 } {
+    const { target } = this.camera.now;
+    const { right, up, eye } = axes(this.camera.now);
+    const [across, upward] = [(x - this.#width / 2) * this.#mmPerPx, (this.#height / 2 - y) * this.#mmPerPx];
+    return { from: add(add(add(target, right, across), up, upward), eye, DEPTH_MM), along: [-eye[0], -eye[1], -eye[2]] };
+  }
+
+  /** A point over the outside of the tube. */
+  #overTube(stationMm: number, azimuthDeg: number, heightMm: number): Vec3 {
+    const of = (number: (at: Unrolled["along"][number]) => number) => between(this.#tube, stationMm, number);
+    const out = of(({ radius_mm }) => radius_mm) + heightMm;
+    const azimuth = (azimuthDeg * Math.PI) / 180;
+    const up = out * Math.cos(azimuth);
+    return [of(({ x_mm }) => x_mm) - of(({ dz }) => dz) * up, out * Math.sin(azimuth), of(({ z_mm }) => z_mm) + of(({ dx }) => dx) * up];
   }
 
   #project(point: Vector3): Point {
@@ -200,11 +276,17 @@ export class Viewport {
   }
 
   #drawInk(): void {
-    const { place, failing, unit } = this.#state;
+    const { place, failing, unit, placing } = this.#state;
     const onScreen = (point: Vec3) => this.#project(new Vector3(...point));
     const mmPerUnit = unit === "in" ? 25.4 : 1;
     const length = roundMeasure(this.#mmPerPx, this.#width, mmPerUnit);
+    const stretchPoints = (fromMm: number, toMm: number) => {
+      const steps = Math.max(1, Math.ceil((toMm - fromMm) / STRETCH_STEP_MM));
+      return Array.from({ length: steps + 1 }, (_, step) => onScreen(this.#overTube(fromMm + ((toMm - fromMm) * step) / steps, placing?.azimuthDeg ?? 0, STRETCH_OFF_MM)));
+    };
     drawInk(this.ink, {
+      stretches: (placing?.stretches ?? []).map(({ fromMm, toMm, fromText, toText }) => ({ points: stretchPoints(fromMm, toMm), fromText, toText })),
+      held: placing?.held === undefined ? undefined : { at: onScreen(this.#overTube(placing.held.spot.stationMm, placing.held.spot.azimuthDeg, 0)), text: placing.held.text },
       gap: place === undefined ? undefined : { a: onScreen(place.at.a_point_mm), b: onScreen(place.at.b_point_mm), text: place.text, isPoint: place.at.pose === "joint" },
       marks: place === undefined ? failing.slice(0, MARKS).map(({ a_point_mm: a, b_point_mm: b }) => onScreen([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2])) : [],
       names: this.#names,

@@ -1,9 +1,10 @@
 // What the page and the worker say to one another. Every request has a number and is answered once, by a reply of the
 // kinds named beside it; meshes, measures and joints follow a build of their own accord.
-import type { Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Violation, WayOut } from "../../pkg/neckwright.js";
+import type { Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Unrolled, Violation, WayOut } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 
-export type { Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Violation, WayOut };
+export type Footprint = Unrolled["footprints"][number];
+export type { Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Unrolled, Violation, WayOut };
 /** What the core knows of a neck beside its clearances. */
 export type Findings = NonNullable<ClearanceList["findings"]>;
 /** One row of the list of clearances. */
@@ -17,6 +18,10 @@ export type Request =
   | { kind: "schema" }
   /** Builds the neck of a job (an object, or the text of a job file) -> `built` or `refused`. */
   | { kind: "build"; job: Json }
+  /** Builds the neck with a part held somewhere else, for as long as it is held -> `placed`. */
+  | { kind: "place"; job: Json }
+  /** What would fail with a part somewhere else; the neck stays as it is -> `tried`. */
+  | { kind: "try-job"; job: Json }
   /** The clearances with the key turned to one angle -> `clearances-at`. */
   | { kind: "clearances-at"; keyAngleDeg: number }
   /** The changes that may bring a failing pair apart, in words -> `changes`. */
@@ -53,6 +58,8 @@ export interface Built {
   job: Json;
   parts: PartInfo[];
   clearances: ClearanceList;
+  /** The outside of the tube laid flat. */
+  unrolled: Unrolled;
   openAngleDeg: number;
   axes: Axes;
   warnings: Violation[];
@@ -65,10 +72,24 @@ export interface Built {
 /** A job beside the one that is shown: its parts, list and masses, or why there are none. */
 export type Weighed = { ok: true; parts: PartInfo[]; clearances: ClearanceList; measures: PartSummary[] } | { ok: false; violations: Violation[] };
 
+/** What is shown of a neck while a part of it is held: its list, its outside, and coarse meshes of what has changed. */
+export interface Held {
+  clearances: ClearanceList;
+  unrolled: Unrolled;
+  openAngleDeg: number;
+  axes: Axes;
+  chordMm: number;
+  meshes: PartMesh[];
+  milliseconds: number;
+}
+
 export type Reply =
   | { kind: "schema"; id: number; schema: Json }
   | Built
   | { kind: "refused"; id: number; violations: Violation[] }
+  /** With the neck as it then is, or with every reason why the part cannot be there. */
+  | { kind: "placed"; id: number; held: Held | undefined; violations: Violation[] }
+  | { kind: "tried"; id: number; failing: Clearance[]; violations: Violation[] }
   | { kind: "clearances-at"; id: number; list: ClearanceList }
   | { kind: "changes"; id: number; words: string[] }
   /** Without a way where no size of the change will do. */

@@ -2,7 +2,7 @@
 import init, { jobSchema, Neck } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 import { outwardOf } from "./outward.ts";
-import type { FromWorker, PartMesh, Reply, ToWorker, Weighed } from "./protocol.ts";
+import type { Clearance, FromWorker, PartMesh, Reply, ToWorker, Weighed } from "./protocol.ts";
 
 /** The little of a worker's own scope that is used here; the page's other files are typed for a window. */
 declare const self: {
@@ -38,11 +38,13 @@ function meshOf(core: Neck, part: string, chordMm: number): PartMesh {
   return { part, positions, normals, outward: outwardOf(positions, normals), indices };
 }
 
+/** Buffers are handed over and not copied. */
+function buffersOf(meshes: readonly PartMesh[]): Transferable[] {
+  return meshes.flatMap((mesh) => [mesh.positions.buffer, mesh.normals.buffer, mesh.outward.buffer, mesh.indices.buffer]);
+}
+
 function sendMeshes(id: number, chordMm: number, meshes: PartMesh[]): void {
-  say(
-    { kind: "meshes", id, chordMm, meshes },
-    meshes.flatMap((mesh) => [mesh.positions.buffer, mesh.normals.buffer, mesh.outward.buffer, mesh.indices.buffer]),
-  );
+  say({ kind: "meshes", id, chordMm, meshes }, buffersOf(meshes));
 }
 
 /**
@@ -69,11 +71,12 @@ function build(core: Neck, id: number, job: Json): void {
   }
   const parts = core.parts();
   const clearances = core.clearances();
+  const unrolled = core.unrolled();
   const moves = { openAngleDeg: core.openAngleDeg(), axes: core.axes() };
   const milliseconds = performance.now() - start;
   const there = new Set(parts.map((part) => part.id));
   const rebuilt = result.rebuilt.filter((part) => there.has(part));
-  say({ kind: "built", id, job: core.job() as unknown as Json, parts, clearances, ...moves, warnings: result.warnings, rebuilt, milliseconds });
+  say({ kind: "built", id, job: core.job() as unknown as Json, parts, clearances, unrolled, ...moves, warnings: result.warnings, rebuilt, milliseconds });
   sendMeshes(id, COARSE_CHORD_MM, rebuilt.map((part) => meshOf(core, part, COARSE_CHORD_MM)));
   say({ kind: "measured", id, measures: core.summary().parts });
   const owed = meshing.waiting.filter((part) => there.has(part) && !rebuilt.includes(part));
@@ -92,6 +95,31 @@ function weigh(job: Json): Weighed {
   }
 }
 
+/**
+ * The neck with a part held somewhere else. Nothing that can wait is done before the part is let go: the finer meshes of what
+ * has changed stay owed until the next build.
+ */
+function place(core: Neck, id: number, job: Json): void {
+  const start = performance.now();
+  const result = core.setJob(job as Parameters<Neck["setJob"]>[0]);
+  if (!result.ok) {
+    say({ kind: "placed", id, held: undefined, violations: result.violations });
+    return;
+  }
+  const clearances = core.clearances();
+  const unrolled = core.unrolled();
+  const moves = { openAngleDeg: core.openAngleDeg(), axes: core.axes() };
+  const meshes = result.rebuilt.map((part) => meshOf(core, part, COARSE_CHORD_MM));
+  meshing = { id, waiting: [...new Set([...meshing.waiting, ...result.rebuilt])] };
+  const milliseconds = performance.now() - start;
+  say({ kind: "placed", id, held: { clearances, unrolled, ...moves, chordMm: COARSE_CHORD_MM, meshes, milliseconds }, violations: [] }, buffersOf(meshes));
+}
+
+function tryJob(core: Neck, id: number, job: Json): void {
+  const tried = core.tryJob(job as Parameters<Neck["tryJob"]>[0]);
+  say(tried.ok ? { kind: "tried", id, failing: tried.failing as Clearance[], violations: [] } : { kind: "tried", id, failing: [], violations: tried.violations });
+}
+
 function file(id: number, bytes: Uint8Array): Reply {
   return { kind: "file", id, bytes: bytes as Uint8Array<ArrayBuffer> };
 }
@@ -103,6 +131,10 @@ function answer(core: Neck, request: ToWorker): void {
       return say({ kind: "schema", id, schema: jobSchema() as Json });
     case "build":
       return build(core, id, request.job);
+    case "place":
+      return place(core, id, request.job);
+    case "try-job":
+      return tryJob(core, id, request.job);
     case "clearances-at":
       return say({ kind: "clearances-at", id, list: core.clearancesAt(request.keyAngleDeg) });
     case "changes":

@@ -1,0 +1,157 @@
+// A part that can be placed, in words: where it stands, how far it may go, why it goes no farther; and how it is picked up and
+// moved by keyboard.
+import { type Bench, type BenchStore } from "../state/bench.ts";
+import { lengthsIn, lengthText, type LengthUnit } from "../state/lengths.ts";
+import { lengthOf, type Movable, movableOf, type Spot, spotOf } from "../state/places.ts";
+import { verdict } from "../state/pairs.ts";
+import type { Placer, Stop } from "../state/placing.ts";
+import type { End, Room, RoomSearch } from "../state/room.ts";
+import { el, setText } from "../dom.ts";
+import { namer, pairText } from "./clearances.ts";
+
+/** Steps of the arrow keys, mm: plain, with Shift, and of the page keys. */
+const STEP_MM = 0.1;
+const FINE_MM = 0.01;
+const WIDE_MM = 1;
+
+/** Where a part stands, short enough to be read beside it. */
+export function spotText(state: Pick<Bench, "unit" | "draft">, part: Movable, spot: Spot): string {
+  const { unit, draft } = state;
+  const length = lengthOf(draft, part);
+  const station = length > 0 ? `${lengthText(spot.stationMm, unit)} to ${lengthText(spot.stationMm + length, unit)} ${unit}` : `${lengthText(spot.stationMm, unit)} ${unit}`;
+  return part.azimuthDeg === undefined ? `${station}, ${azimuthText(spot.azimuthDeg)}` : station;
+}
+
+export function azimuthText(degrees: number): string {
+  const round = Number(degrees.toFixed(1));
+  if (round === 0) return "on top";
+  if (Math.abs(round) === 180) return "underneath";
+  return `${Math.abs(round).toFixed(1)}° to the player's ${round > 0 ? "left" : "right"}`;
+}
+
+/** The spot of the held part, or of the part of the card. */
+export function shownSpot(state: Bench, part: Movable): Spot | undefined {
+  if (state.placing?.part === part) return state.placing.at;
+  return state.unrolled === undefined ? undefined : spotOf(state.draft, part, state.unrolled);
+}
+
+/** Ends of a stretch that the part may take up: of a part told by its beginning, from its beginning to its end. */
+export function takenUp({ from, to }: Room["stretches"][number], part: Movable, draft: Bench["draft"]): { fromMm: number; toMm: number } {
+  return { fromMm: from.stationMm, toMm: to.stationMm + lengthOf(draft, part) };
+}
+
+function endText(end: End, stationMm: number, state: Bench): string {
+  const station = `${lengthText(stationMm, state.unit)} ${state.unit}`;
+  if (end.meets === undefined) return station;
+  if ("violation" in end.meets) return `${station} (${lengthsIn(end.meets.violation.why, state.unit).replace(/\.$/, "")})`;
+  const { row } = end.meets;
+  return `${station} (then ${pairText(row, namer(state.parts))}: ${verdict(row)})`;
+}
+
+/** How far a part may go, as a sentence. */
+export function roomText(room: Room, state: Bench): string {
+  if (room.looking) return "How far it may go is being looked for …";
+  const told = room.stretches.map((stretch) => {
+    const { fromMm, toMm } = takenUp(stretch, room.part, state.draft);
+    return `from ${endText(stretch.from, fromMm, state)} to ${endText(stretch.to, toMm, state)}`;
+  });
+  if (room.clearHere) return `It clears its neighbours ${told.join("")}.`;
+  if (told.length === 0) return "It does not clear its neighbours here, and nowhere near along the tube.";
+  return `It does not clear its neighbours here; it would ${told.join(", or ")}.`;
+}
+
+export function stopText(stop: Stop, unit: LengthUnit): string {
+  if (stop.kind === "range") return `It goes no farther: the field ranges from ${lengthText(stop.fromMm, unit)} to ${lengthText(stop.toMm, unit)} ${unit}.`;
+  return `It goes no farther: ${lengthsIn(stop.violation.why, unit)}`;
+}
+
+export class PlacingPanel {
+  readonly #where = el("strong");
+  readonly #says = el("span", { class: "placing-says" });
+  readonly #stop = el("span", { class: "placing-stop" });
+  readonly #room = el("span", { class: "placing-room" });
+  readonly #pick = el("button", { text: "Pick it up", attributes: { type: "button" }, on: { click: () => this.#toggle() } });
+  readonly #back = el("button", { text: "Put it back", attributes: { type: "button" }, on: { click: () => this.placer.giveBack() } });
+  /** What the focus was on when a part was picked up by keyboard. */
+  #holder: Element | undefined;
+
+  constructor(
+    private readonly bench: BenchStore,
+    private readonly placer: Placer,
+    private readonly rooms: RoomSearch,
+    private readonly room: HTMLElement,
+    canvas: HTMLElement,
+  ) {
+    room.replaceChildren(el("p", { class: "placing-told" }, this.#where, " ", this.#stop, " ", this.#room, " ", this.#says), el("span", { class: "actions" }, this.#pick, this.#back));
+    addEventListener("keydown", (event) => this.#key(event), true);
+    canvas.addEventListener("keydown", (event) => {
+      const part = movableOf(this.bench.get().card);
+      if (event.key !== "Enter" || part === undefined || this.bench.get().placing !== undefined) return;
+      event.preventDefault();
+      this.pickUp(part, canvas);
+    });
+    addEventListener("focusin", ({ target }) => {
+      if (this.bench.get().placing?.by === "keys" && target !== this.#holder && !(target instanceof Node && this.room.contains(target))) this.placer.putDown();
+    });
+  }
+
+  /** Takes a part by keyboard; the arrow keys move it as long as the focus stays on `holder`. */
+  pickUp(part: Movable, holder: Element): void {
+    this.#holder = holder;
+    if (this.placer.pickUp(part, "keys")) this.rooms.want(part);
+  }
+
+  render(state: Bench, before: Bench): void {
+    const { placing, card, unrolled, draft, room, unit, parts } = state;
+    if (placing === before.placing && card === before.card && unrolled === before.unrolled && draft === before.draft && room === before.room && unit === before.unit && parts === before.parts) return;
+    const part = placing?.part ?? movableOf(card);
+    const spot = part === undefined ? undefined : shownSpot(state, part);
+    this.room.hidden = part === undefined || spot === undefined;
+    if (part === undefined || spot === undefined) return;
+    const name = part.name.charAt(0).toUpperCase() + part.name.slice(1);
+    setText(this.#where, `${name}: ${spotText(state, part, spot)}.`);
+    setText(this.#stop, placing?.stop === undefined ? "" : stopText(placing.stop, unit));
+    setText(this.#room, room?.part !== part ? "" : roomText(room, state));
+    const keys = `Arrow keys move it by ${lengthText(STEP_MM, unit, unit === "in" ? 1 : -1)} ${unit}, with Shift by ${lengthText(FINE_MM, unit, unit === "in" ? 1 : 0)}; Enter puts it down, Escape gives the old place back.`;
+    setText(this.#says, placing === undefined ? `${part.says} Drag it, or pick it up.` : placing.by === "keys" ? keys : "Let go to leave it here; Escape gives the old place back.");
+    this.room.classList.toggle("stopped", placing?.stop !== undefined);
+    setText(this.#pick, placing === undefined ? "Pick it up" : "Put it down");
+    this.#pick.setAttribute("aria-pressed", String(placing !== undefined));
+    this.#back.hidden = placing === undefined;
+  }
+
+  #toggle(): void {
+    const { placing, card } = this.bench.get();
+    const part = movableOf(card);
+    if (placing !== undefined) this.placer.putDown();
+    else if (part !== undefined) this.pickUp(part, this.#pick);
+  }
+
+  #key(event: KeyboardEvent): void {
+    const { placing } = this.bench.get();
+    if (placing === undefined || event.ctrlKey || event.metaKey || event.altKey) return;
+    const step = event.shiftKey ? FINE_MM : STEP_MM;
+    const round = placing.part.azimuthDeg === undefined ? step : 0;
+    const moves: Record<string, () => void> = {
+      Escape: () => this.placer.giveBack(),
+      ...(placing.by === "keys"
+        ? {
+            Enter: () => this.placer.putDown(),
+            " ": () => this.placer.putDown(),
+            ArrowRight: () => this.placer.moveBy(step, 0),
+            ArrowLeft: () => this.placer.moveBy(-step, 0),
+            ArrowUp: () => this.placer.moveBy(0, round),
+            ArrowDown: () => this.placer.moveBy(0, -round),
+            PageUp: () => this.placer.moveBy(WIDE_MM, 0),
+            PageDown: () => this.placer.moveBy(-WIDE_MM, 0),
+          }
+        : {}),
+    };
+    const move = moves[event.key];
+    // the buttons of this room are worked as buttons
+    if (move === undefined || ((event.key === "Enter" || event.key === " ") && document.activeElement === this.#back)) return;
+    event.preventDefault();
+    event.stopPropagation();
+    move();
+  }
+}

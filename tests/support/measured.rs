@@ -68,7 +68,7 @@ impl Made {
             id: self.id,
             field: &self.field,
             samples: &self.samples,
-            blank: false,
+            undrilled: false,
             group: self.group,
             keepout: self.keepout,
             round_about_hinge: self.round[0],

@@ -22,9 +22,9 @@ pub struct Body<'a> {
     pub id: &'a str,
     pub field: &'a DistanceField,
     pub samples: &'a SurfaceSamples,
-    /// The samples are those of the blank the body is drilled from: they hold it, but walking
-    /// over them is noted in the scratch (`walked_blank`) and says nothing of the body.
-    pub blank: bool,
+    /// The samples are those of the undrilled body the body is drilled from: they hold it, but walking
+    /// over them is noted in the scratch (`walked_undrilled`) and says nothing of the body.
+    pub undrilled: bool,
     pub group: Group,
     pub keepout: bool,
     /// The body is round about the hinge: the key's turn changes nothing between the two.
@@ -205,7 +205,7 @@ pub(super) fn one_sided(
     seed: Option<DVec3>,
     scratch: &mut Scratch,
 ) -> Option<Clearance> {
-    scratch.walked_blank |= body.body.blank;
+    scratch.walked_undrilled |= body.body.undrilled;
     let question = Question {
         field: room.field,
         boxes: room.boxes,
@@ -264,12 +264,12 @@ fn search(
             (back, forth) => back.or(forth),
         }
     };
-    scratch.walked_blank |= walked.body.blank;
-    // The walls of a hole may lie between the boxes of its blank's surface, but not outside them.
+    scratch.walked_undrilled |= walked.body.undrilled;
+    // The walls of a hole may lie between the boxes of its undrilled body's surface, but not outside them.
     let whole = [asked.body.samples.bounds()];
     let question = Question {
         field: asked.body.field,
-        boxes: if asked.body.blank { &whole } else { &asked.body.samples.boxes },
+        boxes: if asked.body.undrilled { &whole } else { &asked.body.samples.boxes },
         samples: walked.body.samples,
         motion: motion.as_ref(),
         seed,

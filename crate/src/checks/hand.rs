@@ -2,7 +2,7 @@
 //!
 //! The gap of two points changes, to first order, by how fast each of them goes along the line
 //! between them; so the worst placing is known by its signs, and the pair is measured once more
-//! with both parts standing there.
+//! with both parts standing there, and again if other points are nearest then.
 
 use glam::DVec3;
 
@@ -11,6 +11,10 @@ use crate::parts::{Offset, Seating};
 use super::clearance::{Aim, Body, Clearance, Posed, clearance};
 use super::search::Scratch;
 use super::surface_samples::corners_of;
+
+/// The worst placing is looked for again from the points that are nearest there, so often at most:
+/// of two that are as near all round the first points say little.
+const ROUNDS: usize = 3;
 
 /// Where a body is placed, and how far off hands place it to either side.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -35,28 +39,47 @@ pub(super) fn worst_by_hand(
     if found.at_least {
         return Some(found.bound - room);
     }
-    let between = found.a_point - found.b_point;
-    let apart = between.length() * found.distance.signum();
-    if apart.abs() < 1e-6 {
-        return None;
-    }
-    let away = between / apart;
-    let moved = |posed: &Posed<'_>, point: DVec3, sign: f64| match posed.body.placed {
-        None => posed.motion,
-        Some(Placed { seating, reach }) => {
-            let ways = seating.ways(point).map(|way| way.dot(away) * sign);
-            let offset = [0, 1, 2].map(|k| if ways[k] > 0.0 { -reach[k] } else { reach[k] });
-            let off = seating.motion(offset);
-            Some(posed.motion.map_or(off, |motion| off.after(&motion)))
+    let (mut points, mut distance) = ([found.a_point, found.b_point], found.distance);
+    let mut left = None;
+    let mut last = [[0.0; 3]; 2];
+    for _ in 0..ROUNDS {
+        let apart = points[0].distance(points[1]) * distance.signum();
+        if apart.abs() < 1e-6 {
+            break;
         }
-    };
-    let one = Posed { motion: moved(a, found.a_point, 1.0), ..*a };
-    let other = Posed { motion: moved(b, found.b_point, -1.0), ..*b };
-    let seeds = Some([a.back(found.a_point), b.back(found.b_point)]);
-    let worst = clearance(&one, &other, &Aim { seeds, ..Aim::ROUGH }, scratch)?;
-    let left = if worst.at_least { worst.bound } else { worst.distance };
-    // A part may also stand just where it is drawn. (Depths here are rough: see `Aim::ROUGH`.)
-    Some(left.min(found.distance))
+        let away = (points[0] - points[1]) / apart;
+        let offsets = [offset(a, points[0], away), offset(b, points[1], -away)];
+        if offsets == last {
+            break;
+        }
+        last = offsets;
+        let [one, other] = [(a, offsets[0]), (b, offsets[1])].map(|(posed, off)| moved(posed, off));
+        let seeds = Some([a.back(found.a_point), b.back(found.b_point)]);
+        let worst = clearance(&one, &other, &Aim { seeds, ..Aim::ROUGH }, scratch)?;
+        let now = if worst.at_least { worst.bound } else { worst.distance };
+        // A part may also stand just where it is drawn. (Depths here are rough: see `Aim::ROUGH`.)
+        left = Some(now.min(left.unwrap_or(found.distance)));
+        if worst.at_least {
+            break;
+        }
+        (points, distance) = ([worst.a_point, worst.b_point], worst.distance);
+    }
+    left
+}
+
+/// The placing of a body that takes most of a gap, for a nearest point of it and the unit direction
+/// from the other body to it.
+fn offset(posed: &Posed<'_>, point: DVec3, away: DVec3) -> Offset {
+    let Some(Placed { seating, reach }) = posed.body.placed else { return [0.0; 3] };
+    let ways = seating.ways(point).map(|way| way.dot(away));
+    [0, 1, 2].map(|k| if ways[k] > 0.0 { -reach[k] } else { reach[k] })
+}
+
+/// A body that stands off its place.
+fn moved<'a>(posed: &Posed<'a>, offset: Offset) -> Posed<'a> {
+    let Some(Placed { seating, .. }) = posed.body.placed else { return *posed };
+    let off = seating.motion(offset);
+    Posed { motion: Some(posed.motion.map_or(off, |motion| off.after(&motion))), ..*posed }
 }
 
 /// Whether hands place two bodies as one, so that their gap stays what it is.

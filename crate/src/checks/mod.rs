@@ -1,7 +1,6 @@
 //! Questions put to finished solids: how far the parts of a neck are apart, and whether that
 //! is as it should be.
 
-mod blank;
 mod clearance;
 mod facing;
 pub mod findings;
@@ -13,9 +12,9 @@ mod relations;
 mod search;
 mod surface_samples;
 mod swing;
+mod undrilled;
 mod ways_out;
 
-pub use blank::Hole;
 pub use clearance::{Aim, Body, Clearance, EXACT_TO, Posed, State, TOUCHING, clearance};
 pub use facing::{Cut, Facing, FacingPiece, facing};
 pub use findings::joints::{JointFinding, finding as joint_finding};
@@ -28,4 +27,5 @@ pub use relations::{Limits, Relation, Required, relation};
 pub use search::Scratch;
 pub use surface_samples::SurfaceSamples;
 pub use swing::SwingLeast;
+pub use undrilled::Hole;
 pub use ways_out::{ChangedField, PairOf, PairWaysOut, WayOut, WaysOut};

@@ -107,8 +107,8 @@ pub struct Scratch {
     heap: BinaryHeap<Entry>,
     /// Questions put to fields since the scratch was made.
     pub questions: u64,
-    /// Whether the surface of a blank was walked over, which is not that of the drilled body.
-    pub walked_blank: bool,
+    /// Whether the surface of an undrilled body was walked over, which is not that of the drilled body.
+    pub walked_undrilled: bool,
 }
 
 /// A point of the surface with its distance. All in the field's frame but `uv`.

@@ -111,7 +111,7 @@ impl Built {
         Ok(built)
     }
 
-    /// A part that is measured by its blank: its own surface is only cut into pieces when it is
+    /// A part that is measured by its undrilled form: its own surface is only cut into pieces when it is
     /// asked for, which a part that is moved by hand need not wait for.
     pub(super) fn drilled(part: Part) -> Result<Self, SolidError> {
         Ok(Self::of(Formed::undivided(part)?))

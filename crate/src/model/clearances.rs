@@ -22,8 +22,8 @@ const HORN: [&str; 3] = ["receiver", "clamp_screw", "octave_pin"];
 pub(super) struct Measured {
     a: Arc<Built>,
     b: Arc<Built>,
-    /// Measured on the blank of the one that is drilled.
-    on_blank: bool,
+    /// Measured on the undrilled body of the one that is drilled.
+    on_undrilled: bool,
     found: Option<PairMeasured>,
 }
 
@@ -34,16 +34,16 @@ pub(super) struct Pairs {
     /// Where the bodies are placed, in their order.
     placed: Vec<(&'static str, Option<Placed>)>,
     /// The tube before it is drilled.
-    blank: Arc<Built>,
+    undrilled: Arc<Built>,
     rows: Vec<Measured>,
 }
 
 impl Pairs {
-    /// Measures every unordered pair of bodies, in their order, in all their poses. `blank` is the
+    /// Measures every unordered pair of bodies, in their order, in all their poses. `undrilled` is the
     /// tube before it is drilled.
     pub fn measure(
         bodies: &[Arc<Built>],
-        blank: &Arc<Built>,
+        undrilled: &Arc<Built>,
         assembly: &Assembly,
         job: &Job,
         before: Option<&Self>,
@@ -58,13 +58,13 @@ impl Pairs {
             .map(|(built, (&(_, placed), through))| Body {
                 placed,
                 through: through.as_ref(),
-                ..body(built, blank, &mechanism)
+                ..body(built, undrilled, &mechanism)
             })
             .collect();
         let limits = limits(job);
         let mut round = Round {
             bodies,
-            blank,
+            undrilled,
             mechanism: &mechanism,
             before: before.map(|pairs| Before::of(pairs, &mechanism, &seen)),
             scratch: Scratch::default(),
@@ -83,8 +83,8 @@ impl Pairs {
                 rows.push(round.pair(place, [i, j], [one, other], asked));
             }
         }
-        let blank = blank.clone();
-        Self { mechanism, placed, blank, rows }
+        let undrilled = undrilled.clone();
+        Self { mechanism, placed, undrilled, rows }
     }
 
     /// Where the body of this id was placed.
@@ -122,9 +122,9 @@ impl Pairs {
         let access = |(tool, path): (&'a ToolPath, &'a Arc<Built>)| {
             let path = whole(path, &self.mechanism);
             let beside = |built: &'a Arc<Built>| {
-                let seen = body(built, &self.blank, &self.mechanism);
+                let seen = body(built, &self.undrilled, &self.mechanism);
                 match far_hole(&seen, &path, &self.mechanism) {
-                    Some(_) => on_blank(&seen, &self.blank),
+                    Some(_) => on_undrilled(&seen, &self.undrilled),
                     None => whole(built, &self.mechanism),
                 }
             };
@@ -145,7 +145,8 @@ impl Pairs {
     /// Judges the pairs by the limits of a job.
     pub fn list(&self, job: &Job) -> ClearanceList {
         let rows = self.rows.iter().filter_map(|pair| {
-            let bodies = [&pair.a, &pair.b].map(|built| body(built, &self.blank, &self.mechanism));
+            let bodies =
+                [&pair.a, &pair.b].map(|built| body(built, &self.undrilled, &self.mechanism));
             Some((bodies[0], bodies[1], pair.found?))
         });
         ClearanceList::new(rows, &limits(job), &self.mechanism)
@@ -187,7 +188,7 @@ impl<'a> Before<'a> {
 /// One measuring of all pairs.
 struct Round<'a> {
     bodies: &'a [Arc<Built>],
-    blank: &'a Arc<Built>,
+    undrilled: &'a Arc<Built>,
     mechanism: &'a Mechanism,
     before: Option<Before<'a>>,
     scratch: Scratch,
@@ -204,7 +205,7 @@ impl Round<'_> {
         asked: Asked,
     ) -> Measured {
         let [a, b] = places.map(|place| &self.bodies[place]);
-        let drilled = pair.iter().position(|body| body.blank);
+        let drilled = pair.iter().position(|body| body.undrilled);
         // Which of the two is asked depends on the job alone: whatever was measured before, the
         // same job gets the same answer.
         let far_hole = drilled.and_then(|drilled| {
@@ -212,22 +213,22 @@ impl Round<'_> {
         });
         if let Some((drilled, hole)) = far_hole {
             let found = self.kept(row, places, pair, true).unwrap_or_else(|| {
-                let blank = on_blank(pair[drilled], self.blank);
+                let undrilled = on_undrilled(pair[drilled], self.undrilled);
                 let mut pair = pair;
-                pair[drilled] = &blank;
+                pair[drilled] = &undrilled;
                 measure_pair(pair[0], pair[1], self.mechanism, asked, &mut self.scratch)
             });
             if found.is_none_or(|found| hole.is_off(&found, drilled == 0)) {
-                return Measured { a: a.clone(), b: b.clone(), on_blank: true, found };
+                return Measured { a: a.clone(), b: b.clone(), on_undrilled: true, found };
             }
         }
         let found = self.kept(row, places, pair, false).unwrap_or_else(|| {
-            self.scratch.walked_blank = false;
+            self.scratch.walked_undrilled = false;
             let found = measure_pair(pair[0], pair[1], self.mechanism, asked, &mut self.scratch);
             match drilled {
-                Some(drilled) if self.scratch.walked_blank => {
+                Some(drilled) if self.scratch.walked_undrilled => {
                     let own = self.bodies[places[drilled]].samples();
-                    let whole = Body { samples: own, blank: false, ..*pair[drilled] };
+                    let whole = Body { samples: own, undrilled: false, ..*pair[drilled] };
                     let mut pair = pair;
                     pair[drilled] = &whole;
                     measure_pair(pair[0], pair[1], self.mechanism, asked, &mut self.scratch)
@@ -235,7 +236,7 @@ impl Round<'_> {
                 _ => found,
             }
         });
-        Measured { a: a.clone(), b: b.clone(), on_blank: false, found }
+        Measured { a: a.clone(), b: b.clone(), on_undrilled: false, found }
     }
 
     /// What was measured of a pair, if it still stands.
@@ -244,19 +245,21 @@ impl Round<'_> {
         row: usize,
         places: [usize; 2],
         pair: [&Body<'_>; 2],
-        on_blank: bool,
+        on_undrilled: bool,
     ) -> Option<Option<PairMeasured>> {
         let before = self.before.as_ref().filter(|before| before.stands(places, pair))?;
-        let blank_alike = Arc::ptr_eq(&before.pairs.blank, self.blank);
+        let undrilled_alike = Arc::ptr_eq(&before.pairs.undrilled, self.undrilled);
         let is = |then: &Arc<Built>, now: usize| {
-            // On the blank it does not matter how the body is drilled.
-            if on_blank && pair[now].blank {
-                blank_alike && then.part.id == pair[now].id
+            // On the undrilled body it does not matter how the body is drilled.
+            if on_undrilled && pair[now].undrilled {
+                undrilled_alike && then.part.id == pair[now].id
             } else {
                 Arc::ptr_eq(then, &self.bodies[places[now]])
             }
         };
-        let same = |kept: &&Measured| kept.on_blank == on_blank && is(&kept.a, 0) && is(&kept.b, 1);
+        let same = |kept: &&Measured| {
+            kept.on_undrilled == on_undrilled && is(&kept.a, 0) && is(&kept.b, 1)
+        };
         let rows = &before.pairs.rows;
         // Both lists mostly run in the same order of bodies.
         let kept = rows.get(row).filter(same).or_else(|| rows.iter().find(same))?;
@@ -264,16 +267,16 @@ impl Round<'_> {
     }
 }
 
-/// The hole of a drilled body, if another keeps so far from it that the blank will do.
+/// The hole of a drilled body, if another keeps so far from it that the undrilled body will do.
 fn far_hole(drilled: &Body<'_>, other: &Body<'_>, mechanism: &Mechanism) -> Option<Hole> {
     let (centre, radius) = drilled.field.hole()?;
     let hole = Hole { centre, radius };
     hole.is_far_from(other, mechanism).then_some(hole)
 }
 
-/// A drilled body as its blank.
-fn on_blank<'a>(drilled: &Body<'a>, blank: &'a Built) -> Body<'a> {
-    Body { field: &blank.field, blank: false, ..*drilled }
+/// A drilled body as its undrilled form.
+fn on_undrilled<'a>(drilled: &Body<'a>, undrilled: &'a Built) -> Body<'a> {
+    Body { field: &undrilled.field, undrilled: false, ..*drilled }
 }
 
 fn mechanism(assembly: &Assembly, job: &Job) -> Mechanism {
@@ -304,10 +307,10 @@ fn whole<'a>(built: &'a Built, mechanism: &Mechanism) -> Body<'a> {
     with_samples(built, built.samples(), mechanism)
 }
 
-/// A body; one that is drilled has the surface of its blank, so that its own need not be made.
-fn body<'a>(built: &'a Built, blank: &'a Built, mechanism: &Mechanism) -> Body<'a> {
-    if built.part.id == blank.part.id {
-        Body { blank: true, ..with_samples(built, blank.samples(), mechanism) }
+/// A body; one that is drilled has the surface of its undrilled form, so that its own need not be made.
+fn body<'a>(built: &'a Built, undrilled: &'a Built, mechanism: &Mechanism) -> Body<'a> {
+    if built.part.id == undrilled.part.id {
+        Body { undrilled: true, ..with_samples(built, undrilled.samples(), mechanism) }
     } else {
         whole(built, mechanism)
     }
@@ -323,7 +326,7 @@ fn with_samples<'a>(
         id: built.part.id,
         field: &built.field,
         samples,
-        blank: false,
+        undrilled: false,
         group: if built.part.moves_with_key {
             Group::Key
         } else if HORN.contains(&built.part.id) {

@@ -32,7 +32,7 @@ pub struct Model {
     pub warnings: Vec<Violation>,
     parts: Vec<Arc<Built>>,
     /// The tube before the vent's hole is drilled.
-    blank: Arc<Built>,
+    undrilled: Arc<Built>,
     halves: Vec<Arc<Formed>>,
     tool_paths: Vec<Arc<Built>>,
     pairs: Pairs,
@@ -145,7 +145,7 @@ struct Bodies {
     assembly: Assembly,
     warnings: Vec<Violation>,
     parts: Vec<Arc<Built>>,
-    blank: Arc<Built>,
+    undrilled: Arc<Built>,
     halves: Vec<Arc<Formed>>,
     tool_paths: Vec<Arc<Built>>,
     rebuilt: Vec<&'static str>,
@@ -162,7 +162,7 @@ impl Bodies {
             if let Some(kept) = known.filter(|built| built.part == *part) {
                 return Some((kept.clone(), false));
             }
-            let drilled = part.id == assembly.blank.id && *part != assembly.blank;
+            let drilled = part.id == assembly.undrilled.id && *part != assembly.undrilled;
             let built = if drilled { Built::drilled } else { Built::new }(part.clone());
             match built {
                 Ok(built) => Some((Arc::new(built), true)),
@@ -179,7 +179,7 @@ impl Bodies {
                 parts.push(built);
             }
         }
-        let blank = make(&assembly.blank, before.map(|model| &model.blank));
+        let undrilled = make(&assembly.undrilled, before.map(|model| &model.undrilled));
         let mut tool_paths = Vec::new();
         for (index, tool) in assembly.tool_paths.iter().enumerate() {
             let known = before.and_then(|model| model.tool_paths.get(index));
@@ -197,9 +197,9 @@ impl Bodies {
             }
         }
         let (job, warnings) = (read.job, read.warnings);
-        match blank {
-            Some((blank, _)) if failed.is_empty() => {
-                Ok(Self { job, assembly, warnings, parts, blank, halves, tool_paths, rebuilt })
+        match undrilled {
+            Some((undrilled, _)) if failed.is_empty() => {
+                Ok(Self { job, assembly, warnings, parts, undrilled, halves, tool_paths, rebuilt })
             }
             _ => Err(failed),
         }
@@ -209,15 +209,15 @@ impl Bodies {
         let joints_before =
             before.and_then(|model| model.joints.get().or(model.joints_before.as_ref())).cloned();
         let before = before.map(|model| &model.pairs);
-        let pairs = Pairs::measure(&self.parts, &self.blank, &self.assembly, &self.job, before);
-        let Self { job, assembly, warnings, parts, blank, halves, tool_paths, rebuilt } = self;
+        let pairs = Pairs::measure(&self.parts, &self.undrilled, &self.assembly, &self.job, before);
+        let Self { job, assembly, warnings, parts, undrilled, halves, tool_paths, rebuilt } = self;
         let joints = OnceLock::new();
         Model {
             job,
             assembly,
             warnings,
             parts,
-            blank,
+            undrilled,
             halves,
             tool_paths,
             pairs,
@@ -231,7 +231,7 @@ impl Bodies {
     fn list_of(&self, ids: &[&str]) -> ClearanceList {
         let chosen = |built: &&Arc<Built>| ids.contains(&built.part.id);
         let some: Vec<Arc<Built>> = self.parts.iter().filter(chosen).cloned().collect();
-        Pairs::measure(&some, &self.blank, &self.assembly, &self.job, None).list(&self.job)
+        Pairs::measure(&some, &self.undrilled, &self.assembly, &self.job, None).list(&self.job)
     }
 }
 

@@ -39,7 +39,7 @@ pub struct Assembly {
     /// Left and right half of the tube, for export only: the tube stands in `parts`.
     pub halves: [Part; 2],
     /// The tube before it is drilled for the vent: what keeps away from the hole is measured on it.
-    pub blank: Part,
+    pub undrilled: Part,
     pub hinge: HingeAxis,
     /// Turn about the hinge from closed to open, radians.
     pub open_angle: f64,
@@ -111,7 +111,7 @@ impl Assembly {
             tool_paths: keepouts::tool_paths(job, places),
             seatings,
             halves: tube::halves(job, places),
-            blank: tube::blank(job, places),
+            undrilled: tube::undrilled(job, places),
             hinge: HingeAxis { point: places.hinge.origin, direction: DVec3::Y },
             open_angle: key.swing.open_angle,
             action: Action::of(job, places, &key.swing, &key.bend),

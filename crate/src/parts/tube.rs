@@ -18,7 +18,7 @@ pub fn part(job: &Job, places: &Places) -> Part {
 }
 
 /// The tube before it is drilled.
-pub fn blank(job: &Job, places: &Places) -> Part {
+pub fn undrilled(job: &Job, places: &Places) -> Part {
     tube(job, places, None)
 }
 

@@ -1,17 +1,17 @@
-//! A drilled body measured as its blank, the body before it was drilled.
+//! A drilled body measured as the body it was before it was drilled.
 //!
 //! What keeps away from the hole does not see it. Gaps are exact up to some `e`: [`EXACT_TO`], and
 //! where hands have not yet moved the body, as much more as they can. Let a body stay farther than
-//! `e` from a ball round the hole's wall, and let `g` be its signed distance to the blank.
+//! `e` from a ball round the hole's wall, and let `g` be its signed distance to the undrilled body.
 //!
-//! * With 0 <= g <= e, the blank's nearest point lies within `g` of the body and so outside the
+//! * With 0 <= g <= e, the undrilled body's nearest point lies within `g` of the body and so outside the
 //!   ball: it is a point of the drilled body too. No point of that is nearer, since drilling adds
 //!   none.
-//! * Where the body goes into the blank's metal, a point in it is farther from the hole than any
-//!   wall is thick, so it is as deep as in the blank; and no wall of the hole is in the body.
-//! * With `g` greater, a lower bound for the blank is one for the drilled body.
+//! * Where the body goes into the undrilled body's metal, a point in it is farther from the hole than any
+//!   wall is thick, so it is as deep as in the undrilled body; and no wall of the hole is in the body.
+//! * With `g` greater, a lower bound for the undrilled body is one for the drilled body.
 //!
-//! So the blank's answers are the drilled body's, and stay when the hole is moved.
+//! So the undrilled body's answers are the drilled body's, and stay when the hole is moved.
 
 use glam::DVec3;
 

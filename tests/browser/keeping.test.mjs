@@ -36,6 +36,8 @@ async function reopened(page) {
 
 test("every change is taken back to the very start, told in words, and done again", async () => {
   const { page, faults, close } = await openPage(chromium);
+  assert.equal(await back(page).count(), 0, "nothing is chosen yet");
+  await page.click("text=Go on with this alto");
   await openCard(page, "brace");
   assert.equal(await back(page).getAttribute("aria-disabled"), "true", "nothing to take back yet");
   await settle(page, "brace.from_station_mm", "84");
@@ -273,6 +275,8 @@ test("the job of a second tab that was closed is found again beside the last one
   await kept(first);
   const keeper = await context.newPage();
   await first.close();
+  // the browser gives its lock free
+  await keeper.waitForTimeout(500);
   await keeper.goto(chromium.url);
   await reopened(keeper);
   assert.equal(await field(keeper, "brace.from_station_mm").inputValue(), "85", "the one that was changed last");
@@ -318,7 +322,7 @@ for (const [how, refuse] of Object.entries(refusing)) {
     await settle(page, "brace.from_station_mm", "84");
     await page.waitForFunction(() => document.querySelector(".step-fault").textContent !== "");
     assert.match(await page.textContent(".step-fault"), how === "that is full" ? /^Not kept since .*: the browser's storage is full\. The page works on; save the job as a file\.$/ : /^Not kept since .*: the browser lets this page keep nothing/);
-    assert.equal(await page.textContent(".step-kept"), "");
+    assert.doesNotMatch(await page.textContent(".step-kept"), /Kept/);
     assert.equal(await said(page), "Brace begins at 84.0 mm, was 72.0");
     await back(page).click();
     assert.equal(await field(page, "brace.from_station_mm").inputValue(), "72");

@@ -437,6 +437,10 @@ test("a first visit begins with one key, the alto behind it", async () => {
   await page.keyboard.press("Enter");
   assert.equal(await page.isVisible("#start"), false);
   assert.match(await page.textContent("#job-line"), /Alto/);
+  await kept(page);
+  await page.reload();
+  await reopened(page);
+  assert.equal(await page.isVisible("#start"), false, "it was a choice, and it stands");
   noFaults(faults);
   await close();
 

@@ -105,7 +105,7 @@ export class Keeper {
   }
 
   #heed(now: Bench, before: Bench): void {
-    if (now.draft !== before.draft || now.steps !== before.steps || now.good !== before.good || now.saved !== before.saved || now.aside !== before.aside || now.unit !== before.unit || now.card !== before.card) void this.#keep();
+    if (now.draft !== before.draft || now.start !== before.start || now.steps !== before.steps || now.good !== before.good || now.saved !== before.saved || now.aside !== before.aside || now.unit !== before.unit || now.card !== before.card) void this.#keep();
     const name = sharedName(now);
     if (now.opened !== before.opened && name !== undefined) this.#neighbours?.opened(name);
   }

@@ -151,6 +151,38 @@ test("a reload in the middle of an edit brings all of it back, and the way back"
   await close();
 });
 
+for (const [what, first] of [["a first change", false], ["a later one", true]]) {
+  test(`${what} that the store had no time for is there after a reload`, async () => {
+    const { page, faults, close } = await openPage(chromium);
+    await openCard(page, "brace");
+    if (first) {
+      await settle(page, "brace.from_station_mm", "84");
+      await kept(page);
+    }
+    await page.evaluate(() => {
+      IDBObjectStore.prototype.put = () => {
+        throw new DOMException("", "AbortError");
+      };
+    });
+    await field(page, "brace.width_mm").fill("5.5");
+    page.on("dialog", (dialog) => dialog.accept());
+    await page.reload();
+    await reopened(page);
+    if (!first) await openCard(page, "brace");
+    assert.equal(await field(page, "brace.width_mm").inputValue(), "5.5");
+    assert.equal(await field(page, "brace.from_station_mm").inputValue(), first ? "84" : "72");
+    assert.match(await page.textContent("#notice"), /was brought back/);
+    // and is not brought up again once it is past
+    await settle(page, "brace.width_mm", "5");
+    await kept(page);
+    await page.reload();
+    await reopened(page);
+    assert.equal(await field(page, "brace.width_mm").inputValue(), "5");
+    noFaults(faults);
+    await close();
+  });
+}
+
 test("a tab that crashes, and one that is closed, lose nothing", async () => {
   const { page, close } = await openPage(chromium);
   const context = page.context();

@@ -4,8 +4,10 @@ import { type Bench, type BenchStore, settle } from "../state/bench.ts";
 import { jobName, orderNumber } from "../state/job-file.ts";
 import { type Json, valueAt } from "../state/json.ts";
 import { STARTING_JOBS } from "../state/starting.ts";
+import { NO_STEPS, withStep } from "../state/steps.ts";
 import type { BrokenRecords } from "./broken.ts";
 import { type BenchRecord, benchOf, isNewer, readRecord, recordOf, withoutSteps } from "./record.ts";
+import { leaveWord, takeWord } from "./last-word.ts";
 import { NotKept, type Shelf } from "./shelf.ts";
 import { canTell, free, Neighbours, remember, remembered, take } from "./tabs.ts";
 
@@ -19,6 +21,8 @@ export class Keeper {
   readonly #owner = fresh();
   /** The owner that the record had when this page took it over. */
   #before: string | undefined;
+  /** The draft that is in the store. */
+  #written: Json | undefined;
   #busy = false;
   #again = false;
   #neighbours: Neighbours | undefined;
@@ -50,6 +54,8 @@ export class Keeper {
     this.bench.subscribe((now, before) => this.#heed(now, before));
     addEventListener("pagehide", () => {
       settle(this.bench);
+      const { draft, start } = this.bench.get();
+      if (draft !== undefined && !start && draft !== this.#written) leaveWord(this.#id, draft, Date.now());
       void this.#write(true);
     });
     addEventListener("pageshow", ({ persisted }) => {
@@ -69,7 +75,7 @@ export class Keeper {
     // a tab that was doubled remembers the bench of the other
     if (own !== undefined) return this.#lay(own, !canTell() || (await take(own.id, true)) ? "brought-back" : "copied");
     const [newest] = records;
-    if (newest === undefined) return "nothing";
+    if (newest === undefined) return this.#layWord();
     if (canTell() ? await take(newest.id, false) : newest.left) return this.#lay(newest, "brought-back");
     return this.#lay(newest, "copied");
   }
@@ -99,13 +105,25 @@ export class Keeper {
     if (record.good !== undefined) this.showFirst(record.good);
     const { opened } = this.bench.get();
     this.bench.set({ ...benchOf(record), opened: opened + 1, keeping: { state: "kept", at: record.changed, whole: true } });
+    const word = how === "brought-back" ? takeWord(record.id) : undefined;
+    if (word !== undefined && word.changed > record.changed) this.bench.set({ draft: word.draft });
     // what was being typed when the page went is a change like any other
     settle(this.bench);
     return how;
   }
 
+  /** The first change of all may have been left in a word alone. */
+  #layWord(): Found {
+    const id = remembered();
+    const word = id === undefined ? undefined : takeWord(id);
+    if (word === undefined) return "nothing";
+    const { opened } = this.bench.get();
+    this.bench.set({ draft: word.draft, steps: withStep(NO_STEPS, { job: word.draft, saved: undefined, words: undefined, opens: true }), opened: opened + 1 });
+    return "brought-back";
+  }
+
   #heed(now: Bench, before: Bench): void {
-    if (now.draft !== before.draft || now.steps !== before.steps || now.good !== before.good || now.saved !== before.saved || now.aside !== before.aside || now.unit !== before.unit || now.card !== before.card) void this.#keep();
+    if (now.draft !== before.draft || now.start !== before.start || now.steps !== before.steps || now.good !== before.good || now.saved !== before.saved || now.aside !== before.aside || now.unit !== before.unit || now.card !== before.card) void this.#keep();
     const name = sharedName(now);
     if (now.opened !== before.opened && name !== undefined) this.#neighbours?.opened(name);
   }
@@ -138,6 +156,7 @@ export class Keeper {
         whole = false;
         await this.#put(withoutSteps(record), left);
       });
+      this.#written = draft;
       this.bench.set({ keeping: { state: "kept", at: changed, whole } });
     } catch (error) {
       this.#refused(error);

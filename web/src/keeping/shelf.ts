@@ -70,7 +70,11 @@ export class Shelf {
   }
 
   async remove(tray: Tray, id: string): Promise<void> {
-    await this.#within(tray, "readwrite", (store) => store.delete(id));
+    await this.#within(tray, "readwrite", (store) => {
+      const asked = store.delete(id);
+      store.transaction.commit();
+      return asked;
+    });
   }
 
   /**

@@ -46,6 +46,8 @@ export class ParameterForm {
   readonly #asked = new Asked();
   /** Parameters whose help has its button: in a list the first row's is enough. */
   #askable = new Set<string>();
+  /** Where help opens while a row is drawn: under the whole row, which has more room than its fields. */
+  #underRow: HTMLElement[] | undefined;
   /** What each way of saying something held when it was left, so that going back loses nothing. */
   #left = new Map<string, Json>();
 
@@ -153,6 +155,7 @@ export class ParameterForm {
     const table = tablePath(name);
     const asked = this.#askable.has(table) ? undefined : this.#asked.pair(name, plan.label, table, id, () => [plan.help, plan.kind === "number" ? rangeSentence(plan, this.bench.get().unit) : undefined].filter(Boolean).join(" "));
     this.#askable.add(table);
+    if (asked !== undefined) this.#underRow?.push(asked.room);
     return el(
       "div",
       { class: `field ${plan.kind}` },
@@ -161,7 +164,7 @@ export class ParameterForm {
       el("span", { class: "range", text: range, attributes: { "aria-hidden": "true" } }),
       el("span", { class: "unseen", text: `${plan.help} ${range}`, attributes: { id: `${id}-help` } }),
       this.#fault(name, control, `${id}-fault`),
-      asked?.room,
+      this.#underRow === undefined ? asked?.room : undefined,
     );
   }
 
@@ -297,13 +300,18 @@ export class ParameterForm {
           attributes: { type: "button", "aria-label": `Remove row ${index + 1}`, title: "Remove this row", disabled: rows.length <= plan.min },
           on: { click: () => change(rows.filter((_, other) => other !== index), [...path, Math.max(0, index - 1)]) },
         });
+        const help: HTMLElement[] = [];
+        this.#underRow = help;
+        const fields = this.#rowFields(plan.item, here, row, state);
+        this.#underRow = undefined;
         return el(
           "li",
           { class: "row", attributes: { "data-path": pathText(here) } },
           el("span", { class: "row-number", text: String(index + 1), attributes: { "aria-hidden": "true" } }),
-          el("div", { class: "row-fields", attributes: { role: "group", "aria-label": `Row ${index + 1}` } }, this.#rowFields(plan.item, here, row, state)),
+          el("div", { class: "row-fields", attributes: { role: "group", "aria-label": `Row ${index + 1}` } }, fields),
           el("span", { class: "row-buttons" }, add, remove),
           this.#fault(pathText(here)),
+          ...help,
         );
       }),
       rows.length === 0

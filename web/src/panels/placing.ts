@@ -82,7 +82,7 @@ export class PlacingPanel {
     private readonly room: HTMLElement,
     canvas: HTMLElement,
   ) {
-    room.replaceChildren(el("p", { class: "placing-told" }, this.#where, " ", this.#stop, " ", this.#room, " ", this.#says), el("span", { class: "actions" }, this.#pick, this.#back));
+    room.replaceChildren(el("p", { class: "placing-told", attributes: { tabindex: 0 } }, this.#where, " ", this.#stop, " ", this.#room, " ", this.#says), el("span", { class: "actions" }, this.#pick, this.#back));
     addEventListener("keydown", (event) => this.#key(event), true);
     canvas.addEventListener("keydown", (event) => {
       const part = movableOf(this.bench.get().card);

@@ -131,6 +131,9 @@ const placer = new Placer(bench, (request) => client.ask(request), {
       viewport.setMeshes(meshes);
       byId("view").dataset["chordMm"] = String(chordMm);
     }),
+  following: (follows) => {
+    document.documentElement.dataset["placing"] = follows ? "follows" : "rests";
+  },
   rebuild: () => {
     const { draft } = bench.get();
     if (draft !== undefined) client.build(draft);
@@ -307,7 +310,7 @@ function placingHand(): PlacingHand {
   let from: { hand: Spot; part: Spot } | undefined;
   const rounded = (value: number, step: number) => Number((Math.round(value / step) * step).toFixed(4));
   return {
-    isMovable: (part) => movableOf(part) !== undefined,
+    movedWith: (part) => movableOf(part)?.id,
     take: (id, hand) => {
       const part = movableOf(id);
       from = undefined;

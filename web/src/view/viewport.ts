@@ -23,7 +23,7 @@ const NAME_PX_PER_LETTER = 6.6;
 /** Corners of the view with something in them: the status, the tools, the measure. */
 const TAKEN_PX = [
   () => ({ left: 0, top: 0, right: 360, bottom: 44 }),
-  (width: number) => ({ left: width - 230, top: 0, right: width, bottom: 50 }),
+  (width: number) => ({ left: width - 340, top: 0, right: width, bottom: 50 }),
   (width: number, height: number) => ({ left: 0, top: height - 44, right: width / 4, bottom: height }),
 ];
 
@@ -54,7 +54,8 @@ export interface PlacingShown {
 
 /** What the view tells of a hand on a part that can be placed: where on the tube the hand points. */
 export interface PlacingHand {
-  isMovable(part: string): boolean;
+  /** What is moved with a part; undefined for one that is not placed. */
+  movedWith(part: string): string | undefined;
   take(part: string, at: Spot): void;
   moveTo(at: Spot, mmPerPx: number): void;
   letGo(): void;
@@ -224,7 +225,7 @@ export class Viewport {
 
   #grip(): Grip {
     return {
-      isOn: (x, y) => this.#tube.length > 0 && this.placing.isMovable(this.#hit(x, y)?.name ?? ""),
+      over: (x, y) => (this.#tube.length > 0 ? this.placing.movedWith(this.#hit(x, y)?.name ?? "") : undefined),
       take: (x, y) => {
         const hit = this.#hit(x, y);
         if (hit === undefined) return;

@@ -41,10 +41,9 @@ test("the badge is dragged clear of the saddle by mouse: the list follows, and i
   for (; x < at.x + 300 && !ALL_CLEAR.test(await verdict(page)); x += 4) {
     await page.mouse.move(x, at.y);
     await rests(page);
-    // once it is clear it is no more among the rows that are shown
-    told.add(await page.evaluate(() => document.querySelector('#list .pair[data-row="saddle|badge"]')?.textContent ?? ""));
+    told.add(await page.textContent("#list"));
   }
-  assert.ok(told.size > 4, "its row changed with it, time and again");
+  assert.ok(told.size > 4, "the list changed with it, time and again");
   await rests(page);
   assert.match(await verdict(page), ALL_CLEAR, "the list says so while the part is still held");
   assert.match(await page.textContent("#view-ink"), /\d+\.\d\d mm, \d+\.\d° to the player's left/, "its numbers stand beside it");

@@ -38,8 +38,9 @@ test("the badge is dragged clear of the saddle by mouse: the list follows, and i
   await page.mouse.down();
   const told = new Set([await verdict(page)]);
   let x = at.x;
-  for (; x < at.x + 300 && !ALL_CLEAR.test(await verdict(page)); x += 4) {
-    await page.mouse.move(x, at.y);
+  for (; x < at.x + 300 && !ALL_CLEAR.test(await verdict(page)); x += 2) {
+    // along the tube, and a little to the side of the key's spring
+    await page.mouse.move(x, at.y - (x - at.x) * 0.3);
     await rests(page);
     told.add(await page.textContent("#list"));
   }
@@ -106,7 +107,7 @@ test("the badge is dragged clear by a finger at phone size", async () => {
   const touch = await finger(page);
   await touch.down(at.x, at.y);
   for (let x = at.x; x < at.x + 150 && !ALL_CLEAR.test(await verdict(page)); x += 3) {
-    await touch.move(x, at.y);
+    await touch.move(x, at.y - (x - at.x) * 0.3);
     await page.waitForTimeout(60);
   }
   await rests(page);

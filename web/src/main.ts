@@ -246,7 +246,7 @@ function wantRoom(now: Bench, before: Bench): void {
   const part = movableOf(now.card);
   if (now.room !== undefined && (now.room.part !== part || now.room.job !== now.draft)) rooms.drop();
   // round the tube it has other neighbours
-  if (now.placing !== undefined && part !== undefined && now.room?.part === part && Math.abs((now.room?.azimuthDeg ?? 0) - now.placing.at.azimuthDeg) > 1) rooms.want(part);
+  if (now.placing !== undefined && part !== undefined && now.room?.part === part && Math.abs(now.room.azimuthDeg - now.placing.at.azimuthDeg) > 1) rooms.want(part);
   const rests = now.work === "idle" && now.violations.length === 0 && now.placing === undefined;
   if (part !== undefined && rests && (now.work !== before.work || now.card !== before.card || before.placing !== undefined)) rooms.want(part);
 }

@@ -8,6 +8,7 @@ import { DIST, PKG, ROOT } from "./paths.mjs";
 import { serve } from "./serve.mjs";
 import { CHROMIUM_FLAGS, chromium as chromiumPath, nodePackages } from "./setup.mjs";
 import { main } from "./steps.mjs";
+import { placeOf } from "../../tests/browser/hands.mjs";
 
 const FINE_CHORD_MM = 0.02;
 
@@ -129,6 +130,47 @@ async function timePage(browser, url, rounds) {
   return { ready, answered };
 }
 
+/** Steps of a drag that are timed. */
+const DRAG_STEPS = 200;
+
+/** A part dragged in the view: from the pointer's own time stamp to the frame that shows neck and list with the part there. */
+async function timeDrag(browser, url, part) {
+  const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: "reduce" });
+  const tab = await context.newPage();
+  await tab.goto(url);
+  await tab.waitForSelector('#view[data-chord-mm="0.02"]', { state: "attached" });
+  await tab.waitForTimeout(3000);
+  const at = await placeOf(tab, part);
+  await tab.evaluate(() => {
+    window.took = [];
+    let moved;
+    document.querySelector("#canvas").addEventListener("pointermove", (event) => (moved = event.timeStamp), true);
+    new MutationObserver(() => {
+      if (document.documentElement.dataset.placing !== "rests" || moved === undefined) return;
+      const from = moved;
+      moved = undefined;
+      // the view draws with this frame, and has asked for it before
+      requestAnimationFrame(() => {
+        const { port1, port2 } = new MessageChannel();
+        port1.onmessage = () => window.took.push(performance.now() - from);
+        port2.postMessage(undefined);
+      });
+    }).observe(document.documentElement, { attributes: true, attributeFilter: ["data-placing"] });
+  });
+  await tab.mouse.move(at.x, at.y);
+  await tab.mouse.down();
+  await tab.mouse.move(at.x - 8, at.y);
+  for (let step = 0; step < DRAG_STEPS; step += 1) {
+    const before = await tab.evaluate(() => window.took.length);
+    await tab.mouse.move(at.x - 8 - 2 * Math.abs((step % 20) - 10), at.y);
+    await tab.waitForFunction((count) => window.took.length > count, before, { timeout: 2000 }).catch(() => undefined);
+  }
+  const took = await tab.evaluate(() => window.took);
+  await tab.mouse.up();
+  await context.close();
+  return took;
+}
+
 await main(async () => {
   await nodePackages();
   await corePackage();
@@ -144,6 +186,7 @@ await main(async () => {
     const core = await tab.evaluate(timeCore, { job, chordMm: FINE_CHORD_MM, rounds: 20 });
     await tab.close();
     const { ready, answered } = await timePage(browser, `${server.url}/`, 7);
+    const dragged = { brace: await timeDrag(browser, `${server.url}/`, "brace"), saddle: await timeDrag(browser, `${server.url}/`, "saddle") };
 
     const zipped = (file) => gzipSync(readFileSync(file), { level: 9 }).length / 1000;
     const scripts = readdirSync(join(DIST, "assets")).filter((name) => name.endsWith(".js") && !name.startsWith("worker-"));
@@ -164,6 +207,8 @@ await main(async () => {
       ["core: STEP of the whole neck", core.step, 300, "ms"],
       ["page: ready from loopback, neck drawn", ready, 1500, "ms"],
       ["page: brace changed, keystroke to list", answered, undefined, "ms"],
+      [`page: brace dragged, hand to neck and list (${dragged.brace.length} steps)`, dragged.brace, 33, "ms", nearWorst],
+      [`page: saddle, posts and key dragged (${dragged.saddle.length} steps)`, dragged.saddle, 60, "ms", nearWorst],
       ["load: wasm, gzip", [zipped(join(PKG, WASM_FILE))], 600, "kB"],
       ["load: page scripts, gzip", [scripts.reduce((sum, name) => sum + zipped(join(DIST, "assets", name)), 0)], 250, "kB"],
     ];

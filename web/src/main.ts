@@ -131,6 +131,9 @@ const placer = new Placer(bench, (request) => client.ask(request), {
       viewport.setMeshes(meshes);
       byId("view").dataset["chordMm"] = String(chordMm);
     }),
+  following: (follows) => {
+    document.documentElement.dataset["placing"] = follows ? "follows" : "rests";
+  },
   rebuild: () => {
     const { draft } = bench.get();
     if (draft !== undefined) client.build(draft);
@@ -242,6 +245,8 @@ function react(now: Bench, before: Bench): void {
 function wantRoom(now: Bench, before: Bench): void {
   const part = movableOf(now.card);
   if (now.room !== undefined && (now.room.part !== part || now.room.job !== now.draft)) rooms.drop();
+  // round the tube it has other neighbours
+  if (now.placing !== undefined && part !== undefined && now.room?.part === part && Math.abs(now.room.azimuthDeg - now.placing.at.azimuthDeg) > 1) rooms.want(part);
   const rests = now.work === "idle" && now.violations.length === 0 && now.placing === undefined;
   if (part !== undefined && rests && (now.work !== before.work || now.card !== before.card || before.placing !== undefined)) rooms.want(part);
 }
@@ -307,7 +312,7 @@ function placingHand(): PlacingHand {
   let from: { hand: Spot; part: Spot } | undefined;
   const rounded = (value: number, step: number) => Number((Math.round(value / step) * step).toFixed(4));
   return {
-    isMovable: (part) => movableOf(part) !== undefined,
+    movedWith: (part) => movableOf(part)?.id,
     take: (id, hand) => {
       const part = movableOf(id);
       from = undefined;

@@ -2,7 +2,7 @@
 // moved by keyboard.
 import { type Bench, type BenchStore } from "../state/bench.ts";
 import { lengthsIn, lengthText, type LengthUnit } from "../state/lengths.ts";
-import { lengthOf, type Movable, movableOf, type Spot, spotOf } from "../state/places.ts";
+import { lengthOf, type Movable, MOVABLES, movableOf, type Spot, spotOf } from "../state/places.ts";
 import { verdict } from "../state/pairs.ts";
 import type { Placer, Stop } from "../state/placing.ts";
 import type { End, Room, RoomSearch } from "../state/room.ts";
@@ -103,21 +103,27 @@ export class PlacingPanel {
 
   render(state: Bench, before: Bench): void {
     const { placing, card, unrolled, draft, room, unit, parts } = state;
-    if (placing === before.placing && card === before.card && unrolled === before.unrolled && draft === before.draft && room === before.room && unit === before.unit && parts === before.parts) return;
+    if (before.unrolled !== undefined && placing === before.placing && card === before.card && unrolled === before.unrolled && draft === before.draft && room === before.room && unit === before.unit && parts === before.parts) return;
     const part = placing?.part ?? movableOf(card);
     const spot = part === undefined ? undefined : shownSpot(state, part);
-    this.room.hidden = part === undefined || spot === undefined;
-    if (part === undefined || spot === undefined) return;
+    this.room.classList.toggle("idle", part === undefined || spot === undefined);
+    this.room.hidden = unrolled === undefined;
+    this.#back.classList.toggle("away", placing === undefined);
+    this.#pick.classList.toggle("away", part === undefined || spot === undefined);
+    if (part === undefined || spot === undefined) {
+      for (const words of [this.#where, this.#stop, this.#room]) setText(words, "");
+      setText(this.#says, `Parts on the tube can be dragged along it: ${MOVABLES.map(({ name }) => name).join(", ")}. Choose one, and how far it may go stands here.`);
+      return;
+    }
     const name = part.name.charAt(0).toUpperCase() + part.name.slice(1);
     setText(this.#where, `${name}: ${spotText(state, part, spot)}.`);
     setText(this.#stop, placing?.stop === undefined ? "" : stopText(placing.stop, unit));
     setText(this.#room, room?.part !== part ? "" : roomText(room, state));
-    const keys = `Arrow keys move it by ${lengthText(STEP_MM, unit, unit === "in" ? 1 : -1)} ${unit}, with Shift by ${lengthText(FINE_MM, unit, unit === "in" ? 1 : 0)}; Enter puts it down, Escape gives the old place back.`;
+    const keys = `Arrow keys move it by ${lengthText(STEP_MM, unit, unit === "in" ? 1 : -1)} ${unit}, with Shift by ${lengthText(FINE_MM, unit, unit === "in" ? 1 : 0)} ${unit}; Enter puts it down, Escape gives the old place back.`;
     setText(this.#says, placing === undefined ? `${part.says} Drag it, or pick it up.` : placing.by === "keys" ? keys : "Let go to leave it here; Escape gives the old place back.");
     this.room.classList.toggle("stopped", placing?.stop !== undefined);
     setText(this.#pick, placing === undefined ? "Pick it up" : "Put it down");
     this.#pick.setAttribute("aria-pressed", String(placing !== undefined));
-    this.#back.hidden = placing === undefined;
   }
 
   #toggle(): void {

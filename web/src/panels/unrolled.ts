@@ -121,30 +121,28 @@ export class UnrolledPanel {
     const outlines = svg("path", { class: "flat-foot" });
     const name = svg("text", { class: "flat-name", attributes: { "text-anchor": "middle" } });
     const group = svg("g", { class: "flat-part", attributes: { role: "button", tabindex: 0, "data-part": part.id } }, margins, outlines, name);
-    let press: { id: number; x: number; y: number; from: Spot | undefined; taken: boolean } | undefined;
-    const inMm = (event: PointerEvent) => {
-      const matrix = this.#sheet.getScreenCTM()?.inverse();
-      const { x, y } = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix ?? undefined);
-      return { x, y };
-    };
+    let press: { id: number; x: number; y: number; mmPerPx: number; from: Spot | undefined; taken: boolean } | undefined;
+    // a finger on a part moves the part and not the page; browsers heed touch-action on the picture as a whole only
+    group.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
     group.addEventListener("pointerdown", (event) => {
       if (press !== undefined || event.button !== 0) return;
       group.setPointerCapture(event.pointerId);
-      press = { id: event.pointerId, ...inMm(event), from: undefined, taken: false };
+      // by the way of the hand alone: where the sheet lies on the screen may change with what is told above it
+      press = { id: event.pointerId, x: event.clientX, y: event.clientY, mmPerPx: 1 / (this.#sheet.getScreenCTM()?.a ?? this.#pxPerMm), from: undefined, taken: false };
     });
     group.addEventListener("pointermove", (event) => {
       if (press?.id !== event.pointerId) return;
-      const { x, y } = inMm(event);
+      const [right, up] = [event.clientX - press.x, press.y - event.clientY];
       if (!press.taken) {
-        if (Math.hypot(x - press.x, y - press.y) * this.#pxPerMm < CLICK_PX) return;
+        if (Math.hypot(right, up) < CLICK_PX) return;
         press.taken = true;
         if (this.placer.pickUp(part, "hand")) press.from = this.bench.get().placing?.from;
         this.rooms.want(part);
       }
       const { placing, unrolled } = this.bench.get();
       if (press.from === undefined || placing === undefined || unrolled === undefined) return;
-      const stationMm = rounded(press.from.stationMm + x - press.x, 0.1);
-      const round = ((press.y - y) / outsideAt(unrolled, stationMm)) * (180 / Math.PI);
+      const stationMm = rounded(press.from.stationMm + right * press.mmPerPx, 0.1);
+      const round = ((up * press.mmPerPx) / outsideAt(unrolled, stationMm)) * (180 / Math.PI);
       this.placer.moveTo({ stationMm, azimuthDeg: rounded(press.from.azimuthDeg + round, 0.1) });
     });
     const lift = (event: PointerEvent) => {

@@ -36,6 +36,8 @@ export class Placer {
     private readonly tell: {
       /** The neck with the part where it is now. */
       held(held: Held): void;
+      /** The core begins, or has ended, to follow the hand. */
+      following(follows: boolean): void;
       /** The job of the bench is to be built as it stands. */
       rebuild(): void;
     },
@@ -119,6 +121,7 @@ export class Placer {
   async #advance(): Promise<void> {
     if (this.#busy) return;
     this.#busy = true;
+    this.tell.following(true);
     for (;;) {
       const spot = this.#next();
       const before = this.bench.get();
@@ -151,6 +154,7 @@ export class Placer {
       this.bench.set({ clearances, unrolled, openAngleDeg, axes, milliseconds, placing: { ...placing, ...this.#now(), at: spot, stop } });
     }
     this.#busy = false;
+    this.tell.following(false);
     // what could not be reached is not wanted any more: the way back begins where the part is
     this.#wanted = undefined;
     if (this.bench.get().placing?.landing === true) this.#commit();

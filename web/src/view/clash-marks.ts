@@ -27,6 +27,8 @@ export interface StretchLine {
 /** The part that is held: where it is, in words beside it. */
 export interface HeldMark {
   at: Point;
+  /** The words stand to its left, where there is no room to its right. */
+  leftwards: boolean;
   text: string;
 }
 
@@ -49,8 +51,8 @@ export function drawInk(
   for (const mark of drawn.marks) ink.push(wedge(mark));
   if (drawn.gap !== undefined) ink.push(...gapLine(drawn.gap));
   if (drawn.held !== undefined) {
-    const { at, text } = drawn.held;
-    ink.push(svg("circle", { class: "ink-gap-end", attributes: { cx: at.x, cy: at.y, r: 3.4 } }), svg("text", { class: "ink-held", text, attributes: { x: at.x + 14, y: at.y - 14 } }));
+    const { at, text, leftwards } = drawn.held;
+    ink.push(svg("circle", { class: "ink-gap-end", attributes: { cx: at.x, cy: at.y, r: 3.4 } }), svg("text", { class: "ink-held", text, attributes: { x: at.x + (leftwards ? -14 : 14), y: at.y - 26, "text-anchor": leftwards ? "end" : "start" } }));
   }
   if (drawn.measure !== undefined) ink.push(...measure(drawn.measure, drawn.height));
   layer.replaceChildren(...ink);

@@ -12,8 +12,8 @@ const CLICK_PX = 5;
 
 /** What a hand does with a part that can be placed. All places in CSS pixels from the top left corner of the view. */
 export interface Grip {
-  /** Whether there is such a part here. */
-  isOn(x: number, y: number): boolean;
+  /** What is moved when it is taken here; undefined where there is no such part. */
+  over(x: number, y: number): string | undefined;
   /** It is taken at one place and is to come with the hand. */
   take(x: number, y: number): void;
   moveTo(x: number, y: number): void;
@@ -61,7 +61,7 @@ export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandE
     if (fingers.size === 0) {
       travelled = 0;
       const at = inView(event);
-      held = event.button === 0 && !event.shiftKey && grip.isOn(at.x, at.y) ? { ...at, taken: false } : undefined;
+      held = event.button === 0 && !event.shiftKey && grip.over(at.x, at.y) !== undefined ? { ...at, taken: false } : undefined;
     } else {
       // two fingers are for the view
       if (held?.taken === true) grip.giveBack();
@@ -75,7 +75,9 @@ export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandE
     const finger = fingers.get(event.pointerId);
     if (finger === undefined) {
       const at = inView(event);
-      canvas.classList.toggle("over-part", event.buttons === 0 && grip.isOn(at.x, at.y));
+      const over = event.buttons === 0 ? grip.over(at.x, at.y) : undefined;
+      if (over === undefined) delete canvas.dataset["over"];
+      else canvas.dataset["over"] = over;
       return;
     }
     const before = middle();

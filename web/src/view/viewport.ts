@@ -6,7 +6,7 @@ import { plainNumber } from "../state/lengths.ts";
 import type { Axes, Clearance, PartInfo, PartMesh, Unrolled } from "../worker/protocol.ts";
 import { type Appearance, Assembly } from "./assembly.ts";
 import { add, axes, Camera, dot, FROM_THE_SIDE, subtract, type Vec3 } from "./camera.ts";
-import { drawInk, type Point, roundMeasure } from "./clash-marks.ts";
+import { drawInk, type HeldMark, type Point, roundMeasure } from "./clash-marks.ts";
 import { type Grip, layHand } from "./hand.ts";
 import { spotOnTube } from "./on-tube.ts";
 import { Covered, type NameToPlace, placeNames, type PlacedName } from "./names.ts";
@@ -23,7 +23,7 @@ const NAME_PX_PER_LETTER = 6.6;
 /** Corners of the view with something in them: the status, the tools, the measure. */
 const TAKEN_PX = [
   () => ({ left: 0, top: 0, right: 360, bottom: 44 }),
-  (width: number) => ({ left: width - 230, top: 0, right: width, bottom: 50 }),
+  (width: number) => ({ left: width - 340, top: 0, right: width, bottom: 50 }),
   (width: number, height: number) => ({ left: 0, top: height - 44, right: width / 4, bottom: height }),
 ];
 
@@ -54,7 +54,8 @@ export interface PlacingShown {
 
 /** What the view tells of a hand on a part that can be placed: where on the tube the hand points. */
 export interface PlacingHand {
-  isMovable(part: string): boolean;
+  /** What is moved with a part; undefined for one that is not placed. */
+  movedWith(part: string): string | undefined;
   take(part: string, at: Spot): void;
   moveTo(at: Spot, mmPerPx: number): void;
   letGo(): void;
@@ -224,7 +225,7 @@ export class Viewport {
 
   #grip(): Grip {
     return {
-      isOn: (x, y) => this.#tube.length > 0 && this.placing.isMovable(this.#hit(x, y)?.name ?? ""),
+      over: (x, y) => (this.#tube.length > 0 ? this.placing.movedWith(this.#hit(x, y)?.name ?? "") : undefined),
       take: (x, y) => {
         const hit = this.#hit(x, y);
         if (hit === undefined) return;
@@ -286,13 +287,18 @@ export class Viewport {
     };
     drawInk(this.ink, {
       stretches: (placing?.stretches ?? []).map(({ fromMm, toMm, fromText, toText }) => ({ points: stretchPoints(fromMm, toMm), fromText, toText })),
-      held: placing?.held === undefined ? undefined : { at: onScreen(this.#overTube(placing.held.spot.stationMm, placing.held.spot.azimuthDeg, 0)), text: placing.held.text },
+      held: placing?.held === undefined ? undefined : this.#heldMark(placing.held),
       gap: place === undefined ? undefined : { a: onScreen(place.at.a_point_mm), b: onScreen(place.at.b_point_mm), text: place.text, isPoint: place.at.pose === "joint" },
       marks: place === undefined ? failing.slice(0, MARKS).map(({ a_point_mm: a, b_point_mm: b }) => onScreen([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2])) : [],
       names: this.#names,
       measure: this.#opened !== undefined ? { px: (length * mmPerUnit) / this.#mmPerPx, text: `${plainNumber(length)} ${unit}` } : undefined,
       height: this.#height,
     });
+  }
+
+  #heldMark({ spot, text }: NonNullable<PlacingShown["held"]>): HeldMark {
+    const at = this.#project(new Vector3(...this.#overTube(spot.stationMm, spot.azimuthDeg, 0)));
+    return { at, text, leftwards: at.x > this.#width / 2 };
   }
 
   #resize(): void {

@@ -1,0 +1,216 @@
+// Parts placed by hand on the neck itself: by mouse, by touch and by keyboard.
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
+import { after, before, test } from "node:test";
+import { finger, placed, placeOf, rests, stationOf } from "./hands.mjs";
+import { noFaults, openCard, openPage, PHONE, ROOT, rows, settled, startBrowser } from "./open_page.mjs";
+
+let chromium;
+before(async () => {
+  chromium = await startBrowser();
+});
+after(() => chromium.close());
+
+const job = (name) => JSON.parse(readFileSync(join(ROOT, "examples", "jobs", `${name}.json`), "utf8"));
+const field = (page, path) => page.locator(`#card [data-path="${path}"]`).inputValue();
+const verdict = (page) => page.textContent("#list-verdict");
+const ALL_CLEAR = /^All \d+ pairs are within their limits/;
+
+/** The alto whose badge runs under the saddle, seen from above, its names put away. */
+async function openClash(options) {
+  const opened = await openPage(chromium, options);
+  const { page } = opened;
+  await page.setInputFiles('input[type="file"]', join(ROOT, "examples", "jobs", "alto_clash.json"));
+  await page.waitForSelector('#list .pair.fails[data-row="saddle|badge"]');
+  await settled(page);
+  await page.locator("#canvas").focus();
+  for (let presses = 0; presses < 18; presses += 1) await page.keyboard.press("ArrowUp");
+  await page.waitForTimeout(300);
+  return opened;
+}
+
+test("the badge is dragged clear of the saddle by mouse: the list follows, and it is one change", async () => {
+  const { page, faults, close } = await openClash();
+  const was = job("alto_clash").badge.station_mm;
+  const at = await placeOf(page, "badge");
+  await page.mouse.move(at.x, at.y);
+  await page.mouse.down();
+  const told = new Set([await verdict(page)]);
+  let x = at.x;
+  for (; x < at.x + 300 && !ALL_CLEAR.test(await verdict(page)); x += 2) {
+    // along the tube, and a little to the side of the key's spring
+    await page.mouse.move(x, at.y - (x - at.x) * 0.3);
+    await rests(page);
+    told.add(await page.textContent("#list"));
+  }
+  assert.ok(told.size > 4, "the list changed with it, time and again");
+  await rests(page);
+  assert.match(await verdict(page), ALL_CLEAR, "the list says so while the part is still held");
+  assert.match(await page.textContent("#view-ink"), /\d+\.\d\d mm, \d+\.\d° to the player's left/, "its numbers stand beside it");
+  const held = await stationOf(page);
+  assert.equal(await field(page, "badge.station_mm"), String(was), "the job keeps the old place while it is held");
+  await page.mouse.up();
+  await settled(page);
+  assert.equal(Number(await field(page, "badge.station_mm")), held);
+  assert.ok(held > was + 3, `${held}`);
+  assert.match(await verdict(page), ALL_CLEAR);
+  // fine meshes come once it is let go
+  await page.waitForSelector('#view[data-chord-mm="0.02"]', { state: "attached" });
+
+  await page.getByRole("button", { name: "Take back", exact: true }).click();
+  await settled(page);
+  assert.equal(await field(page, "badge.station_mm"), String(was), "one step back is where it was");
+  noFaults(faults);
+  await close();
+});
+
+test("the badge is moved clear by keyboard alone", async () => {
+  const { page, faults, close } = await openClash();
+  await openCard(page, "badge");
+  const was = job("alto_clash").badge;
+  await page.waitForFunction(() => /It does not clear its neighbours here; it would from/.test(document.querySelector("#placing").textContent));
+  const from = Number(/it would.* from (\d+\.\d\d) mm \([^)]*\) to/.exec(await placed(page))[1]);
+  await page.getByRole("button", { name: "Pick it up" }).focus();
+  await page.keyboard.press("Enter");
+  assert.match(await placed(page), /Arrow keys move it by 0\.1 mm, with Shift by 0\.01 mm; Enter puts it down, Escape gives the old place back/);
+  await page.keyboard.press("ArrowRight");
+  await rests(page);
+  assert.equal(await stationOf(page), Number((was.station_mm + 0.1).toFixed(2)));
+  await page.keyboard.press("Shift+ArrowLeft");
+  await rests(page);
+  assert.equal(await stationOf(page), Number((was.station_mm + 0.09).toFixed(2)));
+  for (let presses = 0; presses < 40 && !ALL_CLEAR.test(await verdict(page)); presses += 1) {
+    await page.keyboard.press("PageUp");
+    await rests(page);
+  }
+  assert.match(await verdict(page), ALL_CLEAR);
+  // the first whole step at which it is clear is the first beyond what it was told: the room to the tenon's side begins there
+  const clear = await stationOf(page);
+  const sides = [...(await placed(page)).matchAll(/from (\d+\.\d\d) mm/g)].map(([, mm]) => Number(mm));
+  assert.ok(sides.some((begins) => clear >= begins - 0.02 && clear <= begins + 1), `${clear} of ${sides}, first told ${from}`);
+  await page.keyboard.press("ArrowUp");
+  await rests(page);
+  await page.keyboard.press("Enter");
+  await settled(page);
+  const outside = job("alto_clash").bore.entry_diameter_mm / 2 + clear * Math.tan((1.6 * Math.PI) / 180) + job("alto_clash").tube.wall_mm;
+  assert.ok(Math.abs(Number(await field(page, "badge.azimuth_deg")) - was.azimuth_deg - (0.1 / outside) * (180 / Math.PI)) < 0.01, "round by a tenth of a millimetre on the outside");
+  assert.equal(Number(await field(page, "badge.station_mm")), clear);
+  noFaults(faults);
+  await close();
+});
+
+test("the badge is dragged clear by a finger at phone size", async () => {
+  const { page, faults, close } = await openClash({ viewport: PHONE, hasTouch: true, isMobile: true });
+  await page.evaluate(() => scrollTo(0, document.querySelector(".view-room").offsetTop));
+  const at = await placeOf(page, "badge");
+  const touch = await finger(page);
+  await touch.down(at.x, at.y);
+  for (let x = at.x; x < at.x + 150 && !ALL_CLEAR.test(await verdict(page)); x += 3) {
+    await touch.move(x, at.y - (x - at.x) * 0.3);
+    await page.waitForTimeout(60);
+  }
+  await rests(page);
+  assert.match(await verdict(page), ALL_CLEAR);
+  await touch.up();
+  await settled(page);
+  assert.match(await verdict(page), ALL_CLEAR);
+  assert.ok(Number(await field(page, "badge.station_mm")) > job("alto_clash").badge.station_mm + 3);
+  assert.ok((await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)) <= 0);
+  noFaults(faults);
+  await close();
+});
+
+test("Escape gives the old place back, by hand and by keyboard, and so does its button", async () => {
+  const { page, faults, close } = await openClash();
+  const whole = await rows(page);
+  const at = await placeOf(page, "badge");
+  const drag = async () => {
+    await page.mouse.move(at.x, at.y);
+    await page.mouse.down();
+    await page.mouse.move(at.x + 20, at.y, { steps: 4 });
+    await page.mouse.move(at.x + 60, at.y, { steps: 4 });
+    await rests(page);
+    assert.notDeepEqual(await rows(page), whole);
+  };
+  await drag();
+  await page.keyboard.press("Escape");
+  await settled(page);
+  await page.mouse.move(at.x + 90, at.y);
+  await page.mouse.up();
+  await rests(page);
+  assert.deepEqual(await rows(page), whole);
+  assert.equal(await stationOf(page), job("alto_clash").badge.station_mm);
+
+  // by keyboard, and with its button
+  await page.getByRole("button", { name: "Pick it up" }).click();
+  for (const key of ["PageUp", "PageUp", "ArrowDown"]) await page.keyboard.press(key);
+  await rests(page);
+  await page.getByRole("button", { name: "Put it back" }).click();
+  await settled(page);
+  assert.deepEqual(await rows(page), whole);
+  assert.equal(await field(page, "badge.station_mm"), String(job("alto_clash").badge.station_mm));
+  noFaults(faults);
+  await close();
+});
+
+test("a part stops at the last good place, and the page says why", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  const alto = job("alto");
+  await openCard(page, "brace");
+  const { from_station_mm: from, to_station_mm: to } = alto.brace;
+  // the room is told without moving anything: up to the collar, less the least clearance
+  const length = alto.centreline.pieces.reduce((sum, { straight_mm, bend_deg, radius_mm }) => sum + (straight_mm ?? (Math.abs(bend_deg) * Math.PI * radius_mm) / 180), 0);
+  const last = length - alto.tenon.length_mm - alto.tenon.collar_length_mm - alto.limits.least_clearance_mm;
+  await page.waitForFunction(() => /It clears its neighbours from/.test(document.querySelector("#placing").textContent));
+  const told = /It clears its neighbours from (\d+\.\d\d) mm \(.*?cork.*?\) to (\d+\.\d\d) mm \(.*?collar/.exec(await placed(page));
+  assert.ok(Math.abs(Number(told[2]) - last) < 0.03, `${told[2]} for ${last}`);
+  assert.ok(Math.abs(Number(told[1]) - alto.cork.to_station_mm - alto.limits.least_clearance_mm) < 0.03, `${told[1]} begins beyond the cork`);
+  assert.ok((await page.locator(".ink-stretch").count()) === 1, "and drawn along the tube");
+
+  const at = await placeOf(page, "brace");
+  await page.mouse.move(at.x, at.y);
+  await page.mouse.down();
+  for (let step = 1; step <= 12; step += 1) await page.mouse.move(at.x + step * 8, at.y + step * 10);
+  await rests(page);
+  assert.match(await placed(page), /It goes no farther: .*collar/);
+  assert.ok(Math.abs((await stationOf(page)) + (to - from) - last) < 0.03, await placed(page));
+  await page.mouse.up();
+  await settled(page);
+  assert.ok(Math.abs(Number(await field(page, "brace.to_station_mm")) - last) < 0.03);
+  assert.ok(Math.abs(Number(await field(page, "brace.to_station_mm")) - Number(await field(page, "brace.from_station_mm")) - (to - from)) < 1e-6, "it keeps its length");
+
+  // the field's own range, by keyboard from the view
+  await page.locator("#canvas").focus();
+  await page.keyboard.press("Enter");
+  for (let presses = 0; presses < 95; presses += 1) await page.keyboard.press("PageDown");
+  await rests(page);
+  assert.match(await placed(page), /^Brace: 10\.00 to 86\.00 mm\. It goes no farther: the field ranges from 10\.00 to 474\.00 mm\./);
+  await page.keyboard.press("Escape");
+  await settled(page);
+  assert.ok(Math.abs(Number(await field(page, "brace.to_station_mm")) - last) < 0.03);
+  noFaults(faults);
+  await close();
+});
+
+test("what the job keeps on top moves along only, and says so; inches are told as inches", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await page.locator('#unit-switch input[value="in"]').check();
+  await openCard(page, "vent");
+  assert.match(await placed(page), /The vent stays on top of the tube and moves along it/);
+  assert.match(await placed(page), /^Octave vent with its pad: 2\.598 in\./, "66 mm");
+  await page.getByRole("button", { name: "Pick it up" }).click();
+  await page.keyboard.press("ArrowUp");
+  await rests(page);
+  assert.match(await placed(page), /^Octave vent with its pad: 2\.598 in\./, "it does not go round");
+  for (let presses = 0; presses < 3; presses += 1) await page.keyboard.press("PageUp");
+  await rests(page);
+  assert.match(await placed(page), /^Octave vent with its pad: 2\.717 in\./, "69 mm");
+  // whoever turns to something else has put it down
+  await openCard(page, "order");
+  await settled(page);
+  await openCard(page, "vent");
+  assert.equal(await field(page, "vent.station_mm"), "2.717");
+  noFaults(faults);
+  await close();
+});

@@ -11,6 +11,7 @@ import { Exports } from "./panels/exports.ts";
 import { FindingsPanel, gapsText, placeText } from "./panels/findings.ts";
 import { KeyPanel } from "./panels/key.ts";
 import { LinkPanel } from "./panels/link.ts";
+import { LookingPanel, PartsShown } from "./panels/looking.ts";
 import { StartPanel } from "./panels/start.ts";
 import { cardOfPath, StatusPanel } from "./panels/status.ts";
 import { StepsPanel } from "./panels/steps.ts";
@@ -19,8 +20,10 @@ import { VariantsPanel } from "./panels/variants.ts";
 import { type Bench, chosenJoint, chosenRow, createBench, isUnsaved, keyDegOf, shownList } from "./state/bench.ts";
 import { jobName } from "./state/job-file.ts";
 import { Comparer } from "./state/comparing.ts";
+import { type Looking, NOT_MEASURING, type Picked } from "./state/looking.ts";
 import { WaysOut } from "./state/ways-out.ts";
 import type { Appearance } from "./view/assembly.ts";
+import { layLookingKeys } from "./view/looking-keys.ts";
 import type { Place, Viewport } from "./view/viewport.ts";
 import { Client, Newest, type Thread } from "./worker/client.ts";
 
@@ -74,7 +77,7 @@ const client = new Client(thread, {
   },
   meshes: (chordMm, meshes) => {
     inView((viewport) => {
-      viewport.setMeshes(meshes);
+      viewport.setMeshes(meshes, chordMm);
       byId("view-wait").hidden = true;
       byId("view").dataset["chordMm"] = String(chordMm);
     });
@@ -108,6 +111,20 @@ const angle = new Newest(
   () => bench.set({ keyDeg: undefined }),
 );
 
+/** The neck across at the station of the cut; while the slider moves only the newest is asked. */
+const crossing = new Newest(
+  (stationMm: number) => client.ask({ kind: "across", stationMm }),
+  (_, reply) => {
+    if (reply.kind !== "across") return;
+    const { looking } = bench.get();
+    const first = looking.across === undefined && looking.cut === "across";
+    bench.set({ looking: { ...looking, across: reply.across, stationMm: Math.min(looking.stationMm, reply.across.lengthMm) } });
+    // where the cut lies was not known when it was chosen
+    if (first) inView((viewport) => viewport.faceCut());
+  },
+  () => {},
+);
+
 const shelf = new Shelf();
 const brokenRecords = new BrokenRecords(bench, shelf);
 const keeper = new Keeper(bench, shelf, brokenRecords);
@@ -125,6 +142,8 @@ const list = new ClearancePanel(bench, new WaysOut(bench, (request) => client.as
 const key = new KeyPanel(bench, byId("key"));
 const findings = new FindingsPanel(bench, byId("findings"), byId("findings-verdict"));
 const tray = new Tray(bench, byId("tray"), (chosen) => chooseCard(chosen));
+const looking = new LookingPanel(bench, { from: (side) => inView((viewport) => viewport.from(side)), faceCut: () => inView((viewport) => viewport.faceCut()) }, byId("looking"));
+const partsShown = new PartsShown(bench, looking.button, byId("shown"));
 const status = new StatusPanel(
   bench,
   { status: byId("status"), notice: byId("notice"), aside: byId("aside"), faults: byId("faults"), jobLine: byId("job-line"), units: byId("unit-switch") },
@@ -140,6 +159,9 @@ byId("job-actions").replaceChildren(...files.actions(), link.button, variants.bu
 byId("view-tools").replaceChildren(...viewTools());
 bench.subscribe(react);
 takeDroppedJobs();
+addEventListener("keydown", (event) => {
+  if (event.key === "Escape" && !event.defaultPrevented && looking.letGo()) event.preventDefault();
+});
 addEventListener("beforeunload", (event) => {
   const state = bench.get();
   // what is kept is there on the next visit; otherwise the browser asks, in its own words
@@ -173,6 +195,7 @@ function react(now: Bench, before: Bench): void {
     bench.set(now.joint === before.joint ? { joint: undefined } : { row: undefined, keyDeg: undefined });
   }
   measureAtAngle(now, before);
+  lookAt(now, before);
   key.render(now);
   showInView(now, before);
   // while the key swings nothing else changes
@@ -181,6 +204,7 @@ function react(now: Bench, before: Bench): void {
   list.render(now, before);
   findings.render(now, before);
   tray.render(now, before);
+  partsShown.render(now);
   card.render(now, before);
   status.render(now, before);
   steps.render(now);
@@ -196,6 +220,37 @@ function measureAtAngle(now: Bench, before: Bench): void {
     angle.drop();
     if (now.atAngle !== undefined) bench.set({ atAngle: undefined });
   }
+}
+
+/** What is cut, shown alone or measured; the points of a distance belong to the neck and to the place of the key they were picked on. */
+function lookAt(now: Bench, before: Bench): void {
+  const { measuring, stationMm, cut } = now.looking;
+  const measured = measuring.points.length > 0 || measuring.row !== undefined;
+  if (measured && measuring === before.looking.measuring && (now.parts !== before.parts || now.keyDeg !== before.keyDeg)) {
+    const says = now.parts !== before.parts ? "The neck was changed: the points were let go." : "The key was moved: the points were let go.";
+    bench.set({ looking: { ...now.looking, measuring: { ...NOT_MEASURING, picking: measuring.picking, says } } });
+  }
+  // beside the view there is one room for the card and the ways to look
+  if (now.card !== before.card && now.looking.open && matchMedia("(min-width: 960px)").matches) looking.close();
+  const alone = now.looking.alone;
+  if (alone !== undefined && now.parts !== before.parts && !now.parts.some(({ id }) => id === alone)) bench.set({ looking: { ...now.looking, alone: undefined } });
+  const asks = now.good !== undefined && (now.looking.open || cut === "across") && (now.good !== before.good || stationMm !== before.looking.stationMm || cut !== before.looking.cut || now.looking.open !== before.looking.open);
+  if (asks) crossing.want(stationMm);
+  if (now.looking === before.looking && now.unit === before.unit && now.parts === before.parts) return;
+  looking.render(now);
+  if (isShownElse(now.looking, before.looking)) inView((viewport) => viewport.look(bench.get().looking));
+}
+
+/** Whether the view has to show anything else. Which parts are cut it says itself. */
+function isShownElse(now: Looking, before: Looking): boolean {
+  const fields: readonly (keyof Looking)[] = ["alone", "cut", "otherHalf", "across", "asSeen", "measuring"];
+  return fields.some((field) => now[field] !== before[field]);
+}
+
+/** A press on the view: a point of the distance, or the part whose card is opened. */
+function pick(picked: Picked | undefined): void {
+  if (bench.get().looking.measuring.picking) looking.picked(picked);
+  else if (picked !== undefined) bench.set({ card: picked.part });
 }
 
 function showInView(now: Bench, before: Bench): void {
@@ -288,7 +343,14 @@ async function openView(): Promise<Viewport | undefined> {
   const still = matchMedia("(prefers-reduced-motion: reduce)");
   try {
     const { Viewport } = await import("./view/viewport.ts");
-    const viewport = new Viewport(canvas, ink, appearance(dark.matches), (part) => bench.set({ card: part }));
+    const viewport = new Viewport(canvas, ink, appearance(dark.matches), pick, (cutParts) => {
+      if (bench.get().looking.cutParts.join(" ") !== cutParts.join(" ")) bench.set({ looking: { ...bench.get().looking, cutParts } });
+    });
+    layLookingKeys(canvas, {
+      from: (side) => viewport.from(side),
+      isPicking: () => bench.get().looking.measuring.picking,
+      pickMiddle: () => viewport.pickMiddle(),
+    });
     viewport.camera.still = still.matches;
     dark.addEventListener("change", () => viewport.setAppearance(appearance(dark.matches)));
     still.addEventListener("change", () => {
@@ -304,5 +366,5 @@ async function openView(): Promise<Viewport | undefined> {
 /** Colours of the view that the style sheet decides. */
 function appearance(dark: boolean): Appearance {
   const style = getComputedStyle(document.documentElement);
-  return { light: dark ? "lamp" : "daylight", ink: style.getPropertyValue("--view-ink").trim(), accent: style.getPropertyValue("--accent").trim() };
+  return { light: dark ? "lamp" : "daylight", ink: style.getPropertyValue("--view-ink").trim(), accent: style.getPropertyValue("--accent").trim(), keepOut: style.getPropertyValue("--ink-soft").trim() };
 }

@@ -4,6 +4,7 @@ import type { CardId } from "./cards.ts";
 import type { Json, Path } from "./json.ts";
 import { pathText, sameJson, withValue } from "./json.ts";
 import type { LengthUnit } from "./lengths.ts";
+import { type Looking, PLAIN_LOOK } from "./looking.ts";
 import { pairKey, rowOf } from "./pairs.ts";
 import { between, isSettled, NO_STEPS, type Steps, withStep } from "./steps.ts";
 import { createStore, type Store } from "./store.ts";
@@ -85,6 +86,7 @@ export interface Bench {
   joint: string | undefined;
   hidden: ReadonlySet<string>;
   names: boolean;
+  looking: Looking;
 }
 
 export type BenchStore = Store<Bench>;
@@ -125,6 +127,7 @@ export function createBench(): BenchStore {
     joint: undefined,
     hidden: new Set(["mouthpiece", "receiver", "clamp_screw", "octave_pin", "screwdriver_path"]),
     names: true,
+    looking: PLAIN_LOOK,
   });
 }
 

@@ -1,9 +1,9 @@
 // What the page and the worker say to one another. Every request has a number and is answered once, by a reply of the
 // kinds named beside it; meshes, measures and joints follow a build of their own accord.
-import type { Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Violation, WayOut } from "../../pkg/neckwright.js";
+import type { Across, Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Violation, WayOut } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 
-export type { Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Violation, WayOut };
+export type { Across, Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Violation, WayOut };
 /** What the core knows of a neck beside its clearances. */
 export type Findings = NonNullable<ClearanceList["findings"]>;
 /** One row of the list of clearances. */
@@ -19,6 +19,8 @@ export type Request =
   | { kind: "build"; job: Json }
   /** The clearances with the key turned to one angle -> `clearances-at`. */
   | { kind: "clearances-at"; keyAngleDeg: number }
+  /** The neck across at a station -> `across`. */
+  | { kind: "across"; stationMm: number }
   /** The changes that may bring a failing pair apart, in words -> `changes`. */
   | { kind: "changes"; a: string; b: string }
   /** The least of one of these changes that clears the pair and breaks nothing -> `way-out`. */
@@ -70,6 +72,7 @@ export type Reply =
   | Built
   | { kind: "refused"; id: number; violations: Violation[] }
   | { kind: "clearances-at"; id: number; list: ClearanceList }
+  | { kind: "across"; id: number; across: Across }
   | { kind: "changes"; id: number; words: string[] }
   /** Without a way where no size of the change will do. */
   | { kind: "way-out"; id: number; way: WayOut | undefined }

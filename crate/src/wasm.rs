@@ -261,6 +261,20 @@ impl Neck {
         })
     }
 
+    /// The neck across at a station along the centreline, mm: where the cut lies, and the tube and the bore in it.
+    /// Stations beyond the ends of the neck are taken at its end.
+    #[wasm_bindgen(unchecked_return_type = "Across")]
+    pub fn across(
+        &self,
+        #[wasm_bindgen(js_name = stationMm)] station_mm: f64,
+    ) -> Result<JsValue, JsError> {
+        let model = self.built()?;
+        if !station_mm.is_finite() {
+            return Err(JsError::new("a station is a length in millimetres"));
+        }
+        listed(&model.across(station_mm))
+    }
+
     /// How every soldered or glued joint stands. Takes longer than the list: ask when there is time.
     #[wasm_bindgen(unchecked_return_type = "JointFinding[]")]
     pub fn joints(&self) -> Result<JsValue, JsError> {

@@ -12,6 +12,7 @@ import { Exports } from "./panels/exports.ts";
 import { FindingsPanel, gapsText, placeText } from "./panels/findings.ts";
 import { KeyPanel } from "./panels/key.ts";
 import { LinkPanel } from "./panels/link.ts";
+import { LookingPanel, PartsShown } from "./panels/looking.ts";
 import { NewerPanel } from "./panels/newer.ts";
 import { StartPanel } from "./panels/start.ts";
 import { PlacingPanel, shownSpot, spotText, takenUp } from "./panels/placing.ts";
@@ -24,11 +25,13 @@ import { type Bench, chosenJoint, chosenRow, createBench, isUnsaved, keyDegOf, s
 import { jobName } from "./state/job-file.ts";
 import { Comparer } from "./state/comparing.ts";
 import { lengthText } from "./state/lengths.ts";
+import { type Looking, NOT_MEASURING, type Picked } from "./state/looking.ts";
 import { movableOf, type Spot } from "./state/places.ts";
 import { Placer } from "./state/placing.ts";
 import { RoomSearch } from "./state/room.ts";
 import { WaysOut } from "./state/ways-out.ts";
 import type { Appearance } from "./view/assembly.ts";
+import { layLookingKeys } from "./view/looking-keys.ts";
 import type { Place, PlacingHand, PlacingShown, Viewport } from "./view/viewport.ts";
 import { Client, Newest, type Thread } from "./worker/client.ts";
 
@@ -85,7 +88,7 @@ const client = new Client(thread, {
   },
   meshes: (chordMm, meshes) => {
     inView((viewport) => {
-      viewport.setMeshes(meshes);
+      viewport.setMeshes(meshes, chordMm);
       byId("view-wait").hidden = true;
       byId("view").dataset["chordMm"] = String(chordMm);
     });
@@ -120,6 +123,20 @@ const angle = new Newest(
   () => bench.set({ keyDeg: undefined }),
 );
 
+/** The neck across at the station of the cut; while the slider moves only the newest is asked. */
+const crossing = new Newest(
+  (stationMm: number) => client.ask({ kind: "across", stationMm }),
+  (_, reply) => {
+    if (reply.kind !== "across") return;
+    const { looking } = bench.get();
+    const first = looking.across === undefined && looking.cut === "across";
+    bench.set({ looking: { ...looking, across: reply.across, stationMm: Math.min(looking.stationMm, reply.across.lengthMm) } });
+    // where the cut lies was not known when it was chosen
+    if (first) inView((viewport) => viewport.faceCut());
+  },
+  () => {},
+);
+
 const shelf = new Shelf();
 const brokenRecords = new BrokenRecords(bench, shelf);
 const keeper = new Keeper(bench, shelf, brokenRecords, (job) => client.build(job));
@@ -128,7 +145,7 @@ const placer = new Placer(bench, (request) => client.ask(request), {
   held: ({ axes, chordMm, meshes }) =>
     inView((viewport) => {
       viewport.setParts(bench.get().parts, axes, bench.get().opened);
-      viewport.setMeshes(meshes);
+      viewport.setMeshes(meshes, chordMm);
       byId("view").dataset["chordMm"] = String(chordMm);
     }),
   following: (follows) => {
@@ -159,6 +176,8 @@ const findings = new FindingsPanel(bench, byId("findings"), byId("findings-verdi
 const tray = new Tray(bench, byId("tray"), (chosen) => chooseCard(chosen));
 const placing = new PlacingPanel(bench, placer, rooms, byId("placing"), byId("canvas"));
 const flat = new UnrolledPanel(bench, placer, rooms, placing, byId("flat"), byId("template"));
+const looking = new LookingPanel(bench, { from: (side) => inView((viewport) => viewport.from(side)), faceCut: () => inView((viewport) => viewport.faceCut()) }, byId("looking"));
+const partsShown = new PartsShown(bench, looking.button, byId("shown"));
 const status = new StatusPanel(
   bench,
   { status: byId("status"), notice: byId("notice"), aside: byId("aside"), faults: byId("faults"), jobLine: byId("job-line"), units: byId("unit-switch") },
@@ -174,6 +193,9 @@ byId("job-actions").replaceChildren(...files.actions(), link.button, variants.bu
 byId("view-tools").replaceChildren(...viewTools());
 bench.subscribe(react);
 takeDroppedJobs();
+addEventListener("keydown", (event) => {
+  if (event.key === "Escape" && !event.defaultPrevented && looking.letGo()) event.preventDefault();
+});
 addEventListener("beforeunload", (event) => {
   const state = bench.get();
   // what is kept is there on the next visit; otherwise the browser asks, in its own words
@@ -220,6 +242,7 @@ function react(now: Bench, before: Bench): void {
   }
   wantRoom(now, before);
   measureAtAngle(now, before);
+  lookAt(now, before);
   key.render(now);
   showInView(now, before);
   placing.render(now, before);
@@ -232,6 +255,7 @@ function react(now: Bench, before: Bench): void {
   if (now.placing !== undefined && before.placing !== undefined) return;
   findings.render(now, before);
   tray.render(now, before);
+  partsShown.render(now);
   card.render(now, before);
   status.render(now, before);
   steps.render(now);
@@ -258,6 +282,37 @@ function measureAtAngle(now: Bench, before: Bench): void {
     angle.drop();
     if (now.atAngle !== undefined) bench.set({ atAngle: undefined });
   }
+}
+
+/** What is cut, shown alone or measured; the points of a distance belong to the neck and to the place of the key they were picked on. */
+function lookAt(now: Bench, before: Bench): void {
+  const { measuring, stationMm, cut } = now.looking;
+  const measured = measuring.points.length > 0 || measuring.row !== undefined;
+  if (measured && measuring === before.looking.measuring && (now.parts !== before.parts || now.keyDeg !== before.keyDeg)) {
+    const says = now.parts !== before.parts ? "The neck was changed: the points were let go." : "The key was moved: the points were let go.";
+    bench.set({ looking: { ...now.looking, measuring: { ...NOT_MEASURING, picking: measuring.picking, says } } });
+  }
+  // beside the view there is one room for the card and the ways to look
+  if (now.card !== before.card && now.looking.open && matchMedia("(min-width: 960px)").matches) looking.close();
+  const alone = now.looking.alone;
+  if (alone !== undefined && now.parts !== before.parts && !now.parts.some(({ id }) => id === alone)) bench.set({ looking: { ...now.looking, alone: undefined } });
+  const asks = now.good !== undefined && (now.looking.open || cut === "across") && (now.good !== before.good || stationMm !== before.looking.stationMm || cut !== before.looking.cut || now.looking.open !== before.looking.open);
+  if (asks) crossing.want(stationMm);
+  if (now.looking === before.looking && now.unit === before.unit && now.parts === before.parts) return;
+  looking.render(now);
+  if (isShownElse(now.looking, before.looking)) inView((viewport) => viewport.look(bench.get().looking));
+}
+
+/** Whether the view has to show anything else. Which parts are cut it says itself. */
+function isShownElse(now: Looking, before: Looking): boolean {
+  const fields: readonly (keyof Looking)[] = ["alone", "cut", "otherHalf", "across", "asSeen", "measuring"];
+  return fields.some((field) => now[field] !== before[field]);
+}
+
+/** A press on the view: a point of the distance, or the part whose card is opened. */
+function pick(picked: Picked | undefined): void {
+  if (bench.get().looking.measuring.picking) looking.picked(picked);
+  else if (picked !== undefined) bench.set({ card: picked.part });
 }
 
 function showInView(now: Bench, before: Bench): void {
@@ -398,7 +453,14 @@ async function openView(): Promise<Viewport | undefined> {
   const still = matchMedia("(prefers-reduced-motion: reduce)");
   try {
     const { Viewport } = await import("./view/viewport.ts");
-    const viewport = new Viewport(canvas, ink, appearance(dark.matches), (part) => bench.set({ card: part }), placingHand());
+    const viewport = new Viewport(canvas, ink, appearance(dark.matches), pick, (cutParts) => {
+      if (bench.get().looking.cutParts.join(" ") !== cutParts.join(" ")) bench.set({ looking: { ...bench.get().looking, cutParts } });
+    }, placingHand());
+    layLookingKeys(canvas, {
+      from: (side) => viewport.from(side),
+      isPicking: () => bench.get().looking.measuring.picking,
+      pickMiddle: () => viewport.pickMiddle(),
+    });
     viewport.camera.still = still.matches;
     dark.addEventListener("change", () => viewport.setAppearance(appearance(dark.matches)));
     still.addEventListener("change", () => {
@@ -414,5 +476,5 @@ async function openView(): Promise<Viewport | undefined> {
 /** Colours of the view that the style sheet decides. */
 function appearance(dark: boolean): Appearance {
   const style = getComputedStyle(document.documentElement);
-  return { light: dark ? "lamp" : "daylight", ink: style.getPropertyValue("--view-ink").trim(), accent: style.getPropertyValue("--accent").trim() };
+  return { light: dark ? "lamp" : "daylight", ink: style.getPropertyValue("--view-ink").trim(), accent: style.getPropertyValue("--accent").trim(), keepOut: style.getPropertyValue("--ink-soft").trim() };
 }

@@ -1,5 +1,6 @@
 //! The model of one job: every part's solid and measures, rebuilt only where a change touches it.
 
+mod across;
 mod built;
 mod changes;
 mod clearances;
@@ -19,6 +20,7 @@ use crate::solids::mesh::SolidMesh;
 use clearances::Pairs;
 use joints::Joints;
 
+pub use across::Across;
 pub use built::{Built, Formed};
 pub use changes::Change;
 pub use files::{FileError, Files};

@@ -20,6 +20,7 @@ export class KeyPanel {
   readonly #says = el("p", { class: "key-says", attributes: { id: "key-says" } });
   readonly #least = el("button", { class: "link", attributes: { type: "button", id: "key-least" } });
   readonly #whole = el("button", { class: "key-whole", text: "Whole swing", attributes: { type: "button", title: "The list over the whole swing again, the key closed" } });
+  readonly #go = el("button", { class: "key-go", attributes: { type: "button", id: "key-go" } });
   /** Ends the swing that is under way. */
   #stop: (() => void) | undefined;
 
@@ -46,7 +47,13 @@ export class KeyPanel {
       const row = this.#leastRow(bench.get());
       if (row !== undefined) bench.set({ row: rowKey(row) });
     });
-    room.replaceChildren(this.#play, this.#slider, this.#whole, this.#says, this.#least);
+    this.#go.addEventListener("click", () => {
+      const deg = nearestDeg(bench.get());
+      if (deg === undefined) return;
+      this.#halt();
+      bench.set({ keyDeg: deg, row: undefined });
+    });
+    room.replaceChildren(this.#play, this.#slider, this.#whole, this.#says, this.#go, this.#least);
   }
 
   render(state: Bench): void {
@@ -65,6 +72,9 @@ export class KeyPanel {
     // always there: the slider must not change its length under the hand
     this.#whole.disabled = keyDeg === undefined;
     setText(this.#says, deg === 0 ? `${says}; it opens by ${angleText(openAngleDeg)}` : says);
+    const nearest = nearestDeg(state);
+    this.#go.hidden = nearest === undefined;
+    if (nearest !== undefined) setText(this.#go, `Go to the nearest, ${angleText(nearest)}`);
     const row = this.#leastRow(state);
     this.#least.hidden = row === undefined;
     if (row === undefined) return;
@@ -127,4 +137,9 @@ export class KeyPanel {
     frame = requestAnimationFrame(draw);
     this.#stop = () => cancelAnimationFrame(frame);
   }
+}
+
+/** Where in the whole swing the key comes nearest to what it must stay clear of. */
+function nearestDeg({ clearances }: Bench): number | undefined {
+  return (clearances === undefined ? undefined : leastOfKey(clearances))?.key_angle_deg ?? undefined;
 }

@@ -4,6 +4,7 @@ import type { CardId } from "./cards.ts";
 import type { Json, Path } from "./json.ts";
 import { pathText, sameJson, withValue } from "./json.ts";
 import type { LengthUnit } from "./lengths.ts";
+import { type Looking, PLAIN_LOOK } from "./looking.ts";
 import { pairKey, rowOf } from "./pairs.ts";
 import type { Placing } from "./placing.ts";
 import type { Room } from "./room.ts";
@@ -101,6 +102,7 @@ export interface Bench {
   joint: string | undefined;
   hidden: ReadonlySet<string>;
   names: boolean;
+  looking: Looking;
 }
 
 export type BenchStore = Store<Bench>;
@@ -148,6 +150,7 @@ export function createBench(): BenchStore {
     joint: undefined,
     hidden: new Set(["mouthpiece", "receiver", "clamp_screw", "octave_pin", "screwdriver_path"]),
     names: true,
+    looking: PLAIN_LOOK,
   });
 }
 

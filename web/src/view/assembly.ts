@@ -1,16 +1,21 @@
 // The parts of the neck as things to draw: buffers from the worker into geometry, metals on them, an ink line round each.
-import { BackSide, BufferAttribute, BufferGeometry, Color, Group, Mesh, MeshMatcapMaterial, type Object3D, ShaderMaterial, type Texture, Vector3 } from "three";
+import { BackSide, BufferAttribute, BufferGeometry, Color, DoubleSide, Group, type Intersection, Mesh, MeshBasicMaterial, MeshMatcapMaterial, NotEqualStencilFunc, type Plane, type Raycaster, ReplaceStencilOp, ShaderMaterial, type Texture, Vector3 } from "three";
 import { partTitle } from "../state/cards.ts";
 import type { Axes, PartInfo, PartMesh } from "../worker/protocol.ts";
+import { type CutPlane, hatchOf, type Picked } from "../state/looking.ts";
 import type { Box, Vec3 } from "./camera.ts";
+import { CutFaces, type CutPart, keptSide } from "./cut.ts";
 import { ball, type Light } from "./metals.ts";
 
 /** Width of the line round a part, and round the chosen one, in CSS pixels. */
 const INK_PX = 1.1;
 const CHOSEN_PX = 2.6;
 const GHOST_OPACITY = 0.2;
-/** A keep-out that is looked at: there, but not metal. */
-const KEEP_OUT_OPACITY = 0.5;
+/** A keep-out is hatched and seen through: strong lines, or faint ones where it is not what is looked at. */
+const KEEP_OUT_STRENGTH = 1;
+const KEEP_OUT_FAINT = 0.35;
+/** After the cut faces, each before the line round it. */
+const KEEP_OUT_ORDER = 200;
 
 /** How closely shown parts are sampled when room for names is looked for: edges of a part, and a distance along them. */
 const EDGES_SAMPLED = 2000;
@@ -25,14 +30,18 @@ export interface Appearance {
   ink: string;
   /** Colour of the line round the chosen part. */
   accent: string;
+  /** Colour of what is only kept clear. */
+  keepOut: string;
 }
 
 interface Piece {
   info: PartInfo;
-  surface: Mesh<BufferGeometry, MeshMatcapMaterial>;
+  surface: Mesh<BufferGeometry, MeshMatcapMaterial | ShaderMaterial>;
   line: Mesh<BufferGeometry, ShaderMaterial>;
   /** A point on the part near its middle, for its name. */
   anchor: Vector3;
+  /** How far its triangles may lie off its true surface. */
+  chordMm: number;
 }
 
 export interface Shown {
@@ -40,6 +49,9 @@ export interface Shown {
   chosen: string | undefined;
   /** When a row of the list is looked at: its two parts stay solid and shown, all others turn to ghosts. */
   pair: readonly [string, string] | undefined;
+  /** The part that is shown alone, all others faint. */
+  alone: string | undefined;
+  cut: CutPlane | undefined;
 }
 
 export class Assembly {
@@ -53,12 +65,17 @@ export class Assembly {
   #infos = new Map<string, PartInfo>();
   #balls = new Map<string, Texture>();
   #appearance: Appearance;
-  #shown: Shown = { hidden: new Set(), chosen: undefined, pair: undefined };
+  #shown: Shown = { hidden: new Set(), chosen: undefined, pair: undefined, alone: undefined, cut: undefined };
+  readonly #faces = new CutFaces();
+  /** What is kept of a cut neck. */
+  #kept: Plane | undefined;
+  /** The cut faces are of a neck or of a cut that is no more. */
+  #facesStale = false;
   #inkMm = 0.1;
 
   constructor(appearance: Appearance) {
     this.#appearance = appearance;
-    this.root.add(this.#key, this.#horn);
+    this.root.add(this.#key, this.#horn, this.#faces.root);
   }
 
   /** The parts of a new neck. Parts that are gone are put away; those that stay keep their mesh until a new one comes. */
@@ -73,7 +90,7 @@ export class Assembly {
     this.#dress();
   }
 
-  setMeshes(meshes: readonly PartMesh[]): void {
+  setMeshes(meshes: readonly PartMesh[], chordMm: number): void {
     for (const mesh of meshes) {
       const info = this.#infos.get(mesh.part);
       if (info === undefined) continue;
@@ -83,10 +100,12 @@ export class Assembly {
       geometry.setAttribute("outward", new BufferAttribute(mesh.outward, 3));
       geometry.setIndex(new BufferAttribute(mesh.indices, 1));
       this.#drop(mesh.part);
-      const surface = new Mesh(geometry, new MeshMatcapMaterial());
-      const line = new Mesh(geometry, inkMaterial());
+      const surface = new Mesh<BufferGeometry, MeshMatcapMaterial | ShaderMaterial>(geometry, info.keepout ? keepOutMaterial() : new MeshMatcapMaterial());
+      const line = new Mesh(geometry, inkMaterial(info.keepout));
       surface.name = mesh.part;
-      this.#pieces.set(mesh.part, { info, surface, line, anchor: anchorOf(mesh.positions) });
+      // the line is drawn only where the keep-out itself is not, and the next one begins afresh
+      if (info.keepout) line.onAfterRender = (renderer) => renderer.clearStencil();
+      this.#pieces.set(mesh.part, { info, surface, line, anchor: anchorOf(mesh.positions), chordMm });
       (info.movesWithKey ? this.#key : HORN.has(info.id) ? this.#horn : this.root).add(surface, line);
     }
     this.#dress();
@@ -101,12 +120,27 @@ export class Assembly {
 
   show(shown: Shown): void {
     this.#shown = shown;
+    this.#kept = shown.cut === undefined ? undefined : keptSide(shown.cut);
     this.#dress();
+  }
+
+  /** Fills the cut faces again if anything has changed; says which parts are cut, or nothing where they are as they were. */
+  layFaces(): string[] | undefined {
+    if (!this.#facesStale) return undefined;
+    this.#facesStale = false;
+    const places = [...this.#infos.keys()];
+    const parts = [...this.#infos.values()].flatMap((info): CutPart[] => {
+      const piece = this.#pieces.get(info.id);
+      if (piece === undefined || !piece.surface.visible || this.#isFaint(info)) return [];
+      return [{ id: info.id, surface: piece.surface, colour: info.colour, hatch: hatchOf(places.indexOf(info.id)), bare: info.keepout }];
+    });
+    return this.#faces.lay(parts, this.#shown.cut, this.#appearance.ink);
   }
 
   /** The line is as wide on the screen however near the neck is. */
   setScale(mmPerPixel: number): void {
     this.#inkMm = mmPerPixel;
+    this.#faces.setScale(mmPerPixel);
     for (const { info, line } of this.#pieces.values()) this.#inkWidth(info.id, line);
   }
 
@@ -115,18 +149,42 @@ export class Assembly {
     if (this.#axes === undefined) return;
     turnAbout(this.#key, this.#axes.key, keyDeg);
     turnAbout(this.#horn, this.#axes.horn, hornDeg);
+    this.#facesStale ||= this.#shown.cut !== undefined;
   }
 
-  /** Surfaces a click can land on. */
-  get solids(): Object3D[] {
-    return [...this.#pieces.values()].filter(({ surface }) => surface.visible && !surface.material.transparent).map(({ surface }) => surface);
+  /**
+   * The nearest place of a part that a line of sight meets: on its surface, or on its cut face. What is hidden, faint, only
+   * kept clear or cut away is not there for it.
+   */
+  hit(ray: Raycaster): Picked | undefined {
+    const probe = new Mesh(undefined, new MeshBasicMaterial({ side: DoubleSide }));
+    let nearest: { distance: number; picked: Picked } | undefined;
+    for (const { info, surface, chordMm } of this.#pieces.values()) {
+      if (!surface.visible || info.keepout || this.#isFaint(info)) continue;
+      probe.geometry = surface.geometry;
+      probe.matrixWorld.copy(surface.matrixWorld);
+      const found: Intersection[] = [];
+      probe.raycast(ray, found);
+      const first = found.sort((a, b) => a.distance - b.distance).find(({ point }) => (this.#kept?.distanceToPoint(point) ?? 0) >= 0);
+      if (first?.face == null) continue;
+      const leaves = first.face.normal.clone().transformDirection(surface.matrixWorld).dot(ray.ray.direction) > 0;
+      // a line that leaves a part before it went into it came in by the cut
+      const cut = leaves && this.#kept !== undefined ? ray.ray.intersectPlane(this.#kept, new Vector3()) : null;
+      const point = cut ?? first.point;
+      const distance = point.distanceTo(ray.ray.origin);
+      if (nearest !== undefined && nearest.distance <= distance) continue;
+      nearest = { distance, picked: { part: info.id, at: [point.x, point.y, point.z], toleranceMm: cut === null ? chordMm : 0, onCut: cut !== null } };
+    }
+    probe.material.dispose();
+    return nearest?.picked;
   }
 
   /** Where the names of shown parts point to. */
   anchors(): { id: string; name: string; at: Vector3 }[] {
     return [...this.#pieces.values()]
-      .filter(({ surface }) => surface.visible)
-      .map(({ info, surface, anchor }) => ({ id: info.id, name: partTitle(info), at: surface.localToWorld(anchor.clone()) }));
+      .filter(({ info, surface }) => surface.visible && !this.#isFaint(info))
+      .map(({ info, surface, anchor }) => ({ id: info.id, name: info.keepout ? `${partTitle(info)}, kept clear` : partTitle(info), at: surface.localToWorld(anchor.clone()) }))
+      .filter(({ at }) => (this.#kept?.distanceToPoint(at) ?? 0) >= 0);
   }
 
   /** Points spread over all shown parts, dense enough to tell where names would cover something. */
@@ -160,32 +218,49 @@ export class Assembly {
   }
 
   #isHidden(id: string): boolean {
-    const { hidden, pair } = this.#shown;
-    return pair?.includes(id) === true ? false : hidden.has(id);
+    const { hidden, pair, alone } = this.#shown;
+    return pair?.includes(id) === true || id === alone ? false : hidden.has(id);
+  }
+
+  /** Whether it is shown only so that one sees where the others are. */
+  #isFaint({ id }: PartInfo): boolean {
+    const { pair, alone } = this.#shown;
+    return pair === undefined ? alone !== undefined && id !== alone : !pair.includes(id);
   }
 
   #dress(): void {
-    const { chosen, pair } = this.#shown;
+    const { chosen } = this.#shown;
+    const clip = this.#kept === undefined ? null : [this.#kept];
+    let keepOuts = 0;
     for (const [id, { info, surface, line }] of this.#pieces) {
-      const inPair = pair?.includes(id) === true;
-      const ghost = pair === undefined ? info.keepout : !inPair;
-      const opacity = ghost ? GHOST_OPACITY : info.keepout ? KEEP_OUT_OPACITY : 1;
-      const clear = opacity < 1;
+      const faint = this.#isFaint(info);
       surface.visible = !this.#isHidden(id);
-      // a ghost hides nothing, so its line may not either
-      line.visible = surface.visible && !ghost;
-      surface.renderOrder = clear ? 1 : 0;
-      const material = surface.material;
-      material.matcap = this.#ball(info);
-      material.opacity = opacity;
-      material.depthWrite = !clear;
-      if (material.transparent !== clear) {
-        material.transparent = clear;
-        material.needsUpdate = true;
-      }
-      inkOf(line).ink.value.set(id === chosen ? this.#appearance.accent : this.#appearance.ink);
+      // what is faint hides nothing, so its line may not either
+      line.visible = surface.visible && !faint;
+      surface.material.clippingPlanes = clip;
+      line.material.clippingPlanes = clip;
+      if (surface.material instanceof ShaderMaterial) {
+        const { ink, strength } = keepOutOf(surface.material);
+        ink.value.set(id === chosen ? this.#appearance.accent : this.#appearance.keepOut);
+        strength.value = faint ? KEEP_OUT_FAINT : KEEP_OUT_STRENGTH;
+        surface.renderOrder = KEEP_OUT_ORDER + 2 * keepOuts;
+        line.renderOrder = surface.renderOrder + 1;
+        keepOuts += 1;
+      } else this.#dressPart(info, surface.material, faint);
+      if (!info.keepout) surface.renderOrder = faint ? 1 : 0;
+      inkOf(line).ink.value.set(id === chosen ? this.#appearance.accent : info.keepout ? this.#appearance.keepOut : this.#appearance.ink);
       this.#inkWidth(id, line);
     }
+    this.#facesStale = true;
+  }
+
+  #dressPart(info: PartInfo, material: MeshMatcapMaterial, faint: boolean): void {
+    material.matcap = this.#ball(info);
+    material.opacity = faint ? GHOST_OPACITY : 1;
+    material.depthWrite = !faint;
+    if (material.transparent === faint) return;
+    material.transparent = faint;
+    material.needsUpdate = true;
   }
 
   #inkWidth(id: string, line: Piece["line"]): void {
@@ -228,23 +303,78 @@ function inkOf(line: Mesh<BufferGeometry, ShaderMaterial>): InkUniforms {
   return line.material.uniforms as unknown as InkUniforms;
 }
 
-/** Draws the part's far side, grown by the width of the line: what stands out round the part is the line. */
-function inkMaterial(): ShaderMaterial {
+/**
+ * Draws the part's far side, grown by the width of the line: what stands out round the part is the line. A keep-out hides
+ * nothing that lies behind it, so there the line is kept off the keep-out itself; it is dashed.
+ */
+function inkMaterial(dashed: boolean): ShaderMaterial {
   return new ShaderMaterial({
     side: BackSide,
+    clipping: true,
+    ...(dashed ? { transparent: true, depthWrite: false, stencilWrite: true, stencilRef: 1, stencilFunc: NotEqualStencilFunc, defines: { DASHED: "" } } : {}),
     uniforms: { ink: { value: new Color() }, reachMm: { value: 0.1 } } satisfies InkUniforms,
     vertexShader: `
+      #include <clipping_planes_pars_vertex>
       uniform float reachMm;
       attribute vec3 outward;
       void main() {
-        vec4 place = modelViewMatrix * vec4(position, 1.0);
-        place.xyz += normalize(normalMatrix * outward) * reachMm;
-        gl_Position = projectionMatrix * place;
+        vec4 mvPosition = modelViewMatrix * vec4(position, 1.0);
+        mvPosition.xyz += normalize(normalMatrix * outward) * reachMm;
+        gl_Position = projectionMatrix * mvPosition;
+        #include <clipping_planes_vertex>
       }`,
     fragmentShader: `
+      #include <clipping_planes_pars_fragment>
       uniform vec3 ink;
       void main() {
+        #include <clipping_planes_fragment>
+        #ifdef DASHED
+          if (mod(gl_FragCoord.x + 0.5 * gl_FragCoord.y, 14.0) > 8.0) discard;
+        #endif
         gl_FragColor = vec4(ink, 1.0);
+        #include <colorspace_fragment>
+      }`,
+  });
+}
+
+interface KeepOutUniforms {
+  ink: { value: Color };
+  strength: { value: number };
+}
+
+function keepOutOf(material: ShaderMaterial): KeepOutUniforms {
+  return material.uniforms as unknown as KeepOutUniforms;
+}
+
+/** Hatched and seen through, as what is not made but must be left room for is drawn. */
+function keepOutMaterial(): ShaderMaterial {
+  return new ShaderMaterial({
+    transparent: true,
+    depthWrite: false,
+    clipping: true,
+    stencilWrite: true,
+    stencilRef: 1,
+    stencilZPass: ReplaceStencilOp,
+    uniforms: { ink: { value: new Color() }, strength: { value: 1 } } satisfies KeepOutUniforms,
+    vertexShader: `
+      #include <clipping_planes_pars_vertex>
+      varying float facing;
+      void main() {
+        vec4 mvPosition = modelViewMatrix * vec4(position, 1.0);
+        facing = abs(normalize(normalMatrix * normal).z);
+        gl_Position = projectionMatrix * mvPosition;
+        #include <clipping_planes_vertex>
+      }`,
+    fragmentShader: `
+      #include <clipping_planes_pars_fragment>
+      uniform vec3 ink;
+      uniform float strength;
+      varying float facing;
+      void main() {
+        #include <clipping_planes_fragment>
+        float off = abs(fract((gl_FragCoord.x - gl_FragCoord.y) / 11.0) - 0.5) * 11.0;
+        float line = 1.0 - smoothstep(0.4, 1.2, off);
+        gl_FragColor = vec4(ink, strength * (0.1 + 0.14 * (1.0 - facing) + 0.4 * line));
         #include <colorspace_fragment>
       }`,
   });

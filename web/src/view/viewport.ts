@@ -1,18 +1,26 @@
 // The view of the neck: draws when something has changed and at no other time.
-import { OrthographicCamera, Raycaster, Scene, Vector2, Vector3, WebGLRenderer } from "three";
-import { between, type Spot } from "../state/places.ts";
+import { OrthographicCamera, PerspectiveCamera, Raycaster, Scene, Vector2, Vector3, WebGLRenderer } from "three";
 import type { LengthUnit } from "../state/lengths.ts";
-import { plainNumber } from "../state/lengths.ts";
+import { lengthText, plainNumber } from "../state/lengths.ts";
+import { apart, type CutPlane, cutPlane, endsOf, type Looking, type Picked, PLAIN_LOOK, type Side } from "../state/looking.ts";
+import { between, type Spot } from "../state/places.ts";
 import type { Axes, Clearance, PartInfo, PartMesh, Unrolled } from "../worker/protocol.ts";
 import { type Appearance, Assembly } from "./assembly.ts";
-import { add, axes, Camera, dot, FROM_THE_SIDE, subtract, type Vec3 } from "./camera.ts";
+import { add, axes, Camera, dot, FROM_THE_SIDE, type Look, subtract, type Vec3 } from "./camera.ts";
 import { drawInk, type HeldMark, type Point, roundMeasure } from "./clash-marks.ts";
 import { type Grip, layHand } from "./hand.ts";
-import { spotOnTube } from "./on-tube.ts";
+import { drawMeasure } from "./measure.ts";
+import { type Sight, spotOnTube } from "./on-tube.ts";
 import { Covered, type NameToPlace, placeNames, type PlacedName } from "./names.ts";
 
 /** Depth before and behind the target that is drawn: more than the longest neck with its mouthpiece and horn. */
 const DEPTH_MM = 1500;
+/** Angle the height of the view takes up in the eye, where lines meet there: about what a hand at the bench sees of a neck. */
+const EYE_DEG = 24;
+/** Part of the distance to the target from which on things are drawn: what is nearer would fill the view. */
+const NEAREST = 1 / 40;
+/** What is seen of a cut across, by the outside of the tube. */
+const CUT_SPANS = 2.6;
 /** What a place of the list is shown with round it. */
 const PLACE_SPAN_MM = 16;
 /** Marks of failing places at most, the worst first: more would cover the neck. */
@@ -71,12 +79,16 @@ export class Viewport {
   readonly camera = new Camera({ target: [60, 0, -30], span: 200, ...FROM_THE_SIDE });
   readonly #renderer: WebGLRenderer;
   readonly #scene = new Scene();
-  readonly #eye = new OrthographicCamera(-1, 1, 1, -1, 0, 2 * DEPTH_MM);
+  readonly #parallel = new OrthographicCamera(-1, 1, 1, -1, 0, 2 * DEPTH_MM);
+  readonly #seen = new PerspectiveCamera(EYE_DEG);
   readonly #assembly: Assembly;
   #state: ViewState = { hidden: new Set(), chosen: undefined, place: undefined, keyDeg: 0, failing: [], names: true, unit: "mm", placing: undefined };
   #tube: Unrolled["along"] = [];
   /** Where on the tube the hand was last. */
   #hand: Spot = { stationMm: 0, azimuthDeg: 0 };
+  #looking: Looking = PLAIN_LOOK;
+  #plane: CutPlane | undefined;
+  #axes: Axes | undefined;
   #names: PlacedName[] = [];
   #namesTimer: ReturnType<typeof setTimeout> | undefined;
   #asked = false;
@@ -88,10 +100,12 @@ export class Viewport {
     private readonly canvas: HTMLCanvasElement,
     private readonly ink: SVGElement,
     appearance: Appearance,
-    private readonly onPick: (part: string) => void,
+    private readonly onPick: (picked: Picked | undefined) => void,
+    private readonly onCut: (parts: string[]) => void,
     private readonly placing: PlacingHand,
   ) {
-    this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, powerPreference: "low-power" });
+    this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, stencil: true, powerPreference: "low-power" });
+    this.#renderer.localClippingEnabled = true;
     this.#renderer.setClearColor(0, 0);
     // asking the driver whether the shaders are sound makes the first picture wait for it
     this.#renderer.debug.checkShaderErrors = false;
@@ -109,6 +123,7 @@ export class Viewport {
 
   /** Parts of a new neck; the first neck of each opened job is shown whole. */
   setParts(parts: readonly PartInfo[], axes: Axes, opened: number): void {
+    this.#axes = axes;
     this.#assembly.setParts(parts, axes);
     this.#apply();
     if (this.#opened === opened || parts.length === 0) return;
@@ -123,8 +138,8 @@ export class Viewport {
     this.#tube = along;
   }
 
-  setMeshes(meshes: readonly PartMesh[]): void {
-    this.#assembly.setMeshes(meshes);
+  setMeshes(meshes: readonly PartMesh[], chordMm: number): void {
+    this.#assembly.setMeshes(meshes, chordMm);
     this.draw();
   }
 
@@ -137,10 +152,40 @@ export class Viewport {
     this.draw();
   }
 
+  /** Cut open, alone, as the eye sees it, measured. */
+  look(looking: Looking): void {
+    this.#looking = looking;
+    this.#plane = cutPlane(looking);
+    this.#apply();
+    this.draw();
+  }
+
+  /** The whole neck from one side. */
+  from(side: Side): void {
+    const { yaw, pitch } = this.#towards(this.#directionOf(side));
+    this.whole({ yaw, pitch });
+  }
+
+  /** Square to the cut, the cut face to the eye; a cut across is brought near. */
+  faceCut(): void {
+    const plane = this.#plane;
+    if (plane === undefined) return;
+    const from = this.#towards(plane.away);
+    if (this.#looking.cut === "bend") return this.whole(from);
+    const across = this.#looking.across;
+    this.camera.goTo({ ...from, target: plane.point, span: CUT_SPANS * (across?.outsideDiameterMm ?? across?.boreDiameterMm ?? PLACE_SPAN_MM) });
+    this.draw();
+  }
+
+  /** What a press in the middle of the view would land on. */
+  pickMiddle(): void {
+    this.#pick(this.#width / 2, this.#height / 2);
+  }
+
   /** Everything shown, from the side. */
-  whole(): void {
+  whole(from: Pick<Look, "yaw" | "pitch"> = FROM_THE_SIDE): void {
     const box = this.#assembly.box();
-    if (box !== undefined) this.camera.fit(box, this.#aspect, FROM_THE_SIDE, this.#state.names && this.#width > 560 ? 1.3 : 1.12);
+    if (box !== undefined) this.camera.fit(box, this.#aspect, from, this.#state.names && this.#width > 560 ? 1.3 : 1.12);
     this.draw();
   }
 
@@ -155,7 +200,7 @@ export class Viewport {
 
   #apply(): void {
     const { hidden, chosen, place, keyDeg } = this.#state;
-    this.#assembly.show({ hidden, chosen, pair: place === undefined ? undefined : [place.at.a, place.at.b] });
+    this.#assembly.show({ hidden, chosen, pair: place === undefined ? undefined : [place.at.a, place.at.b], alone: this.#looking.alone, cut: this.#plane });
     this.#assembly.turn(keyDeg, place?.at.horn_angle_deg ?? 0);
   }
 
@@ -165,6 +210,8 @@ export class Viewport {
     const moving = this.camera.step(this.#last === undefined ? 16 : Math.min(now - this.#last, 100));
     this.#last = moving ? now : undefined;
     this.#aim();
+    const cut = this.#assembly.layFaces();
+    if (cut !== undefined) this.onCut(cut);
     this.#assembly.setScale(this.#mmPerPx);
     this.#renderer.render(this.#scene, this.#eye);
     this.#drawInk();
@@ -172,19 +219,54 @@ export class Viewport {
     else this.#namesTimer = setTimeout(() => this.#placeNames(), NAMES_AFTER_MS);
   }
 
+  get #eye(): OrthographicCamera | PerspectiveCamera {
+    return this.#looking.asSeen ? this.#seen : this.#parallel;
+  }
+
   #aim(): void {
     const { target, span } = this.camera.now;
     const { up, eye } = axes(this.camera.now);
     const half = span / 2;
-    this.#eye.left = -half * this.#aspect;
-    this.#eye.right = half * this.#aspect;
-    this.#eye.top = half;
-    this.#eye.bottom = -half;
-    this.#eye.position.set(...add(target, eye, DEPTH_MM));
+    this.#parallel.left = -half * this.#aspect;
+    this.#parallel.right = half * this.#aspect;
+    this.#parallel.top = half;
+    this.#parallel.bottom = -half;
+    // as far off as makes the target as large as it is in parallel lines
+    const distance = half / Math.tan((EYE_DEG * Math.PI) / 360);
+    this.#seen.aspect = this.#aspect;
+    this.#seen.near = distance * NEAREST;
+    this.#seen.far = distance + DEPTH_MM;
+    this.#eye.position.set(...add(target, eye, this.#looking.asSeen ? distance : DEPTH_MM));
     this.#eye.up.set(...up);
     this.#eye.lookAt(...target);
     this.#eye.updateProjectionMatrix();
     this.#eye.updateMatrixWorld();
+  }
+
+  #directionOf(side: Side): Vec3 {
+    switch (side) {
+      case "left":
+        return [0, 1, 0];
+      case "right":
+        return [0, -1, 0];
+      case "top":
+        return [0, 0, 1];
+      case "below":
+        return [0, 0, -1];
+      case "cork":
+        return [-1, 0, 0];
+      case "tenon":
+        // the axis of the horn runs out of the tenon's free end
+        return this.#axes?.horn.direction ?? [0, 0, -1];
+    }
+  }
+
+  /** The eye in a direction, by the shorter way round; straight up or down as the neck lies when seen from the side. */
+  #towards(from: Vec3): { yaw: number; pitch: number } {
+    const upright = Math.hypot(from[0], from[1]) < 1e-3;
+    const yaw = upright ? FROM_THE_SIDE.yaw : Math.atan2(from[1], from[0]);
+    const turns = Math.round((this.camera.goal.yaw - yaw) / (2 * Math.PI));
+    return { yaw: yaw + turns * 2 * Math.PI, pitch: Math.asin(Math.max(-1, Math.min(1, from[2]))) };
   }
 
   /** The place in the middle, seen square to the line between its points, from as near the present side as can be. */
@@ -211,29 +293,32 @@ export class Viewport {
   }
 
   #pick(x: number, y: number): void {
-    const part = this.#hit(x, y);
-    if (part !== undefined) this.onPick(part.name);
+    this.onPick(this.#hit(x, y));
   }
 
-  /** The part at a place of the view, and where it was hit. */
-  #hit(x: number, y: number): { name: string; at: Vector3 } | undefined {
+  #hit(x: number, y: number): Picked | undefined {
+    return this.#assembly.hit(this.#rayThrough(x, y));
+  }
+
+  #rayThrough(x: number, y: number): Raycaster {
+    // the eye may have gone elsewhere since the last frame
+    this.#aim();
     const ray = new Raycaster();
     ray.setFromCamera(new Vector2((x / this.#width) * 2 - 1, 1 - (y / this.#height) * 2), this.#eye);
-    const hit = ray.intersectObjects(this.#assembly.solids, false)[0];
-    return hit === undefined ? undefined : { name: hit.object.name, at: hit.point };
+    return ray;
   }
 
   #grip(): Grip {
     return {
-      over: (x, y) => (this.#tube.length > 0 ? this.placing.movedWith(this.#hit(x, y)?.name ?? "") : undefined),
+      over: (x, y) => (this.#tube.length > 0 ? this.placing.movedWith(this.#hit(x, y)?.part ?? "") : undefined),
       take: (x, y) => {
         const hit = this.#hit(x, y);
         if (hit === undefined) return;
-        this.#hand = spotOnTube(this.#tube, this.#ray(x, y), undefined);
-        this.placing.take(hit.name, this.#hand);
+        this.#hand = spotOnTube(this.#tube, this.#sight(x, y), undefined);
+        this.placing.take(hit.part, this.#hand);
       },
       moveTo: (x, y) => {
-        this.#hand = spotOnTube(this.#tube, this.#ray(x, y), this.#hand);
+        this.#hand = spotOnTube(this.#tube, this.#sight(x, y), this.#hand);
         this.placing.moveTo(this.#hand, this.#mmPerPx);
       },
       letGo: () => this.placing.letGo(),
@@ -242,11 +327,9 @@ export class Viewport {
   }
 
   /** The line of sight through a place of the view. */
-  #ray(x: number, y: number): { from: Vec3; along: Vec3 } {
-    const { target } = this.camera.now;
-    const { right, up, eye } = axes(this.camera.now);
-    const [across, upward] = [(x - this.#width / 2) * this.#mmPerPx, (this.#height / 2 - y) * this.#mmPerPx];
-    return { from: add(add(add(target, right, across), up, upward), eye, DEPTH_MM), along: [-eye[0], -eye[1], -eye[2]] };
+  #sight(x: number, y: number): Sight {
+    const { origin, direction } = this.#rayThrough(x, y).ray;
+    return { from: [origin.x, origin.y, origin.z], along: [direction.x, direction.y, direction.z] };
   }
 
   /** A point over the outside of the tube. */
@@ -293,6 +376,18 @@ export class Viewport {
       names: this.#names,
       measure: this.#opened !== undefined ? { px: (length * mmPerUnit) / this.#mmPerPx, text: `${plainNumber(length)} ${unit}` } : undefined,
       height: this.#height,
+    });
+    this.#drawMeasure(onScreen, unit);
+  }
+
+  #drawMeasure(onScreen: (point: Vec3) => Point, unit: LengthUnit): void {
+    const { measuring } = this.#looking;
+    const ends = endsOf(measuring);
+    const points = ends ?? measuring.points.map(({ at }) => at);
+    drawMeasure(this.ink, {
+      points: points.map(onScreen),
+      text: ends === undefined ? "" : `${lengthText(apart(...ends), unit)} ${unit}`,
+      cross: measuring.picking ? { x: this.#width / 2, y: this.#height / 2 } : undefined,
     });
   }
 

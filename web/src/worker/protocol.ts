@@ -1,10 +1,10 @@
 // What the page and the worker say to one another. Every request has a number and is answered once, by a reply of the
 // kinds named beside it; meshes, measures and joints follow a build of their own accord.
-import type { Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Unrolled, Violation, WayOut } from "../../pkg/neckwright.js";
+import type { Across, Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Unrolled, Violation, WayOut } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 
 export type Footprint = Unrolled["footprints"][number];
-export type { Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Unrolled, Violation, WayOut };
+export type { Across, Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Unrolled, Violation, WayOut };
 /** What the core knows of a neck beside its clearances. */
 export type Findings = NonNullable<ClearanceList["findings"]>;
 /** One row of the list of clearances. */
@@ -24,6 +24,8 @@ export type Request =
   | { kind: "try-job"; job: Json }
   /** The clearances with the key turned to one angle -> `clearances-at`. */
   | { kind: "clearances-at"; keyAngleDeg: number }
+  /** The neck across at a station -> `across`. */
+  | { kind: "across"; stationMm: number }
   /** The changes that may bring a failing pair apart, in words -> `changes`. */
   | { kind: "changes"; a: string; b: string }
   /** The least of one of these changes that clears the pair and breaks nothing -> `way-out`. */
@@ -91,6 +93,7 @@ export type Reply =
   | { kind: "placed"; id: number; held: Held | undefined; violations: Violation[] }
   | { kind: "tried"; id: number; failing: Clearance[]; violations: Violation[] }
   | { kind: "clearances-at"; id: number; list: ClearanceList }
+  | { kind: "across"; id: number; across: Across }
   | { kind: "changes"; id: number; words: string[] }
   /** Without a way where no size of the change will do. */
   | { kind: "way-out"; id: number; way: WayOut | undefined }

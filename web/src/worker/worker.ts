@@ -137,6 +137,8 @@ function answer(core: Neck, request: ToWorker): void {
       return tryJob(core, id, request.job);
     case "clearances-at":
       return say({ kind: "clearances-at", id, list: core.clearancesAt(request.keyAngleDeg) });
+    case "across":
+      return say({ kind: "across", id, across: core.across(request.stationMm) });
     case "changes":
       return say({ kind: "changes", id, words: core.changes(request.a, request.b) });
     case "way-out":

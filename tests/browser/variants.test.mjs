@@ -41,8 +41,8 @@ function weighed(changed) {
 }
 
 /** The page with the alto and a thicker, shorter brace kept under names. */
-async function openTwo() {
-  const opened = await openPage(chromium);
+async function openTwo(options) {
+  const opened = await openPage(chromium, options);
   const { page } = opened;
   await page.getByRole("button", { name: "Variants" }).click();
   assert.equal(await page.evaluate(() => document.activeElement.id), "variants-title");
@@ -163,9 +163,9 @@ test("each variant is a job file of its own", async () => {
 
 test("the measuring shows how far it is and is stopped, and the bench goes on meanwhile", async () => {
   // a core that takes its time: what stands in the way is the network, which the second core comes over
-  const { page, faults, close } = await openTwo();
+  const { page, faults, close } = await openTwo({ serviceWorkers: "block" });
   await page.context().route("**/*.wasm", async (route) => {
-    await new Promise((resolve) => setTimeout(resolve, 3000));
+    await new Promise((resolve) => setTimeout(resolve, 10_000));
     await route.continue().catch(() => undefined);
   });
   const session = await page.context().newCDPSession(page);
@@ -179,7 +179,7 @@ test("the measuring shows how far it is and is stopped, and the bench goes on me
   await page.getByRole("button", { name: "Stop", exact: true }).click();
   assert.match(await progress(), /^Stopped, [01] of 2 measured\.$/);
   assert.equal((await tableOf(page, "Parameters")).length, 3, "what differs between the parameters is there all the same");
-  await page.waitForTimeout(4000);
+  await page.waitForTimeout(10_500);
   assert.match(await progress(), /^Stopped/, "nothing more is heard of it");
   noFaults(faults);
   await close();

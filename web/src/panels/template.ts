@@ -56,7 +56,7 @@ export function printTemplate(unrolled: Unrolled, draft: Json | undefined, unit:
       { attributes: { width: `${width}mm`, height: `${height - SPARE_MM}mm`, viewBox: `0 0 ${width} ${height - SPARE_MM}`, role: "img", "aria-label": `Placing template, page ${index + 1} of ${tiles.length}` } },
       ...head(draft, unit, index + 1, tiles.length),
       part,
-      ...bar(height, unit),
+      ...bar(height),
     );
     return el("section", { class: `template-page ${paper}` }, page);
   });
@@ -87,12 +87,12 @@ function head(draft: Json | undefined, unit: LengthUnit, page: number, pages: nu
   ];
 }
 
-function bar(height: number, unit: LengthUnit): SVGElement[] {
+function bar(height: number): SVGElement[] {
   const y = height - EDGE_MM - 8;
   return [
     svg("path", { class: "paper-bar", attributes: { d: `M${EDGE_MM} ${y}H${EDGE_MM + BAR_MM}` } }),
     ...[0, BAR_MM].map((x) => svg("path", { class: "paper-bar", attributes: { d: `M${EDGE_MM + x} ${y - 2.5}V${y + 2.5}` } })),
-    text(EDGE_MM + BAR_MM + 4, y + 1, `This bar is ${BAR_MM} mm (${lengthText(BAR_MM, "in")} in) long. Measure it: if it is not, print again at 100 %, without fitting to the page.${unit === "in" ? "" : ""}`),
+    text(EDGE_MM + BAR_MM + 4, y + 1, `This bar is ${BAR_MM} mm (${lengthText(BAR_MM, "in")} in) long. Measure it: if it is not, print again at 100 %, without fitting to the page.`),
   ];
 }
 

@@ -258,6 +258,34 @@ test("an angle that no key turns to is refused, and so is one without a neck", (
   for (const one of [neck, empty]) one.free();
 });
 
+test("the neck across at a station is the cone of the job, square to its centreline", () => {
+  const job = startingJob("alto");
+  const neck = neckOf(job);
+  const [straight, first, second, last] = job.centreline.pieces;
+  const rad = (deg) => (deg * Math.PI) / 180;
+  const length = straight.straight_mm + rad(first.bend_deg) * first.radius_mm + rad(second.bend_deg) * second.radius_mm + last.straight_mm;
+  const bore = (station) => job.bore.entry_diameter_mm + 2 * station * Math.tan(rad(job.bore.half_angle_deg));
+  // halfway through the first bend the centreline has turned down by half of it
+  const half = rad(first.bend_deg / 2);
+  const there = straight.straight_mm + half * first.radius_mm;
+  const close = (one, other) => assert.ok(Math.abs(one - other) < 1e-9, `${one} is ${other}`);
+  const across = neck.across(there);
+  close(across.lengthMm, length);
+  close(across.boreDiameterMm, bore(there));
+  close(across.outsideDiameterMm, bore(there) + 2 * job.tube.wall_mm);
+  close(across.wallMm, job.tube.wall_mm);
+  [straight.straight_mm + first.radius_mm * Math.sin(half), 0, -first.radius_mm * (1 - Math.cos(half))].forEach((value, axis) => close(across.centreMm[axis], value));
+  [Math.cos(half), 0, -Math.sin(half)].forEach((value, axis) => close(across.towardsTenon[axis], value));
+  // beyond its end in the socket there is no tube any more, and beyond the neck no station
+  const end = length - job.tenon.length_mm - job.tenon.collar_length_mm + job.tenon.socket_depth_mm;
+  assert.equal(neck.across(end - 0.01).wallMm, job.tube.wall_mm);
+  for (const field of ["wallMm", "outsideDiameterMm"]) assert.equal(neck.across(end + 0.01)[field], null);
+  close(neck.across(1000).stationMm, length);
+  assert.equal(neck.across(-5).stationMm, 0);
+  for (const station of [Number.NaN, Infinity, undefined]) assert.throws(() => neck.across(station), /a station is a length/);
+  neck.free();
+});
+
 test("key and horn turn about axes that go through the middle of hinge tube and tenon", () => {
   const neck = neckOf(startingJob("alto"));
   const { key, horn } = neck.axes();
@@ -400,12 +428,14 @@ test("what the core gives is what its types say, to the last null", () => {
   const refused = new Neck().setJob({ ...startingJob("alto"), surprise: null });
   compile(
     "values.ts",
-    `import type { Axes, ClearanceList, Job, JointFinding, PartInfo, SetJobResult, Summary, WayOut } from ${JSON.stringify(join(PKG, "neckwright.js"))};
+    `import type { Across, Axes, ClearanceList, Job, JointFinding, PartInfo, SetJobResult, Summary, WayOut } from ${JSON.stringify(join(PKG, "neckwright.js"))};
 
 export const jobs: Job[] = ${values((neck) => neck.job())};
 export const parts: PartInfo[][] = ${values((neck) => neck.parts())};
 export const lists: ClearanceList[] = ${values((neck) => ({ ...neck.clearances(), pairs: sampleOf(neck.clearances().pairs) }))};
 export const listsAt: ClearanceList[] = ${values((neck) => ({ ...neck.clearancesAt(1), pairs: sampleOf(neck.clearancesAt(1).pairs) }))};
+export const across: Across[] = ${values((neck) => neck.across(60))};
+export const ends: Across[] = ${values((neck) => neck.across(1000))};
 export const axes: Axes[] = ${values((neck) => neck.axes())};
 export const joints: JointFinding[][] = ${values((neck) => neck.joints())};
 export const ways: WayOut[] = ${JSON.stringify([3].map((change) => necks[1].wayOut("saddle", "badge", change)))};
@@ -432,12 +462,13 @@ export const nullable: [
   Same<Turned["by_hand_ok"], boolean | null>,
   Same<JointFinding["worst_point_mm"], [number, number, number] | null>,
   Same<WayOut["tightest"], Row | null>,
+  Same<Across["wallMm"], number | null>,
   Same<Finding["value"], number | null>,
   Same<Finding["asked_min"], number | null>,
   Same<Finding["asked_max"], number | null>,
   Same<Finding["ok"], boolean | null>,
   Same<Row["pose"], "static" | "closed" | "open" | "swing" | "at">,
-] = [true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true];
+] = [true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true];
 `,
   );
   for (const neck of necks) neck.free();

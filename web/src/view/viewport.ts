@@ -6,7 +6,7 @@ import { apart, type CutPlane, cutPlane, endsOf, type Looking, type Picked, PLAI
 import { between, type Spot } from "../state/places.ts";
 import type { Axes, Clearance, PartInfo, PartMesh, Unrolled } from "../worker/protocol.ts";
 import { type Appearance, Assembly } from "./assembly.ts";
-import { add, axes, Camera, dot, FROM_THE_SIDE, type Look, subtract, type Vec3 } from "./camera.ts";
+import { add, axes, type Box, Camera, dot, FROM_THE_SIDE, type Look, subtract, type Vec3 } from "./camera.ts";
 import { drawInk, type HeldMark, type Point, roundMeasure } from "./clash-marks.ts";
 import { type Grip, layHand } from "./hand.ts";
 import { drawMeasure } from "./measure.ts";
@@ -185,8 +185,18 @@ export class Viewport {
   /** Everything shown, from the side. */
   whole(from: Pick<Look, "yaw" | "pitch"> = FROM_THE_SIDE): void {
     const box = this.#assembly.box();
-    if (box !== undefined) this.camera.fit(box, this.#aspect, from, this.#state.names && this.#width > 560 ? 1.3 : 1.12);
+    if (box !== undefined) {
+      this.camera.fit(box, this.#aspect, from, this.#state.names && this.#width > 560 ? 1.3 : 1.12);
+      if (this.#looking.asSeen) this.#stepBack(box);
+    }
     this.draw();
+  }
+
+  /** As the eye sees it, what is nearer than the middle of the neck looks larger: far enough off that its near side fits too. */
+  #stepBack({ min, max }: Box): void {
+    const { eye } = axes(this.camera.goal);
+    const near = ([0, 1, 2] as const).reduce<number>((sum, axis) => sum + (Math.abs(eye[axis]) * (max[axis] - min[axis])) / 2, 0);
+    this.camera.goTo({ span: this.camera.goal.span + 2 * near * Math.tan((EYE_DEG * Math.PI) / 360) });
   }
 
   /** Draws with the next frame, and goes on while the camera is on its way. */

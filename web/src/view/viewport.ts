@@ -83,6 +83,8 @@ export class Viewport {
   readonly #seen = new PerspectiveCamera(EYE_DEG);
   readonly #assembly: Assembly;
   #state: ViewState = { hidden: new Set(), chosen: undefined, place: undefined, keyDeg: 0, failing: [], names: true, unit: "mm", placing: undefined };
+  /** Of the canvas, CSS pixels: asking the page for it in the middle of a change makes it lay everything out anew. */
+  #size = { width: 1, height: 1 };
   #tube: Unrolled["along"] = [];
   /** Where on the tube the hand was last. */
   #hand: Spot = { stationMm: 0, azimuthDeg: 0 };
@@ -407,17 +409,18 @@ export class Viewport {
   }
 
   #resize(): void {
+    this.#size = { width: Math.max(this.canvas.clientWidth, 1), height: Math.max(this.canvas.clientHeight, 1) };
     this.#renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     this.#renderer.setSize(this.#width, this.#height, false);
     this.draw();
   }
 
   get #width(): number {
-    return Math.max(this.canvas.clientWidth, 1);
+    return this.#size.width;
   }
 
   get #height(): number {
-    return Math.max(this.canvas.clientHeight, 1);
+    return this.#size.height;
   }
 
   get #aspect(): number {

@@ -135,6 +135,7 @@ test("a reload in the middle of an edit brings all of it back, and the way back"
   const { page, faults, close } = await openPage(chromium);
   await openCard(page, "brace");
   await settle(page, "brace.from_station_mm", "84");
+  await kept(page);
   await field(page, "brace.width_mm").fill("5.5");
   await page.reload();
   await reopened(page);

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { angleMeasured, difference, enter, noFaults, openCard, openPage, PHONE, ROOT, settled, startBrowser } from "./open_page.mjs";
+import { angleMeasured, difference, enter, noFaults, openCard, openPage, PHONE, pixelsOf, ROOT, settled, startBrowser } from "./open_page.mjs";
 
 let chromium;
 before(async () => {
@@ -60,19 +60,15 @@ async function mmPerPx(page) {
 /** The pixels of a picture along a line, each as [red, green, blue]. */
 async function pixelsAlong(page, png, from, to, count) {
   return page.evaluate(
-    async ([data, [ax, ay], [bx, by], steps]) => {
-      const image = new Image();
-      image.src = `data:image/png;base64,${data}`;
-      await image.decode();
-      const canvas = new OffscreenCanvas(image.width, image.height);
-      const context = canvas.getContext("2d");
-      context.drawImage(image, 0, 0);
-      return Array.from({ length: steps }, (_, step) => {
+    ([{ data, width, height }, [ax, ay], [bx, by], steps]) =>
+      Array.from({ length: steps }, (_, step) => {
         const share = step / (steps - 1);
-        return [...context.getImageData(Math.round(ax + (bx - ax) * share), Math.round(ay + (by - ay) * share), 1, 1).data].slice(0, 3);
-      });
-    },
-    [png.toString("base64"), from, to, count],
+        const [x, y] = [Math.round(ax + (bx - ax) * share), Math.round(ay + (by - ay) * share)];
+        if (x < 0 || y < 0 || x >= width || y >= height) return [0, 0, 0];
+        const first = 4 * (y * width + x);
+        return [...data.slice(first, first + 3)];
+      }),
+    [await pixelsOf(page, png), from, to, count],
   );
 }
 

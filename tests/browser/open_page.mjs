@@ -110,26 +110,29 @@ export async function download(page, click) {
   return { name: file.suggestedFilename(), bytes: Buffer.concat(chunks) };
 }
 
-/** Share of the view's pixels that differ between two pictures of it, by the page's own decoder. */
+/** A picture of the page read by the page's own decoder: its pixels, as a handle on an ImageData. */
+export function pixelsOf(page, png) {
+  return page.evaluateHandle(async (data) => {
+    const image = new Image();
+    image.src = `data:image/png;base64,${data}`;
+    await image.decode();
+    const canvas = new OffscreenCanvas(image.width, image.height);
+    const context = canvas.getContext("2d");
+    context.drawImage(image, 0, 0);
+    return context.getImageData(0, 0, image.width, image.height);
+  }, png.toString("base64"));
+}
+
+/** Share of the view's pixels that differ between two pictures of it. */
 export async function difference(page, before, after) {
   return page.evaluate(
-    async ([a, b]) => {
-      const pixels = async (data) => {
-        const image = new Image();
-        image.src = `data:image/png;base64,${data}`;
-        await image.decode();
-        const canvas = new OffscreenCanvas(image.width, image.height);
-        const context = canvas.getContext("2d");
-        context.drawImage(image, 0, 0);
-        return context.getImageData(0, 0, image.width, image.height).data;
-      };
-      const [one, two] = [await pixels(a), await pixels(b)];
+    ([{ data: one }, { data: two }]) => {
       let different = 0;
       for (let index = 0; index < one.length; index += 4) {
         if (Math.abs(one[index] - two[index]) + Math.abs(one[index + 1] - two[index + 1]) + Math.abs(one[index + 2] - two[index + 2]) > 24) different += 1;
       }
       return different / (one.length / 4);
     },
-    [before.toString("base64"), after.toString("base64")],
+    [await pixelsOf(page, before), await pixelsOf(page, after)],
   );
 }

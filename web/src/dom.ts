@@ -33,6 +33,9 @@ export function svg<K extends keyof SVGElementTagNameMap>(tag: K, options: Optio
   return element;
 }
 
+/** A press that moves no more than this, in CSS pixels, is a click. */
+export const CLICK_PX = 5;
+
 /** An element of index.html; its absence is a fault of the page itself. */
 export function byId(id: string): HTMLElement {
   const found = document.getElementById(id);

@@ -40,6 +40,8 @@ pub(super) fn worst_by_hand(
         return Some(found.bound - room);
     }
     let (mut points, mut distance) = ([found.a_point, found.b_point], found.distance);
+    let seeds = Some([a.back(found.a_point), b.back(found.b_point)]);
+    let aim = Aim { seeds, ..Aim::ROUGH };
     let mut left = None;
     let mut last = [[0.0; 3]; 2];
     for _ in 0..ROUNDS {
@@ -54,8 +56,7 @@ pub(super) fn worst_by_hand(
         }
         last = offsets;
         let [one, other] = [(a, offsets[0]), (b, offsets[1])].map(|(posed, off)| moved(posed, off));
-        let seeds = Some([a.back(found.a_point), b.back(found.b_point)]);
-        let worst = clearance(&one, &other, &Aim { seeds, ..Aim::ROUGH }, scratch)?;
+        let worst = clearance(&one, &other, &aim, scratch)?;
         let now = if worst.at_least { worst.bound } else { worst.distance };
         // A part may also stand just where it is drawn. (Depths here are rough: see `Aim::ROUGH`.)
         left = Some(now.min(left.unwrap_or(found.distance)));

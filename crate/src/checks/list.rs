@@ -216,6 +216,12 @@ impl ClearanceList {
         Self { ways_out: Some(ways_out), ..self }
     }
 
+    /// Every row, those of the turned neck last.
+    pub fn rows(&self) -> impl Iterator<Item = &Pair> {
+        let turned = self.neck_turned.iter().flat_map(|turned| &turned.pairs);
+        self.pairs.iter().chain(turned.map(|row| &row.pair))
+    }
+
     /// How many rows of any kind are not ok.
     #[must_use]
     pub fn all_failed(&self) -> usize {

@@ -15,8 +15,6 @@ impl Model {
     pub fn failing_with(&self, text: &str) -> Result<Vec<Pair>, Vec<Violation>> {
         let model = Self::build(text, Some(self))?;
         let list = model.pairs.list(&model.job);
-        let turned = list.neck_turned.into_iter().flat_map(|turned| turned.pairs);
-        let turned = turned.map(|row| row.pair);
-        Ok(list.pairs.into_iter().chain(turned).filter(|row| !row.ok).collect())
+        Ok(list.rows().filter(|row| !row.ok).cloned().collect())
     }
 }

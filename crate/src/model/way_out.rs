@@ -59,7 +59,7 @@ impl Model {
     pub fn all_ways_out(&self) -> WaysOut {
         let mut seeker = Seeker::new(self);
         let list = self.pairs.list(&self.job);
-        let mut failing: Vec<&Pair> = rows(&list).filter(|row| !row.ok).collect();
+        let mut failing: Vec<&Pair> = list.rows().filter(|row| !row.ok).collect();
         failing.sort_by(|a, b| spare(a).total_cmp(&spare(b)));
         let mut pairs: Vec<PairOf> = Vec::new();
         for row in failing {
@@ -177,7 +177,7 @@ impl<'a> Seeker<'a> {
         }
         let bodies = Bodies::build(&job.to_string(), Some(self.model)).ok()?;
         // Most tries fail on the pair itself, which is soon measured.
-        if rows(&bodies.list_of(&[pair.0, pair.1])).any(|row| !row.ok) {
+        if bodies.list_of(&[pair.0, pair.1]).all_failed() > 0 {
             return None;
         }
         let model = bodies.measured(Some(self.model));
@@ -238,12 +238,6 @@ impl Wrong {
     }
 }
 
-/// The rows of a list, with those of the turned neck.
-fn rows(list: &ClearanceList) -> impl Iterator<Item = &Pair> {
-    let turned = list.neck_turned.iter().flat_map(|turned| &turned.pairs);
-    list.pairs.iter().chain(turned.map(|row| &row.pair))
-}
-
 /// What a row has to spare, mm: negative if it fails.
 fn spare(row: &Pair) -> f64 {
     let distance = row.gap_mm - row.overlap_mm;
@@ -254,7 +248,7 @@ fn spare(row: &Pair) -> f64 {
 
 /// The row that only has to stay clear with the least to spare.
 fn tightest(list: &ClearanceList) -> Option<Pair> {
-    rows(list)
+    list.rows()
         .filter(|row| row.required_min_mm.is_some() && row.required_max_mm.is_none())
         .min_by(|a, b| spare(a).total_cmp(&spare(b)))
         .cloned()

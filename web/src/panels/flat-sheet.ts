@@ -7,6 +7,9 @@ import type { Unrolled } from "../worker/protocol.ts";
 
 export type FlatPoint = { x: number; y: number };
 
+/** From one station line to the next, mm: round numbers in either unit. */
+const EVERY_MM = { mm: 10, in: 12.7 } as const;
+
 /** Where a place on the tube lies on the sheet, down positive as on a screen. */
 export function onSheet(unrolled: Unrolled, stationMm: number, azimuthDeg: number): FlatPoint {
   return { x: stationMm, y: (-azimuthDeg * Math.PI * outsideAt(unrolled, stationMm)) / 180 };
@@ -55,7 +58,8 @@ export function lines(unrolled: Unrolled): SVGElement[] {
 }
 
 /** Lines across the sheet at round stations, with their numbers over the edge. */
-export function stationLines(unrolled: Unrolled, unit: LengthUnit, textMm: number, everyMm: number): SVGElement[] {
+export function stationLines(unrolled: Unrolled, unit: LengthUnit, textMm: number): SVGElement[] {
+  const everyMm = EVERY_MM[unit];
   const end = sheetEnd(unrolled);
   const count = Math.floor(end / everyMm + 1e-9);
   return Array.from({ length: count + 1 }, (_, index) => index * everyMm).flatMap((station) => {

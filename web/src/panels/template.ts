@@ -121,7 +121,7 @@ function drawn(unrolled: Unrolled, draft: Json | undefined, unit: LengthUnit, pa
     ]);
   return [
     svg("defs", {}, svg("clipPath", { attributes: { id: clip } }, svg("path", { attributes: { d: edge } }))),
-    ...stationLines(unrolled, unit, TEXT_MM, unit === "in" ? 12.7 : 10),
+    ...stationLines(unrolled, unit, TEXT_MM),
     ...lines(unrolled),
     ...bands,
     svg("g", { attributes: { "clip-path": `url(#${clip})` } }, ...feet),

@@ -6,7 +6,7 @@ import { type Movable, MOVABLES, movableOf, outsideAt, type Spot, spotOf } from 
 import type { Placer } from "../state/placing.ts";
 import type { RoomSearch } from "../state/room.ts";
 import type { Footprint, Unrolled } from "../worker/protocol.ts";
-import { el, setText, svg } from "../dom.ts";
+import { CLICK_PX, el, setText, svg } from "../dom.ts";
 import { bandText, edgePath, flatPath, flatPaths, lines, onSheet, sheetHalf, stationLines } from "./flat-sheet.ts";
 import type { PlacingPanel } from "./placing.ts";
 import { shownSpot, spotText, takenUp } from "./placing.ts";
@@ -15,11 +15,6 @@ import { PAPERS, type Paper, printTemplate } from "./template.ts";
 /** Room round the sheet, mm. */
 const MARGIN_MM = 5;
 const TEXT_PX = 11;
-/** Distance of the station lines on the screen. */
-const EVERY_MM = 10;
-const EVERY_INCH = 12.7;
-/** A press that moves less than this chooses the part. */
-const CLICK_PX = 5;
 
 /** How a movable part lies on the sheet; kept while it is moved, so that it keeps the focus and the finger. */
 interface Lying {
@@ -113,7 +108,7 @@ export class UnrolledPanel {
         svg("title", { text: bandText(name, from, to, unit) }),
       );
     });
-    this.#ground.replaceChildren(svg("path", { class: "flat-tube", attributes: { d: edge } }), ...bands, ...stationLines(unrolled, unit, textMm, unit === "in" ? EVERY_INCH : EVERY_MM), ...lines(unrolled));
+    this.#ground.replaceChildren(svg("path", { class: "flat-tube", attributes: { d: edge } }), ...bands, ...stationLines(unrolled, unit, textMm), ...lines(unrolled));
   }
 
   #layPart(part: Movable): Lying {

@@ -1,5 +1,6 @@
 // Mouse, fingers and keys on the view: what is taken hold of by a part that can be placed moves the part; else left drag turns, wheel or pinch comes nearer at the pointer, right drag or two
 // fingers slide, arrow keys turn while the view has the focus.
+import { CLICK_PX } from "../dom.ts";
 import type { Camera } from "./camera.ts";
 
 /** Turn for a drag across the height of the view. */
@@ -7,8 +8,6 @@ const TURN_PER_HEIGHT = Math.PI;
 const KEY_TURN = Math.PI / 36;
 const KEY_SLIDE = 0.05;
 const KEY_ZOOM = 1.15;
-/** A press that moves less than this is a click. */
-const CLICK_PX = 5;
 
 /** What a hand does with a part that can be placed. All places in CSS pixels from the top left corner of the view. */
 export interface Grip {

@@ -62,6 +62,11 @@ function refine(id: number): void {
   setTimeout(guarded(() => refine(id)), 0);
 }
 
+/** How the neck stands, but for its meshes: all that follows a part while it is moved. */
+function standing(core: Neck) {
+  return { clearances: core.clearances(), unrolled: core.unrolled(), openAngleDeg: core.openAngleDeg(), axes: core.axes() };
+}
+
 function build(core: Neck, id: number, job: Json): void {
   const start = performance.now();
   const result = core.setJob(job as Parameters<Neck["setJob"]>[0]);
@@ -70,13 +75,11 @@ function build(core: Neck, id: number, job: Json): void {
     return;
   }
   const parts = core.parts();
-  const clearances = core.clearances();
-  const unrolled = core.unrolled();
-  const moves = { openAngleDeg: core.openAngleDeg(), axes: core.axes() };
+  const stands = standing(core);
   const milliseconds = performance.now() - start;
   const there = new Set(parts.map((part) => part.id));
   const rebuilt = result.rebuilt.filter((part) => there.has(part));
-  say({ kind: "built", id, job: core.job() as unknown as Json, parts, clearances, unrolled, ...moves, warnings: result.warnings, rebuilt, milliseconds });
+  say({ kind: "built", id, job: core.job() as unknown as Json, parts, ...stands, warnings: result.warnings, rebuilt, milliseconds });
   sendMeshes(id, COARSE_CHORD_MM, rebuilt.map((part) => meshOf(core, part, COARSE_CHORD_MM)));
   say({ kind: "measured", id, measures: core.summary().parts });
   const owed = meshing.waiting.filter((part) => there.has(part) && !rebuilt.includes(part));
@@ -106,13 +109,11 @@ function place(core: Neck, id: number, job: Json): void {
     say({ kind: "placed", id, held: undefined, violations: result.violations });
     return;
   }
-  const clearances = core.clearances();
-  const unrolled = core.unrolled();
-  const moves = { openAngleDeg: core.openAngleDeg(), axes: core.axes() };
+  const stands = standing(core);
   const meshes = result.rebuilt.map((part) => meshOf(core, part, COARSE_CHORD_MM));
   meshing = { id, waiting: [...new Set([...meshing.waiting, ...result.rebuilt])] };
   const milliseconds = performance.now() - start;
-  say({ kind: "placed", id, held: { clearances, unrolled, ...moves, chordMm: COARSE_CHORD_MM, meshes, milliseconds }, violations: [] }, buffersOf(meshes));
+  say({ kind: "placed", id, held: { ...stands, chordMm: COARSE_CHORD_MM, meshes, milliseconds }, violations: [] }, buffersOf(meshes));
 }
 
 function tryJob(core: Neck, id: number, job: Json): void {

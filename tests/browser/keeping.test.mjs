@@ -27,7 +27,8 @@ async function settle(page, path, value) {
   await field(page, path).press("Enter");
 }
 /** Everything that was done is kept. */
-const kept = (page) => page.waitForFunction(() => /^Kept in this browser/.test(document.querySelector(".step-kept").textContent));
+const kept = (page) =>
+  page.waitForFunction(() => document.documentElement.dataset.kept === "all" && /^Kept in this browser/.test(document.querySelector(".step-kept").textContent));
 /** The job as the page would write it. */
 async function reopened(page) {
   await page.waitForFunction(() => document.documentElement.dataset.work === "idle" && document.querySelector("#card .field, #card .section") !== null);

@@ -128,8 +128,9 @@ export class Keeper {
     if (now.opened !== before.opened && name !== undefined) this.#neighbours?.opened(name);
   }
 
-  /** One write at a time; of what changed meanwhile only the newest is written. */
+  /** One write at a time; of what changed meanwhile only the newest is written. Whether all is kept stands on the page's root. */
   async #keep(): Promise<void> {
+    document.documentElement.dataset["kept"] = "behind";
     if (this.#busy) {
       this.#again = true;
       return;
@@ -140,6 +141,7 @@ export class Keeper {
       await this.#write(false);
     } while (this.#again as boolean);
     this.#busy = false;
+    if (this.bench.get().keeping.state === "kept") document.documentElement.dataset["kept"] = "all";
   }
 
   async #write(left: boolean): Promise<void> {

@@ -81,17 +81,39 @@ test("a trap is told, the worker starts again, and the job is kept", async () =>
   await close();
 });
 
-test("a core that never comes is told, the fields stay, and it can be started again", async () => {
-  let broken = true;
-  const { page, close } = await openPage(chromium, {
-    ready: false,
-    before: (page) => page.context().route("**/*.wasm", (route) => (broken ? route.fulfill({ status: 404, body: "" }) : route.continue())),
+/** The browser's store answers two seconds late: after the core has been given up. */
+const lateStore = () => {
+  const open = IDBFactory.prototype.open;
+  IDBFactory.prototype.open = function (...given) {
+    const request = open.apply(this, given);
+    let late = false;
+    request.addEventListener("success", (event) => {
+      if (late) return;
+      event.stopImmediatePropagation();
+      late = true;
+      setTimeout(() => request.dispatchEvent(new Event("success")), 2000);
+    });
+    return request;
+  };
+};
+
+for (const [when, prepare] of [["", () => undefined], [", and it stays told when what was kept comes later", (page) => page.addInitScript(lateStore)]]) {
+  test(`a core that never comes is told, the fields stay, and it can be started again${when}`, async () => {
+    let broken = true;
+    const { page, close } = await openPage(chromium, {
+      ready: false,
+      before: async (page) => {
+        await prepare(page);
+        await page.context().route("**/*.wasm", (route) => (broken ? route.fulfill({ status: 404, body: "" }) : route.continue()));
+      },
+    });
+    await page.waitForFunction(() => document.documentElement.dataset.work === "stopped");
+    await page.waitForFunction(() => document.querySelector("#job-line").textContent.includes("DEMO-001"));
+    assert.match(await page.textContent("#notice"), /calculation breaks off/);
+    broken = false;
+    await page.click("text=Start the calculation again");
+    await settled(page);
+    assert.ok((await rows(page)).length > 0);
+    await close();
   });
-  await page.waitForFunction(() => document.documentElement.dataset.work === "stopped");
-  assert.match(await page.textContent("#notice"), /calculation breaks off/);
-  broken = false;
-  await page.click("text=Start the calculation again");
-  await settled(page);
-  assert.ok((await rows(page)).length > 0);
-  await close();
-});
+}

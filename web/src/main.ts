@@ -222,7 +222,8 @@ async function start(): Promise<void> {
     const told = found === "copied" ? "is open in another tab too. What lies here is a copy of its own: what you change here changes nothing there." : "was brought back as you left it.";
     await keeper.lookForLeft();
     const left = bench.get().left.length === 0 ? "" : " What other tabs left stands under Variants.";
-    bench.set({ notice: { tone: "plain", text: `${jobName(draft)} ${told}${left}` } });
+    // the core may have been given up meanwhile, and that matters more
+    if (bench.get().notice?.tone !== "fault") bench.set({ notice: { tone: "plain", text: `${jobName(draft)} ${told}${left}` } });
   }
   keeper.watch();
   await link.open();

@@ -229,7 +229,7 @@ export function putJob(bench: BenchStore, job: Aside, words: string, text?: stri
     row: undefined,
     joint: undefined,
     keyDeg: undefined,
-    notice: text === undefined ? undefined : { tone: "plain", text },
+    notice: text === undefined ? withoutNews(before) : { tone: "plain", text },
   });
 }
 

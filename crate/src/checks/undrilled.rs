@@ -20,9 +20,6 @@ use super::hand::greatest_way;
 use super::mechanism::{Group, Mechanism};
 use super::pair::{PairMeasured, swept_by_key};
 
-/// Ways of hands are reckoned to first order: they surely leave that by less, mm.
-const SLACK: f64 = 0.2;
-
 /// A ball round all that drilling took away, and the walls it left. Millimetres.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hole {
@@ -42,7 +39,7 @@ impl Hole {
             Group::Key => mechanism.hinge.distance(self.centre) * mechanism.open_angle.abs(),
             Group::Horn => mechanism.tenon.distance(self.centre) * mechanism.neck_turn.abs(),
         };
-        let by_hand = greatest_way(body, swept_by_key(body, mechanism)) + SLACK;
+        let by_hand = greatest_way(body, Some(swept_by_key(body, mechanism)));
         at_rest - turned - by_hand > EXACT_TO
     }
 

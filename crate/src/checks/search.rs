@@ -37,8 +37,10 @@ use crate::geometry::order::Order;
 const TOLERANCE: f64 = 1e-5;
 
 /// A search that has asked so often settles for a coarser tolerance, mm, so that no shape can
-/// hold up the list. The pairs of a neck take a few hundred questions, seldom two thousand.
-const PATIENCE: [(u32, f64); 2] = [(20_000, 1e-3), (100_000, 5e-3)];
+/// hold up the list. The pairs of a neck take a few hundred questions, seldom two thousand. No coarser
+/// than the tolerance of the least over a swing, which would otherwise never be known to be the least.
+const PATIENCE: [(u32, f64); 2] = [(20_000, 1e-3), (100_000, 3e-3)];
+const _: () = assert!(PATIENCE[1].1 < super::swing::TOLERANCE);
 
 /// Longest side of a triangle on which a valley is judged across edges of the other body, mm.
 /// Parts have no detail finer than this that stands proud.

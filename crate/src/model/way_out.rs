@@ -180,7 +180,7 @@ impl<'a> Seeker<'a> {
         if bodies.list_of(&[pair.0, pair.1]).all_failed() > 0 {
             return None;
         }
-        let model = bodies.measured(Some(self.model));
+        let model = bodies.measured(Some(self.model)).ok()?;
         let list = model.pairs.list(&model.job);
         if !Wrong::with(&model, &list).all_in(&self.before) {
             return None;

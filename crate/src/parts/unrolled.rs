@@ -522,7 +522,7 @@ mod tests {
         let outline = &the(&laid, "post_left").outline_mm_deg;
         for (i, [station, azimuth]) in outline.iter().enumerate() {
             let [next, over] = outline[(i + 1) % outline.len()];
-            let step = ((next - station).powi(2) + ((over - azimuth) * 0.17).powi(2)).sqrt();
+            let step = DVec2::new(next - station, (over - azimuth) * 0.17).length();
             assert!(step < 1.0, "{step} at {station}, {azimuth}");
             assert!((station - 102.0).abs() < 2.1 && *azimuth > 20.0 && *azimuth < 75.0);
         }

@@ -97,7 +97,7 @@ fn one_change_mends_every_joint() {
     let ways = model.ways_out("tube", "saddle");
     assert_eq!(ways.len(), 1, "{ways:?}");
     assert!(ways[0].clears_all);
-    assert_eq!(ways[0].words, "leave less room for solder in all joints");
+    assert_eq!(ways[0].words, "leave less room for solder and glue in all joints");
     // From 0.2 to the greatest that is allowed, 0.13, in whole hundredths; a hundredth more where a
     // tapering joint is a hair wider at one end.
     assert!((ways[0].by - 0.07).abs() < 0.011, "{ways:?}");

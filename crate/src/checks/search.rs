@@ -28,10 +28,10 @@ use glam::{DVec2, DVec3};
 
 use crate::geometry::distance::{DistanceField, Faces, Near};
 use crate::geometry::motion::Motion;
+use crate::geometry::order::Order;
 use crate::solids::mesh::EdgePiece;
 
 use super::surface_samples::{Content, Corner, SurfaceSamples, apart_from, split};
-use crate::geometry::order::Order;
 
 /// How far the reported least may lie over the true one, mm.
 const TOLERANCE: f64 = 1e-5;
@@ -534,8 +534,8 @@ impl<'a, 'b> Search<'a, 'b> {
 
     /// A value below which distance does not fall on a triangle whose corners look at an edge or at
     /// one of the two faces that meet in it. All metal lies behind both faces, carried on, or
-    /// behind another face of their covers; distance to what lies behind both is the distance the
-    /// corners see, and has no kinks outside it.
+    /// behind another face of their covers, as seen from where both cover the body; distance to what
+    /// lies behind both is the distance the corners see, and has no kinks outside it.
     fn wedge_bound(
         &self,
         s: &[&Spot; 3],
@@ -554,9 +554,13 @@ impl<'a, 'b> Search<'a, 'b> {
         if !s.iter().all(|spot| sees(spot.near.face)) {
             return f64::NEG_INFINITY;
         }
+        let covers = |face: u32| s.iter().all(|spot| field.covers_from(face, spot.place));
         let (Some(first), Some(second)) = (field.cover(one), field.cover(other)) else {
             return f64::NEG_INFINITY;
         };
+        if !covers(one) || !covers(other) {
+            return f64::NEG_INFINITY;
+        }
         let mut least = smooth_bound(value, slopes, ways, squares);
         for &face in first.as_slice().iter().chain(second.as_slice()) {
             if face != one && face != other && least > f64::NEG_INFINITY {

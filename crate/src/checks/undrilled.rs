@@ -19,6 +19,7 @@ use super::clearance::{Body, EXACT_TO};
 use super::hand::greatest_way;
 use super::mechanism::{Group, Mechanism};
 use super::pair::{PairMeasured, swept_by_key};
+use super::surface_samples::apart_from;
 
 /// A ball round all that drilling took away, and the walls it left. Millimetres.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,7 +33,7 @@ impl Hole {
     /// drilled body is soldered to the neck and not placed by hand.
     #[must_use]
     pub fn is_far_from(&self, body: &Body<'_>, mechanism: &Mechanism) -> bool {
-        let at_rest = body.samples.apart_from(self.centre) - self.radius;
+        let at_rest = apart_from(&body.samples.boxes, self.centre) - self.radius;
         // Seen from the body the hole is turned the other way; no arc is shorter than its chord.
         let turned = match body.group {
             Group::Neck => 0.0,
@@ -44,14 +45,14 @@ impl Hole {
     }
 
     /// Whether none of the points found on the drilled body, the first or the second of the pair,
-    /// may lie in the hole's mouth.
+    /// may lie in the hole's mouth. Where only a bound is known no point was found, and the bound holds for both.
     #[must_use]
     pub fn is_off(&self, found: &PairMeasured, first: bool) -> bool {
         let swing = found.swing.iter().flat_map(|(open, least)| [*open, least.least]);
         let turned = found.turned.iter().map(|(least, _)| least.least);
         std::iter::once(found.rest).chain(swing).chain(turned).all(|clearance| {
             let point = if first { clearance.a_point } else { clearance.b_point };
-            point.distance(self.centre) > self.radius
+            clearance.at_least || point.distance(self.centre) > self.radius
         })
     }
 }

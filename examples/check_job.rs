@@ -57,7 +57,9 @@ fn run() -> Result<usize, String> {
         eprintln!("{warning}");
     }
     let list = match angle_deg {
-        Some(angle) => model.clearances_at(rad_from_deg(angle)),
+        Some(angle) => {
+            model.clearances_at(rad_from_deg(angle)).map_err(|error| error.to_string())?
+        }
         None => model.report(),
     };
     let out = if json {

@@ -437,7 +437,7 @@ fn every_part_has_its_rows_with_the_neck_turned() {
 fn a_closed_key_seats_its_pad_in_a_list_at_one_angle() {
     let model = Model::build(include_str!("../examples/jobs/alto.json"), None).expect("builds");
     let asked = |angle: f64| {
-        let list = model.clearances_at(angle);
+        let list = model.clearances_at(angle).expect("every part can be divided");
         let row = list
             .pairs
             .iter()

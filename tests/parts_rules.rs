@@ -227,7 +227,8 @@ fn a_pin_that_does_not_reach_the_loop_lifts_nothing() {
     assert_eq!(action.available_lift, Err(NoLift::PinStaysShort));
     // What the loop does for the lift asked for does not depend on the pin's travel.
     let usual = built(&alto(&[])).assembly.action;
-    assert_eq!(action.leverage.is_some(), usual.leverage.is_some());
+    assert!(usual.leverage.is_some_and(|leverage| leverage > 0.0));
+    assert_eq!(action.leverage, usual.leverage);
     assert!(usual.available_lift.is_ok_and(|lift| lift > 0.0));
 }
 

@@ -132,6 +132,25 @@ fn two_turns_at_once_find_the_meeting_place() {
     }
 }
 
+/// Just beyond the gap up to which it is exact, a least over both turns is told as it is, or as a bound of no less.
+#[test]
+fn a_bound_over_two_turns_is_no_less_than_what_is_exact() {
+    let mechanism = plain(0.4);
+    let rider = ball(DVec3::new(20.0, 0.0, 5.0), 0.5);
+    let rider = Made::in_group("rider", &rider, Group::Key, &mechanism);
+    for gap in [2.999, 3.0005, 3.002, 3.0035, 3.0045] {
+        // As above, the pin so much farther out.
+        let out = 425f64.sqrt() + 1.0 + gap;
+        let foot = DVec3::new(out * libm::cos(0.2), out * libm::sin(0.2), -9.0);
+        let pin = cylinder(foot, DVec3::Z, 0.5, 18.0);
+        let pin = Made::in_group("pin", &pin, Group::Horn, &mechanism);
+        let found = in_all_poses(&rider, &pin, &mechanism).turned.expect("turns").0;
+        let bound = found.bound >= 3.0 || !found.least.at_least;
+        assert!(bound && found.bound <= gap + 1e-6, "{found:?} for {gap}");
+        assert!(found.least.at_least || (found.least.gap - gap).abs() < TOLERANCE, "{found:?}");
+    }
+}
+
 /// A clamp screw crosses the axis at a distance: turned towards a post it reaches it with its
 /// side, and a post outside of it at two places of its turn.
 #[test]

@@ -238,7 +238,7 @@ impl Neck {
         if !(-WIDEST_DEG..=WIDEST_DEG).contains(&key_angle_deg) {
             return Err(JsError::new("the key turns by an angle from -90 to 90 degrees"));
         }
-        listed(&model.clearances_at(rad_from_deg(key_angle_deg)))
+        listed(&model.clearances_at(rad_from_deg(key_angle_deg))?)
     }
 
     /// Turn of the key from closed to open, in degrees: there the pad is lifted as the job asks.

@@ -100,7 +100,7 @@ pub enum State {
 
 impl State {
     /// Of a signed distance.
-    fn of(distance: f64) -> Self {
+    pub(super) fn of(distance: f64) -> Self {
         if distance < -TOUCHING {
             Self::Overlapping
         } else if distance < TOUCHING {

@@ -6,6 +6,7 @@
 
 use glam::DVec3;
 
+use crate::geometry::motion::Motion;
 use crate::parts::{Offset, Seating};
 
 use super::clearance::{Aim, Body, Clearance, Posed, clearance};
@@ -72,7 +73,12 @@ pub(super) fn worst_by_hand(
 /// from the other body to it.
 fn offset(posed: &Posed<'_>, point: DVec3, away: DVec3) -> Offset {
     let Some(Placed { seating, reach }) = posed.body.placed else { return [0.0; 3] };
-    let ways = seating.ways(point).map(|way| way.dot(away));
+    // What is soldered on the arm stands off on it, and its ways are turned with it.
+    let ways = match posed.motion.filter(|_| seating.on_arm) {
+        Some(motion) => seating.ways(posed.back(point)).map(|way| motion.direction(way)),
+        None => seating.ways(point),
+    };
+    let ways = ways.map(|way| way.dot(away));
     [0, 1, 2].map(|k| if ways[k] > 0.0 { -reach[k] } else { reach[k] })
 }
 
@@ -80,7 +86,10 @@ fn offset(posed: &Posed<'_>, point: DVec3, away: DVec3) -> Offset {
 fn moved<'a>(posed: &Posed<'a>, offset: Offset) -> Posed<'a> {
     let Some(Placed { seating, .. }) = posed.body.placed else { return *posed };
     let off = seating.motion(offset);
-    Posed { motion: Some(posed.motion.map_or(off, |motion| off.after(&motion))), ..*posed }
+    let both = |motion: Motion| {
+        if seating.on_arm { motion.after(&off) } else { off.after(&motion) }
+    };
+    Posed { motion: Some(posed.motion.map_or(off, both)), ..*posed }
 }
 
 /// Whether hands place two bodies as one, so that their gap stays what it is.
@@ -89,14 +98,11 @@ pub(super) fn placed_as_one(a: &Body<'_>, b: &Body<'_>) -> bool {
     name(a) == name(b)
 }
 
-/// No point of a body in a box stands farther off its place than this, mm.
-pub(super) fn greatest_way(body: &Body<'_>, room: (DVec3, DVec3)) -> f64 {
+/// No point of a body stands farther off its place than this, mm. `swept` is a box round all places the key takes the
+/// body through, if hands are asked about in all of them.
+pub(super) fn greatest_way(body: &Body<'_>, swept: Option<(DVec3, DVec3)>) -> f64 {
     let Some(Placed { seating, reach }) = body.placed else { return 0.0 };
-    // Ways are linear in the point, so they are longest at a corner.
-    corners_of(room)
-        .map(|corner| {
-            let ways = seating.ways(corner);
-            ways.iter().zip(reach).map(|(way, reach)| way.length() * reach).sum::<f64>()
-        })
-        .fold(0.0, f64::max)
+    let room = swept.filter(|_| !seating.on_arm).unwrap_or_else(|| body.samples.bounds());
+    // Lengths of ways are convex in the point, so they are greatest at a corner.
+    corners_of(room).map(|corner| seating.farthest_off(corner, reach)).fold(0.0, f64::max)
 }

@@ -80,7 +80,8 @@ pub struct Pair {
     /// 0 unless clear.
     pub gap_mm: f64,
     /// The gap is a lower bound: 3 mm or more, but for two that slide along each other so closely
-    /// that the least over a swing takes too many angles.
+    /// that the least over a swing takes too many angles. Of an overlap: it may be there, and is no
+    /// deeper.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub at_least: Option<bool>,
     /// 0 unless overlapping.
@@ -317,13 +318,17 @@ fn raised(found: &Clearance, least: &SwingLeast) -> Clearance {
     Clearance { gap, ..*found }
 }
 
-/// The least of a motion as a clearance: where only a bound is known, the bound of all of it.
+/// The least of a motion as a clearance: where only a bound is known, the bound of all of it. Two that may overlap for
+/// all that is known are told to.
 fn throughout(least: &SwingLeast) -> Clearance {
     let known = least.least;
-    if known.state != State::Clear || !known.at_least && least.settled {
+    if known.state == State::Overlapping || !known.at_least && least.settled {
         return known;
     }
-    Clearance { gap: least.bound.max(0.0), at_least: true, ..known }
+    let state = State::of(least.bound);
+    let only = |of: State, mm: f64| if state == of { mm } else { 0.0 };
+    let (gap, overlap) = (only(State::Clear, least.bound), only(State::Overlapping, -least.bound));
+    Clearance { state, gap, overlap, at_least: true, ..known }
 }
 
 fn point(place: DVec3) -> [f64; 3] {
@@ -334,4 +339,42 @@ fn point(place: DVec3) -> [f64; 3] {
 fn rounded(value: f64) -> f64 {
     // Divided by a whole number: the nearest double to the decimal, which prints short.
     (value / STEP).round() / (1.0 / STEP).round() + 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::clearance::TOUCHING;
+    use super::*;
+
+    /// Two that were found this far apart, and are surely no nearer than the bound.
+    fn over_a_swing(distance: f64, bound: f64, settled: bool) -> SwingLeast {
+        let (state, at_least) = (State::of(distance), false);
+        let gap = if state == State::Clear { distance } else { 0.0 };
+        let [a_point, b_point] = [DVec3::ZERO, DVec3::X * distance];
+        let least =
+            Clearance { state, gap, overlap: 0.0, at_least, a_point, b_point, distance, bound };
+        SwingLeast { least, angle: 0.1, bound, settled }
+    }
+
+    /// What took too many angles is told by its bound alone, and where that is no gap it is told as an overlap: a clear or
+    /// touching row would be right for a seat.
+    #[test]
+    fn what_is_not_settled_is_told_by_its_bound() {
+        let told = |least: &SwingLeast| {
+            let found = throughout(least);
+            (found.state, found.gap, found.overlap, found.at_least)
+        };
+        let clear = over_a_swing(0.5, 0.4, false);
+        assert_eq!(told(&clear), (State::Clear, 0.4, 0.0, true));
+        let may_overlap = over_a_swing(0.5, -0.2, false);
+        assert_eq!(told(&may_overlap), (State::Overlapping, 0.0, 0.2, true));
+        let touching = over_a_swing(0.001, -0.2, false);
+        assert_eq!(told(&touching), (State::Overlapping, 0.0, 0.2, true));
+        let seated = over_a_swing(0.001, -TOUCHING / 2.0, false);
+        assert_eq!(told(&seated), (State::Touching, 0.0, 0.0, true));
+        let may_touch = over_a_swing(0.5, -TOUCHING / 2.0, false);
+        assert_eq!(told(&may_touch), (State::Touching, 0.0, 0.0, true));
+        let settled = over_a_swing(0.5, 0.497, true);
+        assert_eq!(told(&settled), (State::Clear, 0.5, 0.0, false));
+    }
 }

@@ -12,6 +12,9 @@ use super::search::Scratch;
 use super::surface_samples::corners_of;
 use super::swing::{SwingLeast, Wanted, least_over};
 
+/// Two bodies measured from both sides differ from one measured against the room of the other by less, mm.
+const SURFACES: f64 = 0.01;
+
 /// What was measured of a pair. Free of limits: they are laid on when rows are made.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PairMeasured {
@@ -61,16 +64,19 @@ pub fn measure_pair(
     scratch: &mut Scratch,
 ) -> Option<PairMeasured> {
     let asked = Asked { by_hand: asked.by_hand && !placed_as_one(a, b), ..asked };
-    // What hands can take of the gap: so much more has to be exact, for what is left to be.
+    // What hands can take of the gap: so much more has to be exact, for what is left to be. Where the key's swing moves
+    // the two alike, they are asked about at rest alone, and what is told must not follow from the swing.
+    let swings = one_is(a, b, Group::Key);
     let room = if asked.by_hand {
-        [a, b].map(|body| greatest_way(body, swept_by_key(body, mechanism))).iter().sum()
+        let way = |body| greatest_way(body, swings.then(|| swept_by_key(body, mechanism)));
+        [a, b].map(way).iter().sum()
     } else {
         0.0
     };
     let exact_to = EXACT_TO + room;
     let aim = Aim { exact_to, ..Aim::LIST };
     let rest = clearance(&Posed::at_rest(a), &Posed::at_rest(b), &aim, scratch)?;
-    let swing = if one_is(a, b, Group::Key) {
+    let swing = if swings {
         let wanted = Wanted { exact_to, depths: asked.depths };
         Some(through_swing(a, b, mechanism, wanted, rest, scratch)?)
     } else {
@@ -225,6 +231,9 @@ fn while_turned(
     let DistanceField::Through(through) = field else { return None };
     let turn = Turn { key: rough.angle, horn: through.turn_at(rough.least.a_point) };
     let [a, b] = [a, b].map(|body| mechanism.posed(body, turn));
-    let least = clearance(&a, &b, &Aim::LIST, scratch)?;
+    // What is no bound there is to be none here: a bound of the whole motion lies a little lower.
+    let found = if rough.least.at_least { 0.0 } else { rough.least.distance + SURFACES };
+    let aim = Aim { exact_to: EXACT_TO.max(found), ..Aim::LIST };
+    let least = clearance(&a, &b, &aim, scratch)?;
     Some((SwingLeast { least, ..rough }, turn.horn))
 }

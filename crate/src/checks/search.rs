@@ -28,17 +28,19 @@ use glam::{DVec2, DVec3};
 
 use crate::geometry::distance::{DistanceField, Faces, Near};
 use crate::geometry::motion::Motion;
+use crate::geometry::order::Order;
 use crate::solids::mesh::EdgePiece;
 
 use super::surface_samples::{Content, Corner, SurfaceSamples, apart_from, split};
-use crate::geometry::order::Order;
 
 /// How far the reported least may lie over the true one, mm.
 const TOLERANCE: f64 = 1e-5;
 
 /// A search that has asked so often settles for a coarser tolerance, mm, so that no shape can
-/// hold up the list. The pairs of a neck take a few hundred questions, seldom two thousand.
-const PATIENCE: [(u32, f64); 2] = [(20_000, 1e-3), (100_000, 5e-3)];
+/// hold up the list. The pairs of a neck take a few hundred questions, seldom two thousand. No coarser
+/// than the tolerance of the least over a swing, which would otherwise never be known to be the least.
+const PATIENCE: [(u32, f64); 2] = [(20_000, 1e-3), (100_000, 3e-3)];
+const _: () = assert!(PATIENCE[1].1 < super::swing::TOLERANCE);
 
 /// Longest side of a triangle on which a valley is judged across edges of the other body, mm.
 /// Parts have no detail finer than this that stands proud.
@@ -532,8 +534,8 @@ impl<'a, 'b> Search<'a, 'b> {
 
     /// A value below which distance does not fall on a triangle whose corners look at an edge or at
     /// one of the two faces that meet in it. All metal lies behind both faces, carried on, or
-    /// behind another face of their covers; distance to what lies behind both is the distance the
-    /// corners see, and has no kinks outside it.
+    /// behind another face of their covers, as seen from where both cover the body; distance to what
+    /// lies behind both is the distance the corners see, and has no kinks outside it.
     fn wedge_bound(
         &self,
         s: &[&Spot; 3],
@@ -552,9 +554,13 @@ impl<'a, 'b> Search<'a, 'b> {
         if !s.iter().all(|spot| sees(spot.near.face)) {
             return f64::NEG_INFINITY;
         }
+        let covers = |face: u32| s.iter().all(|spot| field.covers_from(face, spot.place));
         let (Some(first), Some(second)) = (field.cover(one), field.cover(other)) else {
             return f64::NEG_INFINITY;
         };
+        if !covers(one) || !covers(other) {
+            return f64::NEG_INFINITY;
+        }
         let mut least = smooth_bound(value, slopes, ways, squares);
         for &face in first.as_slice().iter().chain(second.as_slice()) {
             if face != one && face != other && least > f64::NEG_INFINITY {

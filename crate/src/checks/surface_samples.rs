@@ -162,12 +162,6 @@ impl SurfaceSamples {
             })
     }
 
-    /// No point of the surface is nearer to a point outside its boxes than this, mm; 0 in them.
-    #[must_use]
-    pub(super) fn apart_from(&self, point: DVec3) -> f64 {
-        apart_from(&self.boxes, point)
-    }
-
     /// No point of the surface is farther from a line than this, mm.
     #[must_use]
     pub(super) fn reach_from(&self, pivot: &Pivot) -> f64 {

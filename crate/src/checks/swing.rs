@@ -19,7 +19,7 @@
 use super::clearance::{Clearance, TOUCHING};
 
 /// How far the reported least may lie over the true one, mm.
-const TOLERANCE: f64 = 4e-3;
+pub(super) const TOLERANCE: f64 = 4e-3;
 
 /// The same for depths of overlap, mm and as a share of the depth: a pair that touches or overlaps
 /// and should not has to be moved, and how deep it is to a hair matters to nobody.
@@ -31,6 +31,9 @@ const MOST_ANGLES: usize = 2000;
 
 /// Part of a step that a new angle keeps from both ends.
 const APART: f64 = 0.12;
+
+/// A step shorter than this has no length, radians: over it nothing moves by a millionth of a millimetre.
+const NO_LENGTH: f64 = 1e-9;
 
 /// The least of a pair over a turn.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,14 +81,17 @@ pub(super) fn least_over(
 ) -> Option<SwingLeast> {
     let mut angles = Angles { reach, wanted, known, measure };
     let mut steps = vec![angles.step(0.0, end)?];
+    // Each round measures at one new angle.
+    let mut rounds = 0;
     let settled = loop {
         let next = steps.iter().enumerate().min_by(|(_, a), (_, b)| a.bound.total_cmp(&b.bound));
         let Some((index, step)) = next.map(|(index, step)| (index, *step)) else { break true };
         // A step of no length is measured.
-        let settled = step.bound >= angles.target() || step.low >= step.high;
-        if settled || angles.known.len() >= MOST_ANGLES {
+        let settled = step.bound >= angles.target() || step.high - step.low < NO_LENGTH;
+        if settled || rounds >= MOST_ANGLES {
             break settled;
         }
+        rounds += 1;
         steps.swap_remove(index);
         steps.push(angles.step(step.low, step.lowest)?);
         steps.push(angles.step(step.lowest, step.high)?);
@@ -271,6 +277,21 @@ mod tests {
         assert!(!least.settled && least.bound < 0.01 - TOLERANCE, "{least:?}");
         let near = least_over(0.5, 20.0, USUAL, Vec::new(), same).expect("measured");
         assert!(near.settled && near.bound >= 0.01 - TOLERANCE, "{near:?}");
+    }
+
+    /// A dip to a point, and measures whose bound stays farther under the distance than is promised: steps at the dip grow
+    /// ever shorter, and the search ends all the same.
+    #[test]
+    fn measures_that_are_too_coarse_come_to_an_end() {
+        let mut asked = 0;
+        let coarse = |angle: f64, _, _| {
+            asked += 1;
+            let found = two_points(1.0 + 20.0 * (angle - 0.1).abs(), f64::INFINITY);
+            Some(Clearance { bound: found.distance - 1.5 * TOLERANCE, ..found })
+        };
+        let least = least_over(0.3, 20.0, USUAL, Vec::new(), coarse).expect("measured");
+        assert!((least.least.distance - 1.0).abs() < 1e-6 && least.bound < 1.0, "{least:?}");
+        assert!(asked < MOST_ANGLES, "{asked} angles were measured");
     }
 
     /// An angle that was measured loosely is forgotten when it is measured closely.

@@ -19,9 +19,7 @@ use super::clearance::{Body, EXACT_TO};
 use super::hand::greatest_way;
 use super::mechanism::{Group, Mechanism};
 use super::pair::{PairMeasured, swept_by_key};
-
-/// Ways of hands are reckoned to first order: they surely leave that by less, mm.
-const SLACK: f64 = 0.2;
+use super::surface_samples::apart_from;
 
 /// A ball round all that drilling took away, and the walls it left. Millimetres.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -35,26 +33,26 @@ impl Hole {
     /// drilled body is soldered to the neck and not placed by hand.
     #[must_use]
     pub fn is_far_from(&self, body: &Body<'_>, mechanism: &Mechanism) -> bool {
-        let at_rest = body.samples.apart_from(self.centre) - self.radius;
+        let at_rest = apart_from(&body.samples.boxes, self.centre) - self.radius;
         // Seen from the body the hole is turned the other way; no arc is shorter than its chord.
         let turned = match body.group {
             Group::Neck => 0.0,
             Group::Key => mechanism.hinge.distance(self.centre) * mechanism.open_angle.abs(),
             Group::Horn => mechanism.tenon.distance(self.centre) * mechanism.neck_turn.abs(),
         };
-        let by_hand = greatest_way(body, swept_by_key(body, mechanism)) + SLACK;
+        let by_hand = greatest_way(body, Some(swept_by_key(body, mechanism)));
         at_rest - turned - by_hand > EXACT_TO
     }
 
     /// Whether none of the points found on the drilled body, the first or the second of the pair,
-    /// may lie in the hole's mouth.
+    /// may lie in the hole's mouth. Where only a bound is known no point was found, and the bound holds for both.
     #[must_use]
     pub fn is_off(&self, found: &PairMeasured, first: bool) -> bool {
         let swing = found.swing.iter().flat_map(|(open, least)| [*open, least.least]);
         let turned = found.turned.iter().map(|(least, _)| least.least);
         std::iter::once(found.rest).chain(swing).chain(turned).all(|clearance| {
             let point = if first { clearance.a_point } else { clearance.b_point };
-            point.distance(self.centre) > self.radius
+            clearance.at_least || point.distance(self.centre) > self.radius
         })
     }
 }

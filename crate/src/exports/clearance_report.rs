@@ -98,7 +98,8 @@ fn section(out: &mut String, mut rows: Vec<(&Pair, String)>, failed: usize, what
         key(a).partial_cmp(&key(b)).unwrap_or(std::cmp::Ordering::Equal)
     });
     // What hands may bring too near is told, however far it is drawn.
-    let far = |row: &Pair| row.ok && row.at_least == Some(true) && row.by_hand_ok != Some(false);
+    let apart = |row: &Pair| row.at_least == Some(true) && row.gap_mm >= EXACT_TO;
+    let far = |row: &Pair| row.ok && apart(row) && row.by_hand_ok != Some(false);
     for (row, position) in rows.iter().filter(|(row, _)| !far(row)) {
         let mark = if row.ok { "ok   " } else { "FAILS" };
         let line = format!("{mark} {}, {} to {}", measure(row), row.a, row.b);
@@ -169,6 +170,9 @@ fn measure(row: &Pair) -> String {
         PairState::Clear if row.required_max_mm.is_some() => format!("{:.3} mm", row.gap_mm),
         PairState::Clear => format!("{:.2} mm", row.gap_mm),
         PairState::Touching => "touching".to_string(),
+        PairState::Overlapping if row.at_least == Some(true) => {
+            format!("not known to be apart, overlapping by {:.2} mm at most", row.overlap_mm)
+        }
         PairState::Overlapping => format!("overlapping by {:.2} mm", row.overlap_mm),
     }
 }

@@ -312,4 +312,39 @@ mod tests {
             assert!(slope.distance(node(t).2) < 1e-12);
         }
     }
+
+    /// What looks for a point and what looks for its slopes must speak of the same point, bit for bit: a corner is made by
+    /// one and found again by the other.
+    #[test]
+    fn a_point_is_that_of_its_slopes_to_the_last_bit() {
+        let wave = |i: usize| libm::sin(1.7 * i as f64 + 0.3);
+        let control = |i: usize| DVec3::new(wave(i), wave(i + 40), wave(3 * i)).extend(1.0);
+        // Weights of their own, as rational arcs have.
+        let weighed = |i: usize| control(i) * (1.0 + 0.4 * wave(7 * i));
+        let arcs = Knots::two_arcs();
+        let chain = Knots::cubic_chain(&[0.0, 0.7, 1.1, 3.0]);
+        for (u_knots, v_knots) in
+            [(&arcs, &chain), (&chain, &Knots::single_span(1)), (&arcs, &arcs)]
+        {
+            let count = u_knots.control_count() * v_knots.control_count();
+            let (u_knots, v_knots) = (u_knots.clone(), v_knots.clone());
+            let ((u0, u1), (v0, v1)) = (u_knots.range(), v_knots.range());
+            let surface =
+                SplineSurface { u_knots, v_knots, control: (0..count).map(weighed).collect() };
+            for i in 0..=70 {
+                let (u, v) = (f64::from(i) / 70.0, f64::from(i * 29 % 71) / 70.0);
+                let uv = DVec2::new(u0 + (u1 - u0) * u, v0 + (v1 - v0) * v);
+                assert_eq!(surface.point(uv), surface.point_slopes(uv).0, "{uv}");
+            }
+        }
+        for knots in [arcs, chain] {
+            let control = (0..knots.control_count()).map(weighed).collect();
+            let end = knots.range().1;
+            let curve = SplineCurve { knots, control };
+            for i in 0..=70 {
+                let t = end * f64::from(i) / 70.0;
+                assert_eq!(curve.point(t), curve.point_slope(t).0, "{t}");
+            }
+        }
+    }
 }

@@ -32,8 +32,8 @@ pub struct Formed {
 }
 
 impl Formed {
-    /// Builds the solid and divides it into coarse triangles, so that whatever cannot be made fails here and not
-    /// when a file is asked for.
+    /// Builds the solid and divides it into coarse triangles, so that a body that cannot be made, or not be divided at
+    /// all, fails here and not when a file is asked for. (A file may ask for finer triangles than that.)
     pub(super) fn new(part: Part) -> Result<Self, SolidError> {
         let formed = Self::undivided(part)?;
         formed.coarse()?;
@@ -100,19 +100,22 @@ impl Formed {
 pub struct Built {
     formed: Formed,
     pub field: DistanceField,
-    samples: OnceLock<SurfaceSamples>,
+    samples: OnceLock<(SurfaceSamples, Option<SolidError>)>,
 }
 
 impl Built {
     pub(super) fn new(part: Part) -> Result<Self, SolidError> {
-        let built = Self::of(Formed::new(part)?);
-        let samples = SurfaceSamples::new(&built.solid, built.coarse()?)?;
-        let _ = built.samples.set(samples);
-        Ok(built)
+        let built = Self::of(Formed::undivided(part)?);
+        built.samples();
+        match built.indivisible() {
+            Some(error) => Err(error.clone()),
+            None => Ok(built),
+        }
     }
 
     /// A part that is measured by its undrilled form: its own surface is only cut into pieces when it is
-    /// asked for, which a part that is moved by hand need not wait for.
+    /// asked for, which a part that is moved by hand need not wait for. Whoever asks for it must ask too
+    /// whether it could be cut.
     pub(super) fn drilled(part: Part) -> Result<Self, SolidError> {
         Ok(Self::of(Formed::undivided(part)?))
     }
@@ -122,14 +125,33 @@ impl Built {
         Self { formed, field, samples: OnceLock::new() }
     }
 
-    /// The true surface in small pieces. Of a drilled part that cannot be divided there is none;
-    /// its triangles and files, which cannot be made either, say why.
+    /// The true surface in small pieces. Of a drilled part that cannot be divided there is none:
+    /// [`Self::indivisible`] says why.
     pub fn samples(&self) -> &SurfaceSamples {
+        &self.cut().0
+    }
+
+    /// Why there is no surface, if it was asked for and there is none.
+    pub(super) fn indivisible(&self) -> Option<&SolidError> {
+        self.samples.get()?.1.as_ref()
+    }
+
+    fn cut(&self) -> &(SurfaceSamples, Option<SolidError>) {
         self.samples.get_or_init(|| {
             let coarse = self.coarse();
-            let samples = coarse.and_then(|coarse| SurfaceSamples::new(&self.solid, coarse));
-            samples.unwrap_or_default()
+            match coarse.and_then(|coarse| SurfaceSamples::new(&self.solid, coarse)) {
+                Ok(samples) => (samples, None),
+                Err(error) => (SurfaceSamples::default(), Some(error)),
+            }
         })
+    }
+
+    /// A part whose surface cannot be divided, as rules should let no part come to be.
+    #[cfg(test)]
+    pub(super) fn drilled_indivisible(part: Part) -> Result<Self, SolidError> {
+        let built = Self::drilled(part)?;
+        let _ = built.formed.coarse.set(Err(SolidError::new("a test", "it is not to be divided")));
+        Ok(built)
     }
 }
 

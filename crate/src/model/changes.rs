@@ -206,8 +206,8 @@ const CHANGES: [Change; 36] = [
     fit(
         &["tube", "saddle", "key_arm", "pad_cup"],
         &["limits.joint_gap_mm"],
-        "leave more room for solder in all joints",
-        "leave less room for solder in all joints",
+        "leave more room for solder and glue in all joints",
+        "leave less room for solder and glue in all joints",
         &[Relation::Joint],
     ),
     fit(

@@ -12,7 +12,7 @@ use crate::job::parameters::Side;
 use crate::parts::{Assembly, ToolPath};
 use crate::units::rad_from_deg;
 
-use super::Built;
+use super::{Built, FileError};
 
 /// Parts of the horn: they turn against the neck when the player turns it.
 const HORN: [&str; 3] = ["receiver", "clamp_screw", "octave_pin"];
@@ -24,6 +24,7 @@ pub(super) struct Measured {
     b: Arc<Built>,
     /// Measured on the undrilled body of the one that is drilled.
     on_undrilled: bool,
+    /// None only of a body without a surface: no model is made with one.
     found: Option<PairMeasured>,
 }
 
@@ -94,12 +95,22 @@ impl Pairs {
 
     /// The list with the key turned by `angle` radians: pairs that it moves against each other
     /// are measured there.
-    pub fn list_at(&self, angle: f64, job: &Job) -> ClearanceList {
+    ///
+    /// # Errors
+    ///
+    /// A part whose own surface was not needed before, and cannot be divided.
+    pub fn list_at(&self, angle: f64, job: &Job) -> Result<ClearanceList, FileError> {
         let mut scratch = Scratch::default();
         let turn = Turn { key: angle, horn: 0.0 };
         let mut rows = Vec::with_capacity(self.rows.len());
         for pair in &self.rows {
             let [a, b] = [&pair.a, &pair.b].map(|built| whole(built, &self.mechanism));
+            for built in [&pair.a, &pair.b] {
+                if let Some(error) = built.indivisible() {
+                    let error = error.clone();
+                    return Err(FileError::Solid { part: built.part.id, error });
+                }
+            }
             let found = if a.moves_with_key() == b.moves_with_key() {
                 pair.found.map(|found| found.rest)
             } else {
@@ -108,7 +119,7 @@ impl Pairs {
             };
             rows.extend(found.map(|found| (a, b, found)));
         }
-        ClearanceList::at(angle, rows, &limits(job), &self.mechanism)
+        Ok(ClearanceList::at(angle, rows, &limits(job), &self.mechanism))
     }
 
     /// The tools' paths with what stands beside them.

@@ -53,7 +53,7 @@ impl Model {
     /// Every violation at once, by parameter path. A body that cannot be made in spite of the
     /// rules is answered with a violation under the part's own name.
     pub fn build(text: &str, before: Option<&Self>) -> Result<Self, Vec<Violation>> {
-        Ok(Bodies::build(text, before)?.measured(before))
+        Bodies::build(text, before)?.measured(before)
     }
 
     /// The clearance list, in every pose.
@@ -89,7 +89,11 @@ impl Model {
     }
 
     /// The clearance list with the key turned open by `angle` radians.
-    pub fn clearances_at(&self, angle: f64) -> ClearanceList {
+    ///
+    /// # Errors
+    ///
+    /// A part whose own surface was not needed before, and cannot be divided.
+    pub fn clearances_at(&self, angle: f64) -> Result<ClearanceList, FileError> {
         self.pairs.list_at(angle, &self.job)
     }
 
@@ -169,7 +173,10 @@ impl Bodies {
             match built {
                 Ok(built) => Some((Arc::new(built), true)),
                 Err(error) => {
-                    failed.push(not_buildable(part, &error));
+                    // The tube stands for its undrilled form too: one of them is enough.
+                    if failed.iter().all(|told: &Violation| told.path != part.id) {
+                        failed.push(not_buildable(part, &error));
+                    }
                     None
                 }
             }
@@ -207,14 +214,27 @@ impl Bodies {
         }
     }
 
-    fn measured(self, before: Option<&Model>) -> Model {
+    /// The model of the bodies.
+    ///
+    /// # Errors
+    ///
+    /// A body whose own surface was needed to measure a pair, and cannot be divided.
+    fn measured(self, before: Option<&Model>) -> Result<Model, Vec<Violation>> {
         let joints_before =
             before.and_then(|model| model.joints.get().or(model.joints_before.as_ref())).cloned();
         let before = before.map(|model| &model.pairs);
         let pairs = Pairs::measure(&self.parts, &self.undrilled, &self.assembly, &self.job, before);
+        let failed: Vec<_> = self
+            .parts
+            .iter()
+            .filter_map(|built| Some(not_buildable(&built.part, built.indivisible()?)))
+            .collect();
+        if !failed.is_empty() {
+            return Err(failed);
+        }
         let Self { job, assembly, warnings, parts, undrilled, halves, tool_paths, rebuilt } = self;
         let joints = OnceLock::new();
-        Model {
+        Ok(Model {
             job,
             assembly,
             warnings,
@@ -226,7 +246,7 @@ impl Bodies {
             joints,
             joints_before,
             rebuilt,
-        }
+        })
     }
 
     /// The list of the pairs of some bodies alone.
@@ -244,4 +264,39 @@ fn not_buildable(part: &Part, error: &SolidError) -> Violation {
         "dimensions of which a solid can be made",
         format!("The {} cannot be made with these dimensions ({error}).", part.name),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const ALTO: &str = include_str!("../../../examples/jobs/alto.json");
+
+    /// The alto, its tube one that cannot be divided.
+    fn with_an_indivisible_tube() -> Bodies {
+        let mut bodies = Bodies::build(ALTO, None).expect("builds");
+        let tube = &mut bodies.parts[0];
+        assert_eq!(tube.part.id, "tube");
+        *tube = Arc::new(Built::drilled_indivisible(tube.part.clone()).expect("builds"));
+        bodies
+    }
+
+    /// A surface that is asked for and is not there takes the model with it: without it rows would be left out of the
+    /// list, and it would read as one in which nothing fails.
+    #[test]
+    fn a_row_that_cannot_be_measured_is_not_left_out() {
+        let bodies = with_an_indivisible_tube();
+        assert_eq!(bodies.parts[0].samples().size(), 0);
+        let told = bodies.measured(None).expect_err("a surface is missing");
+        assert_eq!(told.len(), 1, "{told:?}");
+        assert!(told[0].is_error() && told[0].path == "tube", "{told:?}");
+    }
+
+    /// Where the list does without the tube's own surface, the list at an angle does not, and says so.
+    #[test]
+    fn a_list_at_an_angle_is_whole_or_an_error() {
+        let model = with_an_indivisible_tube().measured(None).expect("no pair needs it");
+        let told = model.clearances_at(0.02).map(|list| list.pairs.len());
+        assert!(matches!(told, Err(FileError::Solid { part: "tube", .. })), "{told:?}");
+    }
 }

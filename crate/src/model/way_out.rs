@@ -22,8 +22,8 @@ const GROWTH: f64 = 1.5;
 /// Greatest change that is tried: farther off it is another neck.
 const FARTHEST: f64 = 40.0;
 
-/// Changes are told to this; what is told has been tried.
-const STEP: f64 = 0.01;
+/// Changes are told in whole steps, so many to a millimetre or degree; what is told has been tried.
+const STEPS: f64 = 100.0;
 
 /// Necks that are built at most to find the ways out of a whole list, but for those of the pair
 /// that is then looked at. Counted, and not timed, so that the same job gives the same answer
@@ -140,26 +140,30 @@ impl<'a> Seeker<'a> {
         farthest: f64,
         pair: (&str, &str),
     ) -> Option<WayOut> {
-        let (mut fails, mut by) = (0.0, FIRST);
+        let (mut fails, mut by) = (0.0, FIRST.min(farthest));
         let mut found = loop {
-            if by > farthest {
-                return None;
-            }
             match self.tried(change, sign * by, pair) {
                 Some(way) => break way,
-                None => (fails, by) = (by, by * GROWTH),
+                None if by >= farthest => return None,
+                None => (fails, by) = (by, (by * GROWTH).min(farthest)),
             }
         };
         // The least by halving, then told in whole steps, rounded away from where it fails.
-        while found.by - fails > STEP {
+        while found.by - fails > 1.0 / STEPS {
             let middle = f64::midpoint(fails, found.by);
             match self.tried(change, sign * middle, pair) {
                 Some(way) => found = way,
                 None => fails = middle,
             }
         }
-        let told = (found.by / STEP - 1e-6).ceil() * STEP;
-        self.tried(change, sign * told, pair).or(Some(found))
+        let told = (found.by * STEPS - 1e-6).ceil();
+        // Where the next whole step is too far already, the one before may do. A way out that no whole step meets is none
+        // for a maker.
+        [told, told - 1.0]
+            .map(|steps| steps / STEPS)
+            .into_iter()
+            .filter(|by| *by > fails)
+            .find_map(|by| self.tried(change, sign * by, pair))
     }
 
     /// The neck with a change, if that clears the rows of the pair and breaks nothing.
@@ -180,7 +184,7 @@ impl<'a> Seeker<'a> {
         if bodies.list_of(&[pair.0, pair.1]).all_failed() > 0 {
             return None;
         }
-        let model = bodies.measured(Some(self.model));
+        let model = bodies.measured(Some(self.model)).ok()?;
         let list = model.pairs.list(&model.job);
         if !Wrong::with(&model, &list).all_in(&self.before) {
             return None;
@@ -202,8 +206,9 @@ impl<'a> Seeker<'a> {
 struct Wrong {
     /// Parts and position.
     rows: Vec<(String, String, String)>,
-    /// Parameter paths: what stands there and what may are told in numbers that change.
-    warnings: Vec<String>,
+    /// Parameter paths with what stands there, and why that is wrong. (What may stand there is told in numbers that
+    /// change.) A value that is warned of and goes on to be so elsewhere may be worse: nobody here can tell.
+    warnings: Vec<(String, Value, String)>,
     /// Name and words of a number.
     findings: Vec<(&'static str, String)>,
 }
@@ -221,7 +226,9 @@ impl Wrong {
                 .map(|row| name(row, format!("{:?}", row.pose)))
                 .chain(turned.map(|row| name(row, "turned".to_string())))
                 .collect(),
-            warnings: warnings.map(|told| told.path.clone()).collect(),
+            warnings: warnings
+                .map(|told| (told.path.clone(), told.value.clone(), told.why.clone()))
+                .collect(),
             findings: findings
                 .all()
                 .filter(|finding| finding.ok == Some(false))

@@ -9,7 +9,7 @@ use crate::tables::physical::physical;
 use super::places::{Places, in_plane};
 use super::rod_loop::Bend;
 use super::spring;
-use super::swing::{Swing, turn_for};
+use super::swing::{Swing, leads_along, turn_for};
 
 /// Millimetres, radians, newtons.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,8 +48,8 @@ pub enum NoLift {
     PinStaysShort,
     /// Where the pin meets it, the loop moves inward as the key opens: the pin would shut the key.
     LoopMovesInward,
-    /// The key would turn by more than a quarter turn.
-    PastAQuarterTurn,
+    /// However far the key turned, the loop would come back before it has moved outward by the travel.
+    LoopComesBack,
 }
 
 impl Action {
@@ -71,11 +71,11 @@ impl Action {
         let arm = in_plane(touched) - swing.hinge;
         let available_lift = if pin_travel <= 0.0 {
             Err(NoLift::PinStaysShort)
-        } else if loop_travel <= 0.0 {
+        } else if loop_travel <= 0.0 || !leads_along(arm, in_plane(outward)) {
             Err(NoLift::LoopMovesInward)
         } else {
             let turn = turn_for(arm, in_plane(outward), pin_travel);
-            turn.map(rise).ok_or(NoLift::PastAQuarterTurn)
+            turn.map(rise).ok_or(NoLift::LoopComesBack)
         };
         Self {
             open_angle: swing.open_angle,

@@ -26,8 +26,13 @@ fn speed(arm: DVec2) -> DVec2 {
     DVec2::new(arm.y, -arm.x)
 }
 
+/// Whether a turn about +Y begins to move a point `arm` off the axis along a direction.
+pub fn leads_along(arm: DVec2, direction: DVec2) -> bool {
+    speed(arm).dot(direction) > 0.0
+}
+
 /// The turn about +Y that moves a point `arm` off the axis by `way` along a unit direction u; none if it does not go so
-/// far, or the other way.
+/// far before it comes back, or begins the other way.
 ///
 /// After a turn θ the way is (Y × arm)·u sin θ − arm·u (1 − cos θ), solved in closed form.
 pub fn turn_for(arm: DVec2, direction: DVec2, way: f64) -> Option<f64> {
@@ -73,5 +78,28 @@ impl Swing {
     /// A point of the key, key open.
     pub fn opened(&self, point: DVec2) -> DVec2 {
         self.turned(point, self.open_angle)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::FRAC_PI_2;
+
+    use super::*;
+
+    /// A point 10 mm off the axis goes down by 10 sin θ from level with it, and no farther; from 6 mm above the axis by up to
+    /// 16, the last of it past a quarter turn.
+    #[test]
+    fn a_turn_is_found_until_the_point_comes_back() {
+        let down = DVec2::NEG_Y;
+        let level = DVec2::new(10.0, 0.0);
+        let turn = turn_for(level, down, 5.0).expect("goes so far");
+        assert!((turn - 30f64.to_radians()).abs() < 1e-12, "{turn}");
+        assert!(leads_along(level, down) && turn_for(level, down, 10.5).is_none());
+        let above = DVec2::new(8.0, 6.0);
+        let turn = turn_for(above, down, 15.0).expect("goes so far");
+        assert!((turn - libm::asin(0.9) - libm::atan2(6.0, 8.0)).abs() < 1e-12 && turn > FRAC_PI_2);
+        assert!(turn_for(above, down, 16.1).is_none());
+        assert!(!leads_along(-level, down) && turn_for(-level, down, 5.0).is_none());
     }
 }

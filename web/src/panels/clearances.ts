@@ -30,8 +30,10 @@ export function pairText(row: Pick<Clearance, "a" | "b">, nameOf: (id: string) =
 
 /** The number alone; the word at the end of the row says what it is. */
 function numberText(row: Clearance, unit: LengthUnit): string {
-  const length = row.state === "overlapping" ? row.overlap_mm : row.gap_mm;
-  return `${row.at_least === true ? "> " : ""}${measured(row, length, unit)} ${unit}`;
+  const deep = row.state === "overlapping";
+  // Of an overlap a bound says that it is no deeper.
+  const bound = row.at_least !== true ? "" : deep ? "≤ " : "> ";
+  return `${bound}${measured(row, deep ? row.overlap_mm : row.gap_mm, unit)} ${unit}`;
 }
 
 /** What is wanted of the gap. */

@@ -22,16 +22,18 @@ pub(super) fn findings(paths: &[Access<'_>], least_clearance_mm: f64) -> Vec<Fin
 
 fn finding(access: &Access<'_>, least_clearance_mm: f64, scratch: &mut Scratch) -> Finding {
     let path = Posed::at_rest(&access.path);
-    let nearest = access
-        .beside
-        .iter()
-        .filter_map(|(body, name)| {
-            let found = clearance(&path, &Posed::at_rest(body), &Aim::LIST, scratch)?;
-            let gap = if found.at_least { found.bound } else { found.distance };
-            Some((gap, found.at_least, *name))
-        })
-        .min_by(|a, b| a.0.total_cmp(&b.0));
     let what = format!("room beside the {}", access.name);
+    let mut nearest: Option<(f64, bool, &str)> = None;
+    for (body, name) in &access.beside {
+        let Some(found) = clearance(&path, &Posed::at_rest(body), &Aim::LIST, scratch) else {
+            let why = format!("None: the surface of the {name} cannot be divided.");
+            return Finding::failed(access.id, &what, "mm", &why);
+        };
+        let gap = if found.at_least { found.bound } else { found.distance };
+        if nearest.is_none_or(|nearest| gap < nearest.0) {
+            nearest = Some((gap, found.at_least, name));
+        }
+    }
     match nearest {
         Some((gap, at_least, name)) => {
             let least = if at_least { " The gap is a lower bound." } else { "" };

@@ -11,10 +11,22 @@ use super::Finding;
 const FLAT_DEG: f64 = 10.0;
 
 /// Why a pin lifts nothing.
-const INWARD: &str = "None: where the pin meets it, the loop moves inward as the key opens, so the pin would shut the key.";
+const INWARD: &str = "None: where the pin meets it, the loop does not move outward as the key opens, so the pin would shut the key.";
 
 pub(super) fn findings(job: &Job, action: &Action) -> Vec<Finding> {
     let lift = action.lift;
+    let travel = Finding::new(
+        "loop_travel",
+        "way of the loop at the octave pin while the pad rises by the lift",
+        action.loop_travel,
+        "mm",
+        "Outward from the tenon's axis, where the pin meets the loop: more than nothing, or the pin would not open the key, and no more than the pin's travel less its rest gap.",
+    )
+    .at_least(0.0)
+    .at_most(action.pin_travel);
+    // A loop that stays where it is lifts as little as one that moves inward.
+    let travel =
+        if action.leverage.is_none() { Finding { ok: Some(false), ..travel } } else { travel };
     let mut out = vec![
         Finding::new(
             "open_angle",
@@ -31,15 +43,7 @@ pub(super) fn findings(job: &Job, action: &Action) -> Vec<Finding> {
             "At least a quarter of the vent's bore: the opening round the rim is then as large as the bore. A rule of thumb, not acoustics.",
         )
         .at_least(action.rule_of_thumb_lift),
-        Finding::new(
-            "loop_travel",
-            "way of the loop at the octave pin while the pad rises by the lift",
-            action.loop_travel,
-            "mm",
-            "Outward from the tenon's axis, where the pin meets the loop. No more than the pin's travel less its rest gap, and never inward: the pin would shut the key.",
-        )
-        .at_least(0.0)
-        .at_most(action.pin_travel),
+        travel,
     ];
     let leverage = "rise of the pad for one millimetre of the pin";
     out.push(match action.leverage {
@@ -63,11 +67,11 @@ pub(super) fn findings(job: &Job, action: &Action) -> Vec<Finding> {
             "None: the pin's travel is no more than its rest gap, so it does not reach the loop.",
         ),
         Err(NoLift::LoopMovesInward) => none(INWARD),
-        Err(NoLift::PastAQuarterTurn) => Finding::unknown(
+        Err(NoLift::LoopComesBack) => Finding::unknown(
             "available_lift",
             available,
             "mm",
-            "Not known: the pin's travel would turn the key past a quarter turn.",
+            "Not known: however far the key turned, the loop would come back before it has moved by the pin's travel.",
         ),
     });
     out.push(
@@ -120,6 +124,33 @@ fn spring(job: &Job, action: &Action) -> [Finding; 2] {
                 Finding::unknown("tip_force", tip, "N", why),
                 Finding::unknown("pad_force", pad, "N", why),
             ]
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Voice, starting_job};
+    use crate::parts::Assembly;
+
+    /// A loop that stays where it is gives no lift: its way must not read as right beside a lift that fails.
+    #[test]
+    fn a_loop_that_does_not_move_fails_with_the_lift_it_does_not_give() {
+        let job = starting_job(Voice::Alto).expect("alto");
+        let usual = Assembly::build(&job).expect("keeps every rule").action;
+        let still = Action {
+            loop_travel: 0.0,
+            leverage: None,
+            available_lift: Err(NoLift::LoopMovesInward),
+            ..usual
+        };
+        for (action, ok) in [(usual, true), (still, false)] {
+            let found = findings(&job, &action);
+            for id in ["loop_travel", "available_lift"] {
+                let one = found.iter().find(|finding| finding.id == id).expect("is told");
+                assert_eq!(one.ok, Some(ok), "{one:?}");
+            }
         }
     }
 }

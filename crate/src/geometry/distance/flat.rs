@@ -6,10 +6,10 @@ use glam::DVec2;
 
 use crate::geometry::cubic::Cubic;
 use crate::geometry::frame::unit;
+use crate::geometry::order::Order;
 use crate::geometry::outline::{Node, Outline, Side};
 
 use super::Faces;
-use crate::geometry::order::Order;
 
 /// Chord error of the polylines on which the nearest piece of a cubic is sought, mm. Only a
 /// start: the foot itself is found on the cubic.

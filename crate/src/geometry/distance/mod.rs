@@ -56,7 +56,7 @@ impl Near {
     }
 }
 
-/// Up to three faces.
+/// Up to three faces: no more than two meet beside an end, and one at it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Faces {
     faces: [u32; 3],
@@ -64,8 +64,9 @@ pub struct Faces {
 }
 
 impl Faces {
-    /// The first three of the given faces.
+    /// The given faces, three at most.
     fn new(faces: &[u32]) -> Self {
+        debug_assert!(faces.len() <= 3, "faces would be lost: {faces:?}");
         let mut all = Self { faces: [0; 3], count: faces.len().min(3) };
         for (place, face) in all.faces.iter_mut().zip(faces) {
             *place = *face;
@@ -73,8 +74,9 @@ impl Faces {
         all
     }
 
-    /// These faces and one more, if there is room.
+    /// These faces and one more, of three at most.
     fn and(mut self, face: u32) -> Self {
+        debug_assert!(self.count < self.faces.len(), "{face} would be lost beside {self:?}");
         if let Some(place) = self.faces.get_mut(self.count) {
             *place = face;
             self.count += 1;
@@ -185,6 +187,16 @@ impl DistanceField {
             Self::Rod(field) => field.faces_at(edge),
             Self::Post(field) => field.faces_at(edge),
             Self::Through(field) => field.faces_at(edge),
+        }
+    }
+
+    /// Whether a face covers the body, with the others of its cover, as seen from a point. A hole drilled into a hollow
+    /// body has its wall round only what lies on its own side of the hollow.
+    #[must_use]
+    pub fn covers_from(&self, face: u32, point: DVec3) -> bool {
+        match self {
+            Self::Tube(field) => field.covers_from(face, point),
+            _ => true,
         }
     }
 

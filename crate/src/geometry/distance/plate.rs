@@ -3,12 +3,12 @@
 use glam::{DVec2, DVec3};
 
 use crate::geometry::frame::Frame;
+use crate::geometry::order::Order;
 use crate::geometry::outline::{Outline, Side};
 use crate::geometry::shape::{EdgeHole, HoleEnd, Plate, PlateHole};
 
 use super::flat::{FlatField, FlatNear};
 use super::{CarriedOn, EDGE, Faces, Near, hypotenuse};
-use crate::geometry::order::Order;
 
 /// A plate with its holes. Exact inside and out, as long as holes keep clear of each other and
 /// of the outline (which the job's rules ask for).

@@ -3,13 +3,13 @@
 use glam::{DVec2, DVec3};
 
 use crate::geometry::frame::Frame;
+use crate::geometry::order::Order;
 use crate::geometry::shape::Post;
 
 use super::rim::{Rim, pierce};
 use super::skin::{Skin, descend};
 use super::track::Mark;
 use super::{CarriedOn, EDGE, Faces, Near};
-use crate::geometry::order::Order;
 
 /// Face numbers.
 const BARREL: u32 = 0;

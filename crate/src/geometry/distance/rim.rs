@@ -6,10 +6,10 @@ use glam::DVec3;
 
 use crate::geometry::cubic::Cubic;
 use crate::geometry::frame::Frame;
+use crate::geometry::order::Order;
 
 use super::skin::Skin;
 use super::track::Mark;
-use crate::geometry::order::Order;
 
 /// Cubics of one turn. A cubic over angle d leaves a circle of radius r by r d^4 / 384: at
 /// 5 degrees and 3 mm, 4e-7 mm.

@@ -3,10 +3,10 @@
 use glam::{DVec2, DVec3};
 
 use crate::geometry::motion::turned;
+use crate::geometry::order::Order;
 use crate::geometry::shape::{Rod, RodPiece};
 
 use super::{CarriedOn, EDGE, Faces, Near};
-use crate::geometry::order::Order;
 
 /// A rod: each piece's skin is a cylinder or a torus, each end a cone with a flat tip. Exact
 /// inside and out for a rod that keeps clear of itself.

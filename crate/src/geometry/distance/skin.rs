@@ -4,10 +4,10 @@ use glam::{DVec2, DVec3};
 
 use crate::geometry::cubic::Cubic;
 use crate::geometry::neck::Neck;
+use crate::geometry::order::Order;
 
 use super::CarriedOn;
 use super::track::{Mark, Section, Track, View};
-use crate::geometry::order::Order;
 
 /// Steps of a minimisation over the station before giving up; two or three are usual.
 const STEPS: usize = 12;

@@ -4,12 +4,12 @@ use glam::{DVec2, DVec3};
 
 use crate::geometry::cubic::Cubic;
 use crate::geometry::frame::unit;
+use crate::geometry::order::Order;
 use crate::geometry::shape::{Azimuth, Link, Sweep};
 
 use super::skin::{Edge, Reach, descend, end_face, marks};
 use super::track::{Mark, Track};
 use super::{CarriedOn, EDGE, Faces, Near};
-use crate::geometry::order::Order;
 
 /// A profile that moves by more than this per mm of station counts as steep: a foot may then
 /// lie far from where the section plane passes the point, and every span is tried.

@@ -3,13 +3,13 @@
 use glam::DVec3;
 
 use crate::geometry::frame::Frame;
+use crate::geometry::order::Order;
 use crate::geometry::shape::Tube;
 
 use super::rim::{Rim, pierce};
 use super::skin::{Edge, Reach, Skin, descend, end_face};
 use super::track::Mark;
 use super::{CarriedOn, EDGE, Faces, Near};
-use crate::geometry::order::Order;
 
 /// Face numbers.
 const OUTSIDE: u32 = 0;
@@ -154,11 +154,20 @@ impl TubeField {
         let alone = match face {
             OUTSIDE | BORE => true,
             START | END => self.behind_ends.is_infinite(),
-            // From where it can be carried on: see there.
+            // From its side of the bore: see `covers_from`.
             HOLE => true,
             _ => false,
         };
         alone.then(|| Faces::new(&[face]))
+    }
+
+    /// All metal on the hole's side of the bore's middle lies round its cylinder. What of the far side lies in the cylinder
+    /// is as far down as the rim at the bore is up: points farther up than the hole's radius r are no nearer to it than to
+    /// the wall, nor than to that rim, which the wall's radius is off at most. (With both about h from the middle, the
+    /// squares of the two ways differ by 4 z h, more than r² for a hole narrower than the bore.)
+    pub(super) fn covers_from(&self, face: u32, point: DVec3) -> bool {
+        let Some(hole) = self.hole.as_ref().filter(|_| face == HOLE) else { return true };
+        hole.frame.local(point).z > hole.radius
     }
 
     pub(super) fn faces_at(&self, edge: u32) -> Faces {
@@ -197,9 +206,7 @@ impl TubeField {
                 let hole = self.hole.as_ref()?;
                 let local = hole.frame.local(point);
                 let radius = (local.x * local.x + local.y * local.y).sqrt();
-                // All metal on the hole's side of the bore's middle lies round its cylinder. The
-                // far side's is no nearer than that to points of this height.
-                (radius > 1e-9 && local.z > hole.radius).then(|| {
+                (radius > 1e-9 && self.covers_from(face, point)).then(|| {
                     let spoke = DVec3::new(local.x, local.y, 0.0) / radius;
                     let slope = hole.frame.direction(-spoke);
                     CarriedOn { distance: hole.radius - radius, slope }

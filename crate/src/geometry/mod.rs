@@ -3,6 +3,7 @@
 pub mod bore;
 pub mod bspline;
 pub mod centreline;
+pub mod contour;
 pub mod cubic;
 pub mod curve;
 pub mod distance;

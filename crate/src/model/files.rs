@@ -104,12 +104,22 @@ impl<'a> Files<'a> {
 
     /// One part as a binary STL file, its triangles within `chord` millimetres of the surfaces.
     pub fn part_stl(&self, id: &str, chord: f64) -> Result<Vec<u8>, FileError> {
-        let formed = self.model.find(id)?;
+        let (positions, triangles) = self.triangles(self.model.find(id)?, chord)?;
+        Ok(write_stl(id, chord, &positions, &triangles)?)
+    }
+
+    /// Points and triangles of a part where it stands, within `chord` millimetres of the surfaces.
+    pub fn triangles(
+        &self,
+        formed: &Formed,
+        chord: f64,
+    ) -> Result<(Vec<DVec3>, Vec<[u32; 3]>), FileError> {
         let mesh = triangles(formed, chord)?;
         let motion = self.motion_of(formed);
-        let positions: Vec<DVec3> = mesh.positions().map(|point| motion.point(point)).collect();
-        let triangles: Vec<[u32; 3]> = mesh.triangles().collect();
-        Ok(write_stl(id, chord, &positions, &triangles)?)
+        Ok((
+            mesh.positions().map(|point| motion.point(point)).collect(),
+            mesh.triangles().collect(),
+        ))
     }
 
     /// Volume, area, mass, centroid and box of every part.
@@ -164,6 +174,11 @@ impl<'a> Files<'a> {
             mesh(&self.solid_of(formed), SEARCH_CHORD).map(|mesh| bounds(&mesh))
         };
         found.map_err(|error| FileError::Solid { part: formed.part.id, error })
+    }
+
+    /// How many parts the whole neck has.
+    pub fn part_count(&self) -> usize {
+        self.model.parts().len()
     }
 
     /// Order, serial and revision in words.

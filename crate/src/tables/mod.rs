@@ -8,6 +8,8 @@ pub mod fits;
 pub mod gauges;
 pub mod metals;
 pub mod physical;
+pub mod stock;
+pub mod tempers;
 pub mod threads;
 
 /// How far a figure in these tables may be trusted.

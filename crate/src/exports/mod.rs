@@ -2,6 +2,7 @@
 
 pub mod archive;
 pub mod clearance_report;
+pub mod outline_file;
 pub mod paper;
 pub mod step;
 pub mod stl;

@@ -1,5 +1,6 @@
 //! Exact curves, surfaces and shapes; no topology. Millimetres and radians.
 
+pub mod arc_fit;
 pub mod bore;
 pub mod bspline;
 pub mod centreline;

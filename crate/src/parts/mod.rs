@@ -31,11 +31,12 @@ mod vent;
 
 pub use action::{Action, NoLift};
 pub use assembly::{Assembly, HingeAxis, PlacedJob, build_from_text};
+pub use brace::rise as brace_rise;
 pub use hinge::engagement;
 pub use keepouts::ToolPath;
 pub use part::Part;
 pub use placing::{Offset, Seating};
-pub use posts::clear_hole;
+pub use posts::{clear_hole, spread as post_spread, tapped_hole};
 pub use rules::rules;
 pub use stock::{Stock, stock};
 pub use unrolled::{Along, Band, Footprint, Stands, Unrolled, unrolled};

@@ -2,6 +2,8 @@
 
 mod checked;
 mod file_name;
+pub mod flat;
+pub mod heading;
 mod order;
 mod package;
 mod packing_list;

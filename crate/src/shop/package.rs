@@ -10,6 +10,8 @@ use crate::job::Violation;
 use crate::model::{FileError, Files, Formed, Model};
 
 use super::checked;
+use super::flat::flat_part;
+use super::heading::Heading;
 use super::order::{Line, Order, order};
 use super::packing_list::{PackedFile, PackingList};
 use super::request::Request;
@@ -59,7 +61,10 @@ pub fn package(model: &Model, request: &Request) -> Result<Package, PackageError
         .iter()
         .map(|line| {
             let formed = model.find(line.part)?;
-            Ok(Part { line, formed, findings: checked::clearances(&clearances, line.part) })
+            let findings = checked::clearances(&clearances, line.part);
+            let mut part = Part { line, formed, findings, notes: Vec::new(), sheets: Vec::new() };
+            part.lay_flat(model, request);
+            Ok(part)
         })
         .collect::<Result<_, FileError>>()?;
     if !request.force {
@@ -125,9 +130,40 @@ struct Part<'a> {
     line: &'a Line,
     formed: &'a Formed,
     findings: Vec<String>,
+    notes: Vec<String>,
+    /// Files that whoever cuts or turns it works from, beside its solid. Their names are part of the format.
+    sheets: Vec<(String, Vec<u8>)>,
 }
 
 impl<'a> Part<'a> {
+    /// Lays the part flat if it is cut from sheet, and asks whether it can be cut so.
+    fn lay_flat(&mut self, model: &Model, request: &Request) {
+        let id = self.line.part;
+        match flat_part(model, id, &request.cutting) {
+            None => {}
+            Some(Err(error)) => self.findings.push(error.to_string()),
+            Some(Ok(flat)) => {
+                for finding in &flat.findings {
+                    let [x, y] = finding.place_mm;
+                    let words = format!("flat at x {x:.2}, y {y:.2} mm: {}", finding.words);
+                    let list = if finding.fails { &mut self.findings } else { &mut self.notes };
+                    list.push(words);
+                }
+                let heading = self.heading(model);
+                self.sheets.push((format!("flat/{id}.dxf"), flat.dxf(&heading)));
+                self.sheets.push((format!("flat/{id}.svg"), flat.svg(&heading)));
+            }
+        }
+    }
+
+    fn heading(&self, model: &Model) -> Heading {
+        let material =
+            self.formed.part.metal.map(|metal| {
+                format!("{} ({}), {}", metal.name(), metal.id(), self.line.temper.name())
+            });
+        Heading { quantity: self.line.quantity, material, ..Heading::of(&model.job) }
+    }
+
     /// Adds the part's own files, and gives its triangles for the files of several.
     fn pack(
         &self,
@@ -144,6 +180,9 @@ impl<'a> Part<'a> {
         let bytes = write_stl(id, request.chord_mm, &positions, &triangles)?;
         // The format knows no unit, so its name says it.
         package.add(format!("stl/{stem}_{id}_mm.stl"), bytes, &row);
+        for (name, bytes) in &self.sheets {
+            package.add(name.clone(), bytes.clone(), &row);
+        }
         Ok(ThreeMfPart {
             id,
             name: self.formed.part.name,
@@ -169,6 +208,7 @@ impl<'a> Part<'a> {
             file: String::new(),
             sha256: String::new(),
             findings: self.findings.clone(),
+            notes: self.notes.clone(),
         }
     }
 }
@@ -214,6 +254,7 @@ fn pack_together(
         file: String::new(),
         sha256: String::new(),
         findings: together(parts),
+        notes: Vec::new(),
     };
     let stem = &order.stem;
     let step = format!("{stem}_assembly.step");

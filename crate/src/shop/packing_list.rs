@@ -32,6 +32,8 @@ pub struct PackedFile {
     pub sha256: String,
     /// Checks of the part that fail.
     pub findings: Vec<String>,
+    /// What whoever makes it should know, though nothing fails.
+    pub notes: Vec<String>,
 }
 
 /// Every file of a package but the list itself.
@@ -47,7 +49,7 @@ pub struct PackingList {
 }
 
 /// Columns of the table.
-const COLUMNS: [&str; 16] = [
+const COLUMNS: [&str; 17] = [
     "part",
     "name",
     "quantity",
@@ -64,6 +66,7 @@ const COLUMNS: [&str; 16] = [
     "serial",
     "revision",
     "findings",
+    "notes",
 ];
 
 impl PackingList {
@@ -90,6 +93,7 @@ impl PackingList {
                 cell(&self.serial),
                 cell(&self.revision),
                 cell(&row.findings.join("; ")),
+                cell(&row.notes.join("; ")),
             ];
             out.push_str(&cells.join(","));
             out.push_str("\r\n");
@@ -137,10 +141,11 @@ impl PackingList {
         for file in &self.files {
             if groups.last().is_none_or(|(part, _)| *part != file.part) {
                 let mut rows = vec![Row::Part(file)];
-                for finding in &file.findings {
-                    let lines =
-                        wrapped(&format!("FAILS A CHECK: {finding}"), SMALL, RIGHT - INDENT);
-                    rows.extend(lines.into_iter().map(Row::Finding));
+                let fails = file.findings.iter().map(|words| format!("FAILS A CHECK: {words}"));
+                let notes = file.notes.iter().map(|words| format!("Note: {words}"));
+                for words in fails.chain(notes) {
+                    let lines = wrapped(&words, SMALL, RIGHT - INDENT);
+                    rows.extend(lines.into_iter().map(Row::Words));
                 }
                 groups.push((&file.part, rows));
             }
@@ -173,7 +178,7 @@ impl PackingList {
             let at = |x: f64| DVec2::new(x, y + 1.2);
             match row {
                 Row::Part(file) => part_row(&mut sheet, *y, file),
-                Row::Finding(words) => {
+                Row::Words(words) => {
                     sheet.text(at(INDENT), SMALL, words.as_str(), Anchor::Start);
                 }
                 Row::File(file) => {
@@ -232,7 +237,7 @@ const HASH_SIZE: f64 = 2.0;
 /// One row on paper.
 enum Row<'a> {
     Part(&'a PackedFile),
-    Finding(String),
+    Words(String),
     File(&'a PackedFile),
 }
 
@@ -240,7 +245,7 @@ impl Row<'_> {
     fn height(&self) -> f64 {
         match self {
             Self::Part(_) => 6.6,
-            Self::Finding(_) | Self::File(_) => 4.0,
+            Self::Words(_) | Self::File(_) => 4.0,
         }
     }
 }
@@ -304,6 +309,7 @@ mod tests {
             file: "flat/brace.dxf".into(),
             sha256: "ab".repeat(32),
             findings: vec!["0.10 mm, badge to brace".into(), "web of 0.4 mm".into()],
+            notes: vec!["drill".into()],
         }
     }
 
@@ -323,12 +329,12 @@ mod tests {
     fn cells_are_quoted_and_no_formula_gets_through() {
         let text = list(vec![brace()]).csv();
         let rows: Vec<&str> = text.split("\r\n").collect();
-        assert_eq!(rows[0].split(',').count(), 16);
+        assert_eq!(rows[0].split(',').count(), 17);
         assert_eq!(
             rows[1],
             format!(
                 "brace,brace,3,C26000,cartridge brass,annealed (O60),1,4.1250,12.3750,\"cut from strip, formed\",\
-                 flat/brace.dxf,{},'=A1,\"S\"\"1\",2,\"0.10 mm, badge to brace; web of 0.4 mm\"",
+                 flat/brace.dxf,{},'=A1,\"S\"\"1\",2,\"0.10 mm, badge to brace; web of 0.4 mm\",drill",
                 "ab".repeat(32)
             )
         );

@@ -8,6 +8,8 @@ use crate::job::{Violation, read_by_schema};
 use crate::tables::metals::Metal;
 use crate::tables::tempers::Temper;
 
+use super::flat::CuttingLimits;
+
 /// What is to leave the shop. Every field may be left out.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
@@ -33,6 +35,9 @@ pub struct Request {
     #[schemars(range(min = 0.002, max = 1.0))]
     #[cfg_attr(target_arch = "wasm32", tsify(optional))]
     pub chord_mm: f64,
+    /// What the shop that cuts flat parts can cut.
+    #[cfg_attr(target_arch = "wasm32", tsify(optional, type = "Partial<CuttingLimits>"))]
+    pub cutting: CuttingLimits,
     /// Whether a part that fails a check is sent all the same; the packing list then says what fails.
     #[cfg_attr(target_arch = "wasm32", tsify(optional))]
     pub force: bool,
@@ -46,6 +51,7 @@ impl Default for Request {
             name: None,
             step: StepProtocol::default(),
             chord_mm: 0.01,
+            cutting: CuttingLimits::default(),
             force: false,
         }
     }
@@ -126,7 +132,8 @@ mod tests {
     fn everything_wrong_is_told_at_once() {
         let (_, found) = Request::read(
             r#"{"parts": [{"part": "brace", "quantity": 0}, {"quantity": 1.5, "metal": "gold"}],
-                "necks": 0, "step": "ap203", "chord_mm": null, "force": "yes", "colour": 1, "name": 7}"#,
+                "necks": 0, "step": "ap203", "chord_mm": null, "force": "yes", "colour": 1, "name": 7,
+                "cutting": {"least_web_mm": -1}}"#,
         );
         let mut paths: Vec<&str> = found.iter().map(|violation| violation.path.as_str()).collect();
         paths.sort_unstable();
@@ -135,6 +142,7 @@ mod tests {
             [
                 "chord_mm",
                 "colour",
+                "cutting.least_web_mm",
                 "force",
                 "name",
                 "necks",

@@ -4,6 +4,7 @@
 //! the named book, and `Invented` where it is a guess. A figure from memory must be looked up before work depends
 //! on it.
 
+pub mod bending;
 pub mod fits;
 pub mod gauges;
 pub mod metals;

@@ -19,6 +19,9 @@ pub use letters::text_width;
 pub use pdf::pdf;
 pub use svg::svg;
 
+// What other files in millimetres are written with.
+pub(in crate::exports) use svg::{escaped, path};
+
 /// Share of a text's size by which its capitals stand above the base line (Helvetica, Adobe font metrics, from memory).
 pub const CAPITALS: f64 = 0.718;
 
@@ -220,7 +223,7 @@ impl Text {
 }
 
 /// A number for a file: four decimals, which is 0.1 µm, no exponent, no trailing zeros, no minus before nothing.
-fn number(value: f64) -> String {
+pub(in crate::exports) fn number(value: f64) -> String {
     // What is no number cannot be drawn; it is left at the origin rather than spoiling the file.
     let value = if value.is_finite() { value } else { 0.0 };
     let mut text = format!("{value:.4}");

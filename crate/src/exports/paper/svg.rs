@@ -67,7 +67,7 @@ fn push_mark(text: &mut String, mark: &Mark, top: f64) {
 }
 
 /// A contour as the data of a path, on a sheet whose y points down from `top`.
-pub(super) fn path(contour: &Contour, top: f64) -> String {
+pub(in crate::exports) fn path(contour: &Contour, top: f64) -> String {
     let flipped = |point: DVec2| DVec2::new(point.x, top - point.y);
     let mut text = String::new();
     let Some(first) = contour.vertices.first() else { return text };
@@ -106,7 +106,7 @@ fn grey_name(grey: f64) -> String {
 }
 
 /// Words that can stand in an SVG file; letters no XML may hold become spaces.
-pub(super) fn escaped(words: &str) -> String {
+pub(in crate::exports) fn escaped(words: &str) -> String {
     words
         .chars()
         .map(|letter| match letter {

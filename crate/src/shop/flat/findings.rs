@@ -30,6 +30,8 @@ pub enum Question {
 /// One answer that the maker or the shop must know.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+// The clearance list has findings too, and both are known to JavaScript.
+#[serde(rename = "CuttingFinding")]
 pub struct Finding {
     pub question: Question,
     /// Place on the flat outline, mm from its lower left corner.

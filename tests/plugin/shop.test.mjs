@@ -6,6 +6,8 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
 import { pathToFileURL } from "node:url";
+import { inflateRawSync } from "node:zlib";
+import occtImport from "occt-import-js";
 import { PKG, ROOT } from "../../web/scripts/paths.mjs";
 
 const { initSync, requestSchema, Shop } = await import(pathToFileURL(join(PKG, "neckwright_shop.js")));
@@ -61,6 +63,57 @@ describe("wasm and command give the same archive, byte for byte", () => {
       for (const { file } of packed.list.files) assert.ok(zip.includes(file), file);
     });
   }
+});
+
+/** Names and contents of an archive, by its central directory (the format's published description). */
+function* entries(zip) {
+  const end = zip.length - 22;
+  let at = zip.readUInt32LE(end + 16);
+  for (let left = zip.readUInt16LE(end + 10); left > 0; left -= 1) {
+    const [size, name, extra, comment, local] = [zip.readUInt32LE(at + 20), zip.readUInt16LE(at + 28), zip.readUInt16LE(at + 30), zip.readUInt16LE(at + 32), zip.readUInt32LE(at + 42)];
+    const start = local + 30 + zip.readUInt16LE(local + 26) + zip.readUInt16LE(local + 28);
+    yield [zip.toString("utf8", at + 46, at + 46 + name), inflateRawSync(zip.subarray(start, start + size))];
+    at += 46 + name + extra + comment;
+  }
+}
+
+test("every STEP file reads without a word in a reader that pages use, under its name and in its metal's colour", async () => {
+  const told = [];
+  const reader = await occtImport({ print: (line) => told.push(line), printErr: (line) => told.push(line) });
+  const shop = shopOf("alto");
+  const parts = new Map(shop.parts().map((part) => [part.id, part]));
+  const colours = new Map();
+  for (const step of ["ap242", "ap214"]) {
+    const packed = shop.package({ step, force: true });
+    const listed = new Map(packed.list.files.map((file) => [file.file, file]));
+    let looked = 0;
+    let damaged;
+    for (const [name, bytes] of entries(Buffer.from(packed.zip))) {
+      if (!name.endsWith(".step")) continue;
+      looked += 1;
+      const { success, root, meshes } = reader.ReadStepFile(bytes, { linearUnit: "millimeter" });
+      assert.ok(success, name);
+      assert.deepEqual(told, [], name);
+      const { part, name: called } = listed.get(name);
+      if (part === "neck") {
+        assert.deepEqual(meshes.map((mesh) => mesh.name), [...parts.values()].filter(({ onTheNeck }) => onTheNeck).map(({ name: own }) => own));
+        assert.match(root.children[0].name, /DEMO-001 .*A-0001/);
+      } else {
+        assert.equal(root.children[0].name, called);
+        const { metal } = parts.get(part);
+        if (!colours.has(metal)) colours.set(metal, String(meshes[0].color));
+        assert.equal(String(meshes[0].color), colours.get(metal), name);
+      }
+      damaged ??= bytes;
+    }
+    assert.equal(looked, [...parts.values()].filter(({ onTheNeck }) => onTheNeck).length + 1);
+    // such a reader does speak up: a file cut short is told
+    const { success } = reader.ReadStepFile(damaged.subarray(0, damaged.length / 2), null);
+    assert.ok(!success || told.length > 0);
+    told.length = 0;
+  }
+  assert.ok(colours.size > 3 && new Set(colours.values()).size === colours.size, "each metal has a colour of its own");
+  shop.free();
 });
 
 test("a request is answered with everything wrong, in the same words as by command", () => {

@@ -211,11 +211,16 @@ impl Contour {
         )
     }
 
-    /// The contour moved point by point; the map must keep lengths, and not mirror.
+    /// The contour moved point by point; the map must keep angles, and not mirror.
     pub fn moved(&self, place: impl Fn(DVec2) -> DVec2) -> Self {
         let vertices =
             self.vertices.iter().map(|vertex| Vertex { at: place(vertex.at), ..*vertex }).collect();
         Self { vertices, closed: self.closed }
+    }
+
+    /// The contour `scale` times as large, its origin put at a place.
+    pub fn moved_and_scaled(&self, origin: DVec2, scale: f64) -> Self {
+        self.moved(|point| origin + point * scale)
     }
 
     /// The contour run through backwards.

@@ -1,6 +1,7 @@
 //! What leaves the shop: files a cutting shop and a machine shop take without asking back.
 
 mod checked;
+pub mod drawings;
 mod file_name;
 pub mod flat;
 pub mod heading;

@@ -1,7 +1,8 @@
 //! Packs what leaves the shop: the files of some parts or of the whole neck with their packing list, in one zip.
 //!
 //! `cargo run --release --example send_out -- JOB.json OUT.zip [--parts PART[xN],...] [--step ap242|ap214] [--force]
-//! [--necks N] [--name NAME] [--chord MM] [--metal PART=METAL] [--thickness PART=MM] [--temper PART=TEMPER]`
+//! [--necks N] [--name NAME] [--chord MM] [--metal PART=METAL] [--thickness PART=MM] [--temper PART=TEMPER]
+//! [--projection first_angle|third_angle] [--units millimetres|inches|both] [--paper a4|letter]`
 //!
 //! Exit 0 when the package was written, 1 when a part fails a check and `--force` was not given, 2 when the job or the
 //! request is wrong (every violation on standard error) or the file cannot be written. Nothing is ever left half
@@ -18,7 +19,8 @@ use neckwright::shop::{FORCE, PackageError, Request, file_name_fault, package};
 use serde_json::{Map, Value, json};
 
 const USAGE: &str = "usage: send_out JOB.json OUT.zip [--parts PART[xN],...] [--step ap242|ap214] [--force] \
-    [--necks N] [--name NAME] [--chord MM] [--metal PART=METAL] [--thickness PART=MM] [--temper PART=TEMPER]";
+    [--necks N] [--name NAME] [--chord MM] [--metal PART=METAL] [--thickness PART=MM] [--temper PART=TEMPER] \
+    [--projection first_angle|third_angle] [--units millimetres|inches|both] [--paper a4|letter]";
 
 struct Options {
     job: PathBuf,
@@ -59,6 +61,7 @@ fn options() -> Result<Options, Box<dyn Error>> {
     let mut places = Vec::new();
     let mut request = Map::new();
     let mut parts: Option<Vec<Value>> = None;
+    let mut drawing = Map::new();
     let mut changes: Vec<(&str, String, Value)> = Vec::new();
     let mut words = std::env::args_os().skip(1);
     while let Some(word) = words.next() {
@@ -78,6 +81,10 @@ fn options() -> Result<Options, Box<dyn Error>> {
             "--name" => drop(request.insert("name".into(), value()?.into())),
             "--necks" => drop(request.insert("necks".into(), number(&value()?))),
             "--chord" => drop(request.insert("chord_mm".into(), number(&value()?))),
+            "--projection" | "--units" | "--paper" => {
+                let field = option.trim_start_matches('-');
+                drop(drawing.insert(field.into(), value()?.into()));
+            }
             "--metal" | "--thickness" | "--temper" => {
                 let text = value()?;
                 let (part, to) =
@@ -99,6 +106,9 @@ fn options() -> Result<Options, Box<dyn Error>> {
             let row = parts.iter_mut().find(|row| row["part"] == *part);
             row.ok_or(format!("{part} is not among the parts of --parts"))?[field] = to;
         }
+    }
+    if !drawing.is_empty() {
+        request.insert("drawing".into(), drawing.into());
     }
     if let Some(parts) = parts {
         request.insert("parts".into(), parts.into());

@@ -10,6 +10,7 @@ use crate::job::Violation;
 use crate::model::{FileError, Files, Formed, Model};
 
 use super::checked;
+use super::drawings::drawing;
 use super::flat::flat_part;
 use super::heading::Heading;
 use super::order::{Line, Order, order};
@@ -64,6 +65,7 @@ pub fn package(model: &Model, request: &Request) -> Result<Package, PackageError
             let findings = checked::clearances(&clearances, line.part);
             let mut part = Part { line, formed, findings, notes: Vec::new(), sheets: Vec::new() };
             part.lay_flat(model, request);
+            part.draw(model, request);
             Ok(part)
         })
         .collect::<Result<_, FileError>>()?;
@@ -152,6 +154,19 @@ impl<'a> Part<'a> {
                 let heading = self.heading(model);
                 self.sheets.push((format!("flat/{id}.dxf"), flat.dxf(&heading)));
                 self.sheets.push((format!("flat/{id}.svg"), flat.svg(&heading)));
+            }
+        }
+    }
+
+    /// Draws the part if it is turned.
+    fn draw(&mut self, model: &Model, request: &Request) {
+        let id = self.line.part;
+        match drawing(model, id, &request.drawing, &self.heading(model)) {
+            None => {}
+            Some(Err(error)) => self.findings.push(error.to_string()),
+            Some(Ok(drawing)) => {
+                self.sheets.push((format!("drawings/{id}.pdf"), drawing.pdf()));
+                self.sheets.push((format!("drawings/{id}.svg"), drawing.svg()));
             }
         }
     }

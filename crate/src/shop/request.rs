@@ -8,6 +8,7 @@ use crate::job::{Violation, read_by_schema};
 use crate::tables::metals::Metal;
 use crate::tables::tempers::Temper;
 
+use super::drawings::DrawingStyle;
 use super::flat::CuttingLimits;
 
 /// What is to leave the shop. Every field may be left out.
@@ -38,6 +39,9 @@ pub struct Request {
     /// What the shop that cuts flat parts can cut.
     #[cfg_attr(target_arch = "wasm32", tsify(optional, type = "Partial<CuttingLimits>"))]
     pub cutting: CuttingLimits,
+    /// How drawings of turned parts are made.
+    #[cfg_attr(target_arch = "wasm32", tsify(optional, type = "Partial<DrawingStyle>"))]
+    pub drawing: DrawingStyle,
     /// Whether a part that fails a check is sent all the same; the packing list then says what fails.
     #[cfg_attr(target_arch = "wasm32", tsify(optional))]
     pub force: bool,
@@ -52,6 +56,7 @@ impl Default for Request {
             step: StepProtocol::default(),
             chord_mm: 0.01,
             cutting: CuttingLimits::default(),
+            drawing: DrawingStyle::default(),
             force: false,
         }
     }
@@ -133,7 +138,7 @@ mod tests {
         let (_, found) = Request::read(
             r#"{"parts": [{"part": "brace", "quantity": 0}, {"quantity": 1.5, "metal": "gold"}],
                 "necks": 0, "step": "ap203", "chord_mm": null, "force": "yes", "colour": 1, "name": 7,
-                "cutting": {"least_web_mm": -1}}"#,
+                "cutting": {"least_web_mm": -1}, "drawing": {"units": "ells"}}"#,
         );
         let mut paths: Vec<&str> = found.iter().map(|violation| violation.path.as_str()).collect();
         paths.sort_unstable();
@@ -143,6 +148,7 @@ mod tests {
                 "chord_mm",
                 "colour",
                 "cutting.least_web_mm",
+                "drawing.units",
                 "force",
                 "name",
                 "necks",

@@ -11,6 +11,8 @@ mod svg;
 use std::fmt::Write;
 
 use glam::DVec2;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use crate::geometry::contour::Contour;
 
@@ -26,7 +28,9 @@ pub(in crate::exports) use svg::{escaped, path};
 pub const CAPITALS: f64 = 0.718;
 
 /// Sizes a drawing is printed on.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+#[serde(rename_all = "snake_case")]
 pub enum PaperSize {
     /// ISO 216: 210 mm by 297 mm.
     #[default]

@@ -11,6 +11,7 @@ mod turned;
 mod turned_parts;
 mod views;
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -23,7 +24,7 @@ use super::heading::Heading;
 pub use sizes::Units;
 
 /// How the views of a drawing lie beside each other.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(rename_all = "snake_case")]
 pub enum Projection {
@@ -35,13 +36,15 @@ pub enum Projection {
 }
 
 /// How drawings are made.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(default, deny_unknown_fields)]
 pub struct DrawingStyle {
+    /// How the views lie beside each other.
     pub projection: Projection,
+    /// Units of the figures.
     pub units: Units,
-    #[serde(skip)]
+    /// Size of the sheet.
     pub paper: PaperSize,
 }
 
@@ -87,25 +90,12 @@ impl Drawing {
     }
 }
 
-/// The drawing of a part under the job's own heading; none for one that is not turned.
+/// The drawing of a part; none for one that is not turned, or bought.
 ///
 /// # Errors
 ///
 /// A body that no drawing is laid out for, or too large for the sheet.
 pub fn drawing(
-    model: &Model,
-    part_id: &str,
-    style: &DrawingStyle,
-) -> Option<Result<Drawing, DrawingError>> {
-    drawing_for(model, part_id, style, &Heading::of(&model.job))
-}
-
-/// The same under another heading.
-///
-/// # Errors
-///
-/// As [`drawing`].
-pub fn drawing_for(
     model: &Model,
     part_id: &str,
     style: &DrawingStyle,

@@ -1,17 +1,20 @@
 //! Sizes in words: millimetres, inches or both, with the limits of a fit.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::tables::fits::{Class, deviations_um};
 use crate::units::MM_PER_INCH;
 
 /// Units of a drawing's figures.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(rename_all = "snake_case")]
 pub enum Units {
+    /// Millimetres.
     #[default]
     Millimetres,
+    /// Inches.
     Inches,
     /// Millimetres, with inches in brackets.
     Both,

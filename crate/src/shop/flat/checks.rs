@@ -374,3 +374,151 @@ fn holds(contour: &Contour, point: DVec2) -> bool {
     });
     crossings.count() % 2 == 1
 }
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::FRAC_PI_2;
+
+    use super::*;
+    use crate::geometry::contour::Vertex;
+    use crate::tables::threads::Thread;
+
+    fn plate(corners: &[(f64, f64)]) -> Layout {
+        let points: Vec<DVec2> = corners.iter().map(|(x, y)| DVec2::new(*x, *y)).collect();
+        let outlines = vec![Contour::through(&points, true)];
+        Layout { thickness: 1.0, outlines, ..Layout::default() }
+    }
+
+    fn square() -> Layout {
+        plate(&[(0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (0.0, 20.0)])
+    }
+
+    fn asked(mut layout: Layout) -> Vec<Finding> {
+        all(&mut layout, &CuttingLimits::default())
+    }
+
+    fn with_hole(x: f64, diameter: f64, used: HoleUse) -> Layout {
+        let holes = vec![Hole::new(DVec2::new(x, 10.0), diameter, used)];
+        Layout { holes, ..square() }
+    }
+
+    #[test]
+    fn a_sound_plate_is_answered_with_nothing() {
+        assert_eq!(asked(with_hole(10.0, 4.0, HoleUse::Clear)), []);
+    }
+
+    #[test]
+    fn open_and_crossing_paths_are_found_where_they_are() {
+        let mut open = square();
+        open.outlines[0].closed = false;
+        let found = asked(open);
+        assert_eq!(found[0].question, Question::OpenPath);
+        assert_eq!(found[0].place_mm, [0.0, 20.0]);
+        assert!((found[0].found_mm - 20.0).abs() < 1e-12);
+
+        let bow = plate(&[(0.0, 0.0), (20.0, 20.0), (20.0, 0.0), (0.0, 20.0)]);
+        let found = asked(bow);
+        let crossing =
+            found.iter().find(|finding| finding.question == Question::Crossing).expect("found");
+        assert_eq!(crossing.place_mm, [10.0, 10.0]);
+
+        let found = asked(with_hole(1.0, 4.0, HoleUse::Fitted { gap_mm: (0.0, 9.0) }));
+        assert!(
+            found.iter().any(|finding| finding.question == Question::Crossing && finding.fails)
+        );
+
+        let mut twice = square();
+        twice.outlines.push(twice.outlines[0].clone());
+        assert!(asked(twice).iter().any(|finding| finding.question == Question::Crossing));
+    }
+
+    #[test]
+    fn inside_corners_are_held_against_the_jet() {
+        let notch = plate(&[
+            (0.0, 0.0),
+            (20.0, 0.0),
+            (20.0, 20.0),
+            (10.0, 20.0),
+            (10.0, 10.0),
+            (0.0, 10.0),
+        ]);
+        let found = asked(notch.clone());
+        assert_eq!(found.len(), 1);
+        assert_eq!((found[0].question, found[0].place_mm), (Question::InsideCorner, [10.0, 10.0]));
+        // Rounded with the radius the jet leaves it is cut as drawn; with less it is not.
+        for (radius, fine) in [(0.5, true), (0.4, false)] {
+            let mut rounded = notch.clone();
+            let vertices = &mut rounded.outlines[0].vertices;
+            let bulge = -libm::tan(FRAC_PI_2 / 4.0);
+            vertices[4] = Vertex { at: DVec2::new(10.0, 10.0 + radius), bulge };
+            vertices.insert(5, Vertex { at: DVec2::new(10.0 - radius, 10.0), bulge: 0.0 });
+            let found = asked(rounded);
+            assert_eq!(found.is_empty(), fine, "{found:?}");
+            assert!(fine || (found[0].found_mm - 0.4).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn small_holes_and_holes_at_an_edge_are_left_to_the_drill() {
+        let mut small = with_hole(10.0, 1.7, HoleUse::Clear);
+        let found = all(&mut small, &CuttingLimits::default());
+        assert_eq!((found[0].question, found[0].fails), (Question::SmallHole, false));
+        assert!(!small.holes[0].cut);
+        // In thicker plate a hole of the thickness is the least.
+        let mut thick = Layout { thickness: 3.0, ..with_hole(10.0, 2.5, HoleUse::Clear) };
+        assert!(!all(&mut thick, &CuttingLimits::default()).is_empty() && !thick.holes[0].cut);
+
+        let mut near = with_hole(2.9, 4.0, HoleUse::Clear);
+        let found = all(&mut near, &CuttingLimits::default());
+        assert_eq!((found[0].question, found[0].fails), (Question::ThinWeb, false));
+        assert!((found[0].found_mm - 0.9).abs() < 1e-9 && !near.holes[0].cut);
+    }
+
+    #[test]
+    fn webs_are_measured_between_holes_edges_and_edges() {
+        let fitted = HoleUse::Fitted { gap_mm: (0.0, 9.0) };
+        let found = asked(with_hole(2.9, 4.0, fitted));
+        assert_eq!((found.len(), found[0].question, found[0].fails), (1, Question::ThinWeb, true));
+        assert!((found[0].found_mm - 0.9).abs() < 1e-9);
+        assert_eq!(asked(with_hole(3.0, 4.0, fitted)), [], "the limit itself is kept");
+        // A neck of 0.8 mm between two blocks, its corners rounded.
+        let neck = plate(&[(0.0, 0.0), (20.0, 0.0), (20.0, 0.8), (0.0, 0.8)]);
+        let found = asked(neck);
+        assert_eq!((found.len(), found[0].question), (1, Question::ThinWeb));
+        assert!((found[0].found_mm - 0.8).abs() < 1e-9);
+        // Thinner than the plate, it is said but does not fail.
+        let thick = Layout { thickness: 3.0, ..with_hole(4.0, 4.0, fitted) };
+        let found = asked(thick);
+        assert_eq!((found.len(), found[0].fails), (1, false));
+    }
+
+    /// Truth: M3's tap drill of 2.5 mm (ISO 2306), less the quarter millimetre a profile is guaranteed to.
+    #[test]
+    fn a_tapped_hole_is_cut_smaller_than_its_drill() {
+        let tapped = HoleUse::Tapped(Thread::M3);
+        let found = asked(with_hole(10.0, 2.5, tapped));
+        assert_eq!((found[0].question, found[0].fails), (Question::TappedHole, true));
+        assert_eq!(found[0].wanted_mm, 2.25);
+        assert_eq!(asked(with_hole(10.0, 2.25, tapped)), []);
+    }
+
+    #[test]
+    fn a_hole_that_fits_closer_than_the_jet_cuts_is_to_be_reamed() {
+        let found = asked(with_hole(10.0, 4.0, HoleUse::Fitted { gap_mm: (0.05, 0.13) }));
+        assert_eq!((found[0].question, found[0].fails), (Question::FittedHole, false));
+    }
+
+    #[test]
+    fn letters_stay_on_the_metal() {
+        let line = |from: f64, to: f64| Contour::line(DVec2::new(from, 10.0), DVec2::new(to, 10.0));
+        let mut layout = square();
+        layout.letters = vec![line(0.3, 19.7)];
+        assert_eq!(asked(layout.clone()), []);
+        layout.letters = vec![line(1.0, 19.8)];
+        let found = asked(layout.clone());
+        assert_eq!((found[0].question, found[0].fails), (Question::Letters, true));
+        assert!((found[0].found_mm - 0.2).abs() < 1e-9);
+        layout.letters = vec![line(1.0, 21.0)];
+        assert!((asked(layout)[0].found_mm + 1.0).abs() < 1e-9, "beyond the edge");
+    }
+}

@@ -280,3 +280,119 @@ fn stations(sweep: &Sweep) -> Vec<f64> {
     }
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::PI;
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::geometry::bore::Bore;
+    use crate::geometry::centreline::{Centreline, Course};
+    use crate::geometry::neck::Neck;
+    use crate::geometry::shape::{Azimuth, Link, Radius, SectionPoint};
+    use crate::units::rad_from_deg;
+
+    /// A patch between two azimuths whose middle surface lies on the bore, over stations of one course.
+    fn patch(course: Course, bore: Bore, azimuths: (f64, f64), thickness: f64) -> Sweep {
+        let centreline = Centreline::new(&[course]);
+        let to = centreline.length();
+        let corner = |azimuth: f64, side: f64| SectionPoint {
+            azimuth: Azimuth::Fixed(azimuth),
+            radius: Radius::Bore(side * thickness / 2.0),
+        };
+        let (low, high) = azimuths;
+        Sweep {
+            neck: Arc::new(Neck { centreline, bore, wall: 0.7 }),
+            from: 0.0,
+            to,
+            points: vec![
+                corner(low, -1.0),
+                corner(high, -1.0),
+                corner(high, 1.0),
+                corner(low, 1.0),
+            ],
+            links: vec![
+                Link::Arc { growing: true },
+                Link::Straight,
+                Link::Arc { growing: false },
+                Link::Straight,
+            ],
+        }
+    }
+
+    fn cylinder(radius: f64) -> Bore {
+        Bore::Cone { entry_radius: radius, slope: 0.0 }
+    }
+
+    /// Truth: the net of a frustum. Radii 6.2 and 11.786506 mm, half-angle 1.6 degrees, 200 mm high: slant 200.078007,
+    /// sector radii 222.050 and 422.128, 10.051790 degrees; checked with the printed net of a frustum of 5 and 8 in
+    /// diameter, 4 in high: 7.12 and 11.39 in, 126.4 degrees ("The Net of a Frustum").
+    #[test]
+    fn a_cone_lies_flat_as_the_sector_of_its_net() {
+        for (entry, exit, height, inner, outer, sector_deg) in [
+            (6.2, 11.786_506, 200.0, 222.050, 422.128, 10.051_790),
+            (2.5, 4.0, 4.0, 7.12, 11.392, 126.404_4),
+        ] {
+            let bore = Bore::Cone { entry_radius: entry, slope: (exit - entry) / height };
+            let sweep = patch(Course::Straight { length: height }, bore, (-PI, PI), 0.01);
+            let flat = Developed::new(&sweep).expect("a patch");
+            assert_eq!(flat.share, 0.5);
+            assert!((flat.apex - inner).abs() < 1e-3, "{}", flat.apex);
+            assert!((flat.apex + flat.length() - outer).abs() < 1e-3);
+            let (outline, _) = flat.outline();
+            let turned: Vec<f64> =
+                outline.pieces().filter_map(|piece| Some(piece.arc()?.sweep)).collect();
+            assert_eq!(turned.len(), 2, "two arcs and two lines");
+            for sweep in turned {
+                assert!((sweep.abs() - rad_from_deg(sector_deg)).abs() < 1e-6, "{sweep}");
+            }
+            // Lateral area of a frustum: pi (r1 + r2) s.
+            let slant = (height * height + (exit - entry) * (exit - entry)).sqrt();
+            assert!((outline.area() / (PI * (entry + exit) * slant) - 1.0).abs() < 1e-9);
+        }
+    }
+
+    /// Truth: the handbook's bend allowance, angle times (inside radius + K thickness). A narrow strip lies along the
+    /// inside of the bend, so the inside of its own bend is its face away from the tube, and K is a half of both.
+    #[test]
+    fn a_narrow_strip_on_a_bend_is_as_long_as_the_handbook_says() {
+        let (bend, radius, tube, thickness) = (rad_from_deg(75.0), 48.0, 9.0, 1.0);
+        let half = 0.5 / tube;
+        let course = Course::Bend { bend, radius };
+        let sweep = patch(course, cylinder(tube), (PI - half, PI + half), thickness);
+        let flat = Developed::new(&sweep).expect("a patch");
+        let inside = radius - tube - thickness / 2.0;
+        let handbook = bend * (inside + 0.5 * thickness);
+        assert!((flat.formed_lengths.0 - handbook).abs() < 1e-9);
+        // The blank has the mean across it: cos is sin(half) / half over the width.
+        let mean = bend * (radius - tube * libm::sin(half) / half);
+        assert!((flat.length() - mean).abs() < 1e-9);
+        assert!((flat.length() - handbook).abs() < 0.01, "so narrow that both agree");
+    }
+
+    /// Truth: area of a piece of torus between azimuths of +/- w on its outside: r (2 w L + 2 r sin w angle).
+    #[test]
+    fn a_saddle_on_a_bend_keeps_the_area_of_its_middle() {
+        let (bend, radius, tube, wrap) = (0.25, 48.0, 9.5, rad_from_deg(60.0));
+        let sweep = patch(Course::Bend { bend, radius }, cylinder(tube), (-wrap, wrap), 0.8);
+        let flat = Developed::new(&sweep).expect("a patch");
+        let area = tube * (2.0 * wrap * bend * radius + 2.0 * tube * libm::sin(wrap) * bend);
+        let (outline, _) = flat.outline();
+        assert!((outline.area() - area).abs() < 1e-6, "{} of {area}", outline.area());
+        assert!((flat.width(0.0) - 2.0 * wrap * tube).abs() < 1e-9);
+        let (middle, edge) = flat.formed_lengths;
+        assert!((middle - bend * (radius + tube)).abs() < 1e-9);
+        assert!((edge - bend * (radius + tube * libm::cos(wrap))).abs() < 1e-9);
+    }
+
+    /// Truth: DIN 6935 for a wrap as tight as one and a half thicknesses inside.
+    #[test]
+    fn a_tight_wrap_is_laid_flat_nearer_its_inside() {
+        let sweep = patch(Course::Straight { length: 20.0 }, cylinder(8.0), (-1.0, 1.0), 4.0);
+        let flat = Developed::new(&sweep).expect("a patch");
+        let share = (0.65 + 0.5 * libm::log10(6.0 / 4.0)) / 2.0;
+        assert!((flat.share - share).abs() < 1e-12);
+        assert!((flat.width(3.0) - 2.0 * (6.0 + share * 4.0)).abs() < 1e-9);
+    }
+}

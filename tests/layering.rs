@@ -4,8 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in the order of the data.
-const ROOMS: [&str; 9] =
-    ["units", "tables", "job", "geometry", "parts", "solids", "checks", "exports", "model"];
+const ROOMS: [&str; 10] =
+    ["units", "tables", "job", "geometry", "parts", "solids", "checks", "exports", "model", "shop"];
 
 #[test]
 fn no_room_uses_one_below_it() {

@@ -14,10 +14,13 @@ mod step_reader;
 #[path = "support/step_rules.rs"]
 mod step_rules;
 
-use neckwright::exports::step::{StepError, StepHeader, StepPart, write_assembly, write_part};
+use neckwright::exports::step::{
+    Protocol, StepError, StepHeader, StepMaterial, StepPart, write_assembly, write_part,
+};
 use neckwright::parts::{Part, build_from_text};
 use neckwright::solids::brep::Solid;
 use neckwright::solids::build;
+use neckwright::solids::properties::properties;
 
 const HEADER: StepHeader<'_> = StepHeader {
     file_name: "sample.step",
@@ -27,7 +30,28 @@ const HEADER: StepHeader<'_> = StepHeader {
     organization: "",
     originating_system: "test",
     authorization: "",
+    protocol: Protocol::Ap242,
+    revision: "B",
 };
+
+const BRASS: StepMaterial<'_> = StepMaterial {
+    designation: "C26000",
+    description: "cartridge brass: Cu 68.5-71.5, Zn rest",
+    density_g_cm3: 8.53,
+};
+
+/// A part of brass, but for those of which nothing is made.
+fn written<'a>(id: &'a str, name: &'a str, solid: &'a Solid) -> StepPart<'a> {
+    StepPart {
+        id,
+        name,
+        description: "turned",
+        solid,
+        properties: properties(solid),
+        material: (id != "rod").then_some(BRASS),
+        colour_srgb: [0.8, 0.7, 0.4],
+    }
+}
 
 fn samples() -> Vec<(&'static str, &'static str, Solid)> {
     [
@@ -45,10 +69,7 @@ fn samples() -> Vec<(&'static str, &'static str, Solid)> {
 }
 
 fn parts<'a>(solids: &'a [(&'static str, &'static str, Solid)]) -> Vec<StepPart<'a>> {
-    solids
-        .iter()
-        .map(|(id, name, solid)| StepPart { id, name, solid, colour_srgb: [0.8, 0.7, 0.4] })
-        .collect()
+    solids.iter().map(|(id, name, solid)| written(id, name, solid)).collect()
 }
 
 fn assembly() -> String {
@@ -98,21 +119,17 @@ fn the_examples_keep_every_rule() {
             .chain(&assembly.keepouts)
             .map(|part| (part, solid(part)))
             .collect();
-        let parts: Vec<StepPart<'_>> = solids
-            .iter()
-            .map(|(part, solid)| StepPart {
-                id: part.id,
-                name: part.name,
-                solid,
-                colour_srgb: [0.8, 0.7, 0.4],
-            })
-            .collect();
-        for part in &parts {
-            let text = String::from_utf8(write_part(&HEADER, part).unwrap()).unwrap();
-            assert_eq!(findings(&text), [""; 0], "{name}: {}", part.id);
+        let parts: Vec<StepPart<'_>> =
+            solids.iter().map(|(part, solid)| written(part.id, part.name, solid)).collect();
+        for protocol in [Protocol::Ap242, Protocol::Ap214] {
+            let header = StepHeader { protocol, ..HEADER };
+            for part in &parts {
+                let text = String::from_utf8(write_part(&header, part).unwrap()).unwrap();
+                assert_eq!(findings(&text), [""; 0], "{name}: {}", part.id);
+            }
+            let text = write_assembly(&header, "Neck", &parts[..assembly.parts.len()]).unwrap();
+            assert_eq!(findings(&String::from_utf8(text).unwrap()), [""; 0], "{name}");
         }
-        let text = write_assembly(&HEADER, "Neck", &parts[..assembly.parts.len()]).unwrap();
-        assert_eq!(findings(&String::from_utf8(text).unwrap()), [""; 0], "{name}");
     }
 }
 
@@ -131,6 +148,60 @@ fn faces_are_said_to_be_what_they_are() {
     ] {
         assert!(text.contains(surface), "{surface}");
     }
+}
+
+/// The two protocols differ in three strings and nothing else, as an open checker of both schemas found.
+#[test]
+fn ap214_differs_in_what_it_says_of_itself_alone() {
+    let header = StepHeader { protocol: Protocol::Ap214, ..HEADER };
+    let old = String::from_utf8(write_assembly(&header, "Neck", &parts(&samples())).unwrap());
+    let (old, new) = (old.unwrap(), assembly());
+    assert_eq!(findings(&old), [""; 0]);
+    let differ: Vec<(&str, &str)> = old.lines().zip(new.lines()).filter(|(a, b)| a != b).collect();
+    assert_eq!(old.lines().count(), new.lines().count());
+    assert_eq!(differ.len(), 3, "{differ:?}");
+    caught(&old, "10303 214 3", "10303 214 2", "header: ");
+    caught(&old, "'automotive_design'", "'ap242'", "names another protocol");
+}
+
+#[test]
+fn breaches_of_measures_and_material_are_caught() {
+    let text = assembly();
+    let end = |start: &str| {
+        let line = text.lines().rfind(|line| line.contains(start)).unwrap();
+        line.to_owned()
+    };
+    for (from, to, expected) in [
+        ("'geometric validation property','volume'", "'','volume'", "validation properties are"),
+        ("validation property','volume'", "validation property','mass'", "validation properties"),
+        ("'surface area measure'", "'area measure'", "measured are"),
+        ("AREA_MEASURE(", "VOLUME_MEASURE(", "measured are"),
+        ("VOLUME_MEASURE(", "VOLUME_MEASURE(-", "measured are"),
+        (",3.);\n", ",2.);\n", "measured are"),
+        ("'centre point'", "''", "is no centre point"),
+        ("'material property','density'", "'material property','weight'", "material properties"),
+        ("RATIO_MEASURE(8.53)", "RATIO_MEASURE(8530.)", "the density is"),
+        (",-3.);\n", ",3.);\n", "the density is"),
+        ("ITEM('C26000'", "ITEM(''", "the material has no name"),
+        ("REPRESENTATION('density'", "REPRESENTATION('mass'", "the property density is shown"),
+        (
+            "#1=",
+            "#9999990=PROPERTY_DEFINITION('a','b',#9999991);\n#9999991=PRODUCT_DEFINITION_SHAPE('','',#1);\n#1=",
+            "where a CHARACTERIZED belongs",
+        ),
+    ] {
+        caught(&text, from, to, expected);
+    }
+    // The last volume of the file is the assembly's.
+    let volume = end("VOLUME_MEASURE(");
+    caught(
+        &text,
+        &volume,
+        &volume.replace("VOLUME_MEASURE(", "VOLUME_MEASURE(1"),
+        "the assembly measures",
+    );
+    let represented = end("PROPERTY_DEFINITION_REPRESENTATION(");
+    caught(&text, &format!("{represented}\n"), "", "a property represented 0 times");
 }
 
 #[test]
@@ -307,7 +378,7 @@ fn breaches_between_products_are_caught() {
         ("PRODUCT('saddle'", "PRODUCT('tube'", "product id \"tube\" is empty or taken"),
         ("OCCURRENCE('saddle'", "OCCURRENCE('tube'", "the usage's id is taken"),
         ("CATEGORY('part'", "CATEGORY('assembly'", "is in the category part 0 times"),
-        (".MILLI.,.METRE.", ".CENTI.,.METRE.", "LENGTH_UNIT is not what we measure in"),
+        (".MILLI.,.METRE.", ".CENTI.,.METRE.", "CENTI METRE is not what we measure in"),
         ("'distance_accuracy_value'", "''", "distance_accuracy_value"),
         ("COLOUR_RGB('',0.8,", "COLOUR_RGB('',204.,", "a colour outside 0 to 1"),
     ] {

@@ -3,8 +3,8 @@
 //! The rooms follow the data, and a module uses only those listed above it:
 //! [`units`], [`tables`], [`job`] (the parameter set), [`geometry`] (exact curves, surfaces and
 //! shapes), [`parts`] (dimensions and places), [`solids`] (B-rep, triangles), [`checks`]
-//! (clearances), [`exports`] (bytes out), [`model`] (one job's parts, kept and rebuilt), and the
-//! wasm boundary.
+//! (clearances), [`exports`] (bytes out), [`model`] (one job's parts, kept and rebuilt), [`shop`]
+//! (what leaves the shop), and the wasm boundary.
 
 // The wasm boundary's generated glue needs unsafe; nothing of ours does.
 #![cfg_attr(not(target_arch = "wasm32"), forbid(unsafe_code))]
@@ -28,6 +28,8 @@ pub mod checks;
 pub mod exports;
 
 pub mod model;
+
+pub mod shop;
 
 #[cfg(target_arch = "wasm32")]
 pub mod wasm;

@@ -53,6 +53,12 @@ def open_angle(rows: list[dict]) -> float:
     return next(row["key_angle_deg"] for row in rows if row["pose"] == "open")
 
 
+def send_out(job: Path, out: Path, *options: str) -> subprocess.CompletedProcess[str]:
+    """Packs what leaves the shop, whatever comes of it."""
+    run = ["cargo", "run", "--release", "--quiet", "--example", "send_out", "--", str(job), str(out), *options]
+    return subprocess.run(run, cwd=ROOT, capture_output=True, text=True)
+
+
 def _run(example: str, job: Path, *options: str, fine: tuple[int, ...] = (0,)) -> str:
     run = ["cargo", "run", "--release", "--quiet", "--example", example, "--", str(job), *options]
     done = subprocess.run(run, cwd=ROOT, capture_output=True, text=True)

@@ -31,13 +31,21 @@ from OCP.STEPCAFControl import STEPCAFControl_Reader
 from OCP.STEPControl import STEPControl_Reader
 from OCP.TCollection import TCollection_ExtendedString
 from OCP.TDataStd import TDataStd_Name
-from OCP.TDF import TDF_Label
+from OCP.TDF import TDF_AttributeIterator, TDF_Label
 from OCP.TDocStd import TDocStd_Document
 from OCP.TopAbs import TopAbs_ShapeEnum, TopAbs_State
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 from OCP.XCAFApp import XCAFApp_Application
-from OCP.XCAFDoc import XCAFDoc_ColorType, XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
+from OCP.XCAFDoc import (
+    XCAFDoc_Area,
+    XCAFDoc_Centroid,
+    XCAFDoc_ColorType,
+    XCAFDoc_DocumentTool,
+    XCAFDoc_Material,
+    XCAFDoc_ShapeTool,
+    XCAFDoc_Volume,
+)
 
 # Integrals are refined until two results agree to this fraction. On faces with a hole in them that says little: asked for
 # 1e-6 the kernel is still 0.036 % off on a bent tube (Pappus), asked for 1e-9 it is 0.002 % off.
@@ -256,6 +264,15 @@ def is_inside(point, solid: TopoDS_Shape) -> bool:
 
 
 @dataclass(frozen=True)
+class Material:
+    """What a part is said to be made of."""
+
+    name: str
+    description: str
+    density_g_cm3: float
+
+
+@dataclass(frozen=True)
 class Component:
     """One part of an assembly: what a reader shows of it."""
 
@@ -264,6 +281,16 @@ class Component:
     colour_srgb: tuple[float, float, float] | None
     at_origin: bool
     shape: TopoDS_Shape
+    material: Material | None
+    said: Measures | None
+    """Its validation properties, as the file says them."""
+
+
+@dataclass(frozen=True)
+class Assembly:
+    name: str
+    said: Measures | None
+    components: tuple[Component, ...]
 
 
 def _name(label) -> str:
@@ -276,28 +303,65 @@ def _srgb(linear: float) -> float:
     return 12.92 * linear if linear <= 0.0031308 else 1.055 * linear ** (1 / 2.4) - 0.055
 
 
+def _attributes(label) -> list:
+    found, attributes = [], TDF_AttributeIterator(label)
+    while attributes.More():
+        found.append(attributes.Value())
+        attributes.Next()
+    return found
+
+
+def _said(label) -> Measures | None:
+    volume, area, centroid = XCAFDoc_Volume(), XCAFDoc_Area(), XCAFDoc_Centroid()
+    wanted = (volume, XCAFDoc_Volume), (area, XCAFDoc_Area), (centroid, XCAFDoc_Centroid)
+    if not all(label.FindAttribute(kind.GetID_s(), value) for value, kind in wanted):
+        return None
+    at = centroid.Get()
+    return Measures(volume.Get(), area.Get(), np.array([at.X(), at.Y(), at.Z()]))
+
+
+def _materials(document) -> dict[int, Material]:
+    """Materials by the tag of the part that is made of them. The way from a part to its material ends in a crash of the
+    bindings, so it is gone from the material's end."""
+    tool, labels, found = XCAFDoc_DocumentTool.MaterialTool_s(document.Main()), Sequence_TDF_Label(), {}
+    tool.GetMaterialLabels(labels)
+    for index in range(1, labels.Length() + 1):
+        material = XCAFDoc_Material()
+        labels.Value(index).FindAttribute(XCAFDoc_Material.GetID_s(), material)
+        texts = material.GetName().ToCString(), material.GetDescription().ToCString()
+        for attribute in _attributes(labels.Value(index)):
+            node = attribute.First() if attribute.DynamicType().Name() == "TDataStd_TreeNode" else None
+            while node is not None:
+                found[node.Label().Tag()] = Material(*texts, material.GetDensity())
+                node = node.Next()
+    return found
+
+
 @lru_cache(maxsize=4)
-def read_assembly(path: Path) -> tuple[str, tuple[Component, ...]]:
-    """Name of the assembly and its components, read with names and colours."""
+def read_assembly(path: Path) -> Assembly:
+    """An assembly with names, colours, materials and validation properties; a part alone is its own only component."""
     document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
     XCAFApp_Application.GetApplication_s().InitDocument(document)
     reader = STEPCAFControl_Reader()
-    reader.SetColorMode(True)
-    reader.SetNameMode(True)
+    for mode in (reader.SetColorMode, reader.SetNameMode, reader.SetMatMode, reader.SetPropsMode):
+        mode(True)
     if reader.ReadFile(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone or not reader.Transfer(document):
         raise ValueError(f"{path.name}: the file cannot be read with names and colours")
     shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
     colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
+    materials = _materials(document)
     roots = Sequence_TDF_Label()
     shapes.GetFreeShapes(roots)
     if roots.Length() != 1:
         raise ValueError(f"{path.name}: {roots.Length()} roots instead of one assembly")
+    root = roots.Value(1)
     labels = Sequence_TDF_Label()
-    XCAFDoc_ShapeTool.GetComponents_s(roots.Value(1), labels)
+    alone = not XCAFDoc_ShapeTool.GetComponents_s(root, labels)
     components = []
-    for index in range(1, labels.Length() + 1):
-        label, part, colour = labels.Value(index), TDF_Label(), Quantity_Color()
-        XCAFDoc_ShapeTool.GetReferredShape_s(label, part)
+    for label in [root] if alone else [labels.Value(index) for index in range(1, labels.Length() + 1)]:
+        part, colour = label if alone else TDF_Label(), Quantity_Color()
+        if not alone:
+            XCAFDoc_ShapeTool.GetReferredShape_s(label, part)
         shape = XCAFDoc_ShapeTool.GetShape_s(part)
         kinds = (XCAFDoc_ColorType.XCAFDoc_ColorSurf, XCAFDoc_ColorType.XCAFDoc_ColorGen)
         coloured = any(colours.GetColor_s(part, kind, colour) for kind in kinds) or any(
@@ -307,5 +371,6 @@ def read_assembly(path: Path) -> tuple[str, tuple[Component, ...]]:
         placement = XCAFDoc_ShapeTool.GetLocation_s(label).Transformation()
         rows = [[placement.Value(row, column) for column in range(1, 5)] for row in range(1, 4)]
         at_origin = np.allclose(rows, np.eye(3, 4), atol=1e-12)
-        components.append(Component(_name(part), _name(label), srgb, at_origin, shape))
-    return _name(roots.Value(1)), tuple(components)
+        material = materials.get(part.Tag())
+        components.append(Component(_name(part), _name(label), srgb, at_origin, shape, material, _said(part)))
+    return Assembly(_name(root), _said(root), tuple(components))

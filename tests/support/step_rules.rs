@@ -2,7 +2,8 @@
 //! between entities that readers forgive.
 //!
 //! Source: the long-form EXPRESS schema of AP242 first edition (`ap242_managed_model_based_3d_engineering_mim_lf`),
-//! whose entities of this subset the second edition keeps; clauses 4 and 5 of ISO 10303-42 for geometry and topology.
+//! whose entities of this subset the second edition keeps, as does AP214 third edition; clauses 4 and 5 of ISO 10303-42 for
+//! geometry and topology; the CAx-IF recommended practices for validation properties and material.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -31,6 +32,9 @@ const ENTITIES: &[(&str, &str)] = &[
     ),
     ("CURVE", ""),
     ("CYLINDRICAL_SURFACE", "text #AXIS2_PLACEMENT_3D real"),
+    ("DERIVED_UNIT", "[#DERIVED_UNIT_ELEMENT]"),
+    ("DERIVED_UNIT_ELEMENT", "#NAMED_UNIT real"),
+    ("DESCRIPTIVE_REPRESENTATION_ITEM", "text text"),
     ("DIRECTION", "text [real]"),
     ("EDGE_CURVE", "text #VERTEX_POINT #VERTEX_POINT #CURVE bool"),
     ("EDGE_LOOP", "text [#ORIENTED_EDGE]"),
@@ -46,6 +50,11 @@ const ENTITIES: &[(&str, &str)] = &[
     ("LENGTH_UNIT", ""),
     ("LINE", "text #CARTESIAN_POINT #VECTOR"),
     ("MANIFOLD_SOLID_BREP", "text #CLOSED_SHELL"),
+    ("MASS_UNIT", ""),
+    (
+        "MEASURE_REPRESENTATION_ITEM",
+        "text =VOLUME_MEASURE|AREA_MEASURE|POSITIVE_RATIO_MEASURE #DERIVED_UNIT",
+    ),
     (
         "MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION",
         "text [#STYLED_ITEM] #REPRESENTATION_CONTEXT",
@@ -63,13 +72,16 @@ const ENTITIES: &[(&str, &str)] = &[
     ("PRODUCT_DEFINITION_FORMATION", "text text #PRODUCT"),
     ("PRODUCT_DEFINITION_SHAPE", "text text #CHARACTERIZED"),
     ("PRODUCT_RELATED_PRODUCT_CATEGORY", "text $ [#PRODUCT]"),
+    ("PROPERTY_DEFINITION", "text text #MEASURED"),
+    ("PROPERTY_DEFINITION_REPRESENTATION", "#PROPERTY_DEFINITION #REPRESENTATION"),
     ("RATIONAL_B_SPLINE_CURVE", "[real]"),
     ("RATIONAL_B_SPLINE_SURFACE", "[[real]]"),
+    ("REPRESENTATION", "text [#REPRESENTATION_ITEM] #REPRESENTATION_CONTEXT"),
     ("REPRESENTATION_CONTEXT", "text text"),
     ("REPRESENTATION_ITEM", "text"),
-    ("REPRESENTATION_RELATIONSHIP", "text text #REPRESENTATION #REPRESENTATION"),
+    ("REPRESENTATION_RELATIONSHIP", "text text #SHAPE #SHAPE"),
     ("REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION", "#ITEM_DEFINED_TRANSFORMATION"),
-    ("SHAPE_DEFINITION_REPRESENTATION", "#PRODUCT_DEFINITION_SHAPE #REPRESENTATION"),
+    ("SHAPE_DEFINITION_REPRESENTATION", "#PRODUCT_DEFINITION_SHAPE #SHAPE"),
     ("SHAPE_REPRESENTATION", "text [#REPRESENTATION_ITEM] #REPRESENTATION_CONTEXT"),
     ("SHAPE_REPRESENTATION_RELATIONSHIP", ""),
     ("SI_UNIT", "prefix .UNIT."),
@@ -107,6 +119,7 @@ const COMPLEX: &[&str] = &[
     "BOUNDED_SURFACE+B_SPLINE_SURFACE+B_SPLINE_SURFACE_WITH_KNOTS+GEOMETRIC_REPRESENTATION_ITEM+RATIONAL_B_SPLINE_SURFACE+REPRESENTATION_ITEM+SURFACE",
     "GEOMETRIC_REPRESENTATION_CONTEXT+GLOBAL_UNCERTAINTY_ASSIGNED_CONTEXT+GLOBAL_UNIT_ASSIGNED_CONTEXT+REPRESENTATION_CONTEXT",
     "LENGTH_UNIT+NAMED_UNIT+SI_UNIT",
+    "MASS_UNIT+NAMED_UNIT+SI_UNIT",
     "NAMED_UNIT+PLANE_ANGLE_UNIT+SI_UNIT",
     "NAMED_UNIT+SI_UNIT+SOLID_ANGLE_UNIT",
     "REPRESENTATION_RELATIONSHIP+REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION+SHAPE_REPRESENTATION_RELATIONSHIP",
@@ -117,8 +130,18 @@ const SUPERTYPES: &[(&str, &[&str])] = &[
     ("BOUND", &["FACE_BOUND", "FACE_OUTER_BOUND"]),
     ("CHARACTERIZED", &["PRODUCT_DEFINITION", "NEXT_ASSEMBLY_USAGE_OCCURRENCE"]),
     ("CURVE", &["LINE", "CIRCLE", "B_SPLINE_CURVE_WITH_KNOTS"]),
-    ("REPRESENTATION", &["SHAPE_REPRESENTATION", "ADVANCED_BREP_SHAPE_REPRESENTATION"]),
-    ("REPRESENTATION_ITEM", &["AXIS2_PLACEMENT_3D", "MANIFOLD_SOLID_BREP"]),
+    ("MEASURED", &["PRODUCT_DEFINITION", "PRODUCT_DEFINITION_SHAPE"]),
+    (
+        "REPRESENTATION_ITEM",
+        &[
+            "AXIS2_PLACEMENT_3D",
+            "MANIFOLD_SOLID_BREP",
+            "MEASURE_REPRESENTATION_ITEM",
+            "DESCRIPTIVE_REPRESENTATION_ITEM",
+            "CARTESIAN_POINT",
+        ],
+    ),
+    ("SHAPE", &["SHAPE_REPRESENTATION", "ADVANCED_BREP_SHAPE_REPRESENTATION"]),
     (
         "SURFACE",
         &[
@@ -137,7 +160,22 @@ const ROOTS: &[&str] = &[
     "CONTEXT_DEPENDENT_SHAPE_REPRESENTATION",
     "MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION",
     "PRODUCT_RELATED_PRODUCT_CATEGORY",
+    "PROPERTY_DEFINITION_REPRESENTATION",
     "SHAPE_DEFINITION_REPRESENTATION",
+];
+
+/// What each protocol says of itself: schema with edition, application, name.
+const PROTOCOLS: [[&str; 3]; 2] = [
+    [
+        "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 3 1 4 }",
+        "managed model based 3d engineering",
+        "ap242_managed_model_based_3d_engineering",
+    ],
+    [
+        "AUTOMOTIVE_DESIGN { 1 0 10303 214 3 1 1 }",
+        "core data for automotive mechanical design processes",
+        "automotive_design",
+    ],
 ];
 
 /// Points closer than this are the same, mm: the builders' own tolerance.
@@ -156,6 +194,7 @@ pub fn findings(file: &StepFile) -> Vec<String> {
         rules.context();
         rules.products();
         rules.assembly();
+        rules.measures();
         rules.colours();
         rules.geometry();
         rules.topology();
@@ -219,12 +258,8 @@ impl<'a> Rules<'a> {
             format!("header: time stamp {stamp} is not ISO 8601"),
         );
         self.need(
-            schema.values[0]
-                == Value::List(vec![Value::Text(
-                    "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 3 1 4 }"
-                        .into(),
-                )]),
-            "header: the schema is not AP242 second edition",
+            protocol(schema).is_some(),
+            "header: the schema is neither AP242 second nor AP214 third edition",
         );
     }
 
@@ -272,7 +307,6 @@ impl<'a> Rules<'a> {
             "APPLICATION_CONTEXT",
             "APPLICATION_PROTOCOL_DEFINITION",
             "GEOMETRIC_REPRESENTATION_CONTEXT",
-            "LENGTH_UNIT",
             "PLANE_ANGLE_UNIT",
             "SOLID_ANGLE_UNIT",
             "UNCERTAINTY_MEASURE_WITH_UNIT",
@@ -280,24 +314,15 @@ impl<'a> Rules<'a> {
             let count = self.all(name).len();
             self.need(count == 1, format!("context: {count} of {name} instead of one"));
         }
+        let [_, application, protocol] =
+            self.file.header.last().and_then(protocol).unwrap_or_default();
         for (_, record) in self.all("APPLICATION_PROTOCOL_DEFINITION") {
-            let named = text(&record.values[1]) == "ap242_managed_model_based_3d_engineering";
+            let named = text(&record.values[1]) == protocol;
             self.need(named, "context: APPLICATION_PROTOCOL_DEFINITION names another protocol");
         }
         for (_, record) in self.all("APPLICATION_CONTEXT") {
-            let named = text(&record.values[0]) == "managed model based 3d engineering";
+            let named = text(&record.values[0]) == application;
             self.need(named, "context: APPLICATION_CONTEXT names another application");
-        }
-        for (unit, prefix, name) in [
-            ("LENGTH_UNIT", Value::Word("MILLI".into()), "METRE"),
-            ("PLANE_ANGLE_UNIT", Value::Unset, "RADIAN"),
-            ("SOLID_ANGLE_UNIT", Value::Unset, "STERADIAN"),
-        ] {
-            for (id, _) in self.all(unit) {
-                let si = self.get(id).record("SI_UNIT").map(|record| record.values.clone());
-                let wanted = vec![prefix.clone(), Value::Word(name.into())];
-                self.need(si == Some(wanted), format!("context: {unit} is not what we measure in"));
-            }
         }
         for (id, record) in self.all("GLOBAL_UNIT_ASSIGNED_CONTEXT") {
             let kinds: Vec<String> =
@@ -305,6 +330,10 @@ impl<'a> Rules<'a> {
             let count = |name: &str| kinds.iter().filter(|kind| kind.contains(name)).count();
             let once = ["LENGTH_UNIT", "PLANE_ANGLE_UNIT", "SOLID_ANGLE_UNIT"].map(count) == [1; 3];
             self.need(once && kinds.len() == 3, format!("#{id}: units are {kinds:?}"));
+            for unit in references(&record.values[0]) {
+                let known = ["MILLI METRE", " RADIAN", " STERADIAN"].contains(&&*self.si(unit));
+                self.need(known, format!("context: {} is not what we measure in", self.si(unit)));
+            }
         }
         for (id, record) in self.all("UNCERTAINTY_MEASURE_WITH_UNIT") {
             let named = text(&record.values[2]) == "distance_accuracy_value";
@@ -436,6 +465,146 @@ impl<'a> Rules<'a> {
                 item(2, from) && item(3, to),
                 format!("#{id}: the transformation does not run from an item of the part to one of the assembly"),
             );
+        }
+    }
+
+    /// Prefix and name of a unit, as in `MILLI METRE`.
+    fn si(&self, unit: usize) -> String {
+        let values = self.get(unit).record("SI_UNIT").map(|record| record.values.as_slice());
+        let word = |value: &Value| {
+            if let Value::Word(word) = value { word.clone() } else { String::new() }
+        };
+        values.map_or(String::new(), |values| values.iter().map(word).collect::<Vec<_>>().join(" "))
+    }
+
+    /// A derived unit, as in `GRAM^1 CENTI METRE^-3`.
+    fn derived(&self, unit: usize) -> String {
+        let record = self.get(unit).record("DERIVED_UNIT");
+        let elements = record.map(|record| references(&record.values[0])).into_iter().flatten();
+        let factor = |element: usize| {
+            let values = self.get(element).record("DERIVED_UNIT_ELEMENT").map(|r| &r.values);
+            values.map_or(String::new(), |values| {
+                format!("{}^{}", self.si(reference(&values[0])).trim(), real(&values[1]))
+            })
+        };
+        elements.map(factor).collect::<Vec<_>>().join(" ")
+    }
+
+    /// Name, description and the one item of every property of something; also whether each is represented once.
+    fn properties_of(&mut self, about: usize) -> Vec<(&'a str, &'a str, usize)> {
+        let mut found = Vec::new();
+        for id in self.referring("PROPERTY_DEFINITION", 2, about) {
+            let file: &'a StepFile = self.file;
+            let Some(property) = file.data[&id].record("PROPERTY_DEFINITION") else { continue };
+            let links = self.referring("PROPERTY_DEFINITION_REPRESENTATION", 0, id);
+            let [link] = links.as_slice() else {
+                self.need(false, format!("#{id}: a property represented {} times", links.len()));
+                continue;
+            };
+            let Some(link) = self.get(*link).record("PROPERTY_DEFINITION_REPRESENTATION") else {
+                continue;
+            };
+            let shown = self.record(&link.values[1], "REPRESENTATION");
+            let (name, what) = (text(&property.values[0]), text(&property.values[1]));
+            let items: Vec<usize> = references(&shown.values[1]).collect();
+            self.need(
+                items.len() == 1 && text(&shown.values[0]) == what,
+                format!("#{id}: the property {what} is shown as {:?}", text(&shown.values[0])),
+            );
+            found.extend(items.first().map(|&item| (name, what, item)));
+        }
+        found
+    }
+
+    /// A measure's name, value and unit; what is no measure has the value NaN.
+    fn measure(&self, item: usize) -> (&'a str, f64, String) {
+        match self.get(item).record("MEASURE_REPRESENTATION_ITEM").map(|r| r.values.as_slice()) {
+            Some([name, Value::Typed(kind, value), unit]) => {
+                let value = value.first().map_or(f64::NAN, real);
+                (text(name), value, format!("{kind} {}", self.derived(reference(unit))))
+            }
+            _ => ("", f64::NAN, String::new()),
+        }
+    }
+
+    /// Volume, area and centroid of every product, those of the assembly being the sums of its parts'; a material's
+    /// name and density together or not at all, and no other text beside the name.
+    fn measures(&mut self) {
+        let mut wholes = Vec::new();
+        let mut parts = [0.0; 5];
+        let placed: BTreeSet<usize> = self
+            .all("NEXT_ASSEMBLY_USAGE_OCCURRENCE")
+            .iter()
+            .map(|(_, usage)| reference(&usage.values[4]))
+            .collect();
+        for (definition, _) in self.all("PRODUCT_DEFINITION") {
+            for shape in self.referring("PRODUCT_DEFINITION_SHAPE", 2, definition) {
+                if let Some(sums) = self.validation(shape) {
+                    if placed.contains(&definition) {
+                        parts = std::array::from_fn(|i| parts[i] + sums[i]);
+                    } else {
+                        wholes.push((shape, sums));
+                    }
+                }
+            }
+            self.material(definition);
+        }
+        for (shape, whole) in wholes {
+            let close = |i: usize| (whole[i] - parts[i]).abs() <= 1e-6 * parts[i].abs().max(1.0);
+            self.need(
+                placed.is_empty() || (0..5).all(close),
+                format!("#{shape}: the assembly measures {whole:?}, its parts {parts:?}"),
+            );
+        }
+    }
+
+    /// Area, volume and first moments of volume.
+    fn validation(&mut self, shape: usize) -> Option<[f64; 5]> {
+        let mut found = self.properties_of(shape);
+        found.sort_by_key(|&(_, what, _)| what);
+        let names: Vec<(&str, &str)> = found.iter().map(|&(name, what, _)| (name, what)).collect();
+        let wanted = ["centroid", "surface area", "volume"]
+            .map(|what| ("geometric validation property", what));
+        self.need(names == wanted, format!("#{shape}: validation properties are {names:?}"));
+        let [(_, _, centre), (_, _, area), (_, _, volume)] = found.as_slice() else { return None };
+        let (area_name, area, area_unit) = self.measure(*area);
+        let (volume_name, volume, volume_unit) = self.measure(*volume);
+        let measured = area_name == "surface area measure"
+            && area_unit == "AREA_MEASURE MILLI METRE^2"
+            && volume_name == "volume measure"
+            && volume_unit == "VOLUME_MEASURE MILLI METRE^3"
+            && area > 0.0
+            && volume > 0.0;
+        self.need(
+            measured,
+            format!("#{shape}: measured are {area_name} {area} {area_unit} and {volume_name} {volume} {volume_unit}"),
+        );
+        let point = self.get(*centre).record("CARTESIAN_POINT");
+        let named = point.is_some_and(|point| text(&point.values[0]) == "centre point");
+        self.need(named, format!("#{shape}: the centroid is no centre point"));
+        let centre = point.map(triple)?;
+        Some([area, volume, centre[0] * volume, centre[1] * volume, centre[2] * volume])
+    }
+
+    fn material(&mut self, definition: usize) {
+        let found = self.properties_of(definition);
+        let names: Vec<(&str, &str)> = found.iter().map(|&(name, what, _)| (name, what)).collect();
+        let wanted = ["density", "material name"].map(|what| ("material property", what));
+        self.need(
+            names.is_empty() || names == wanted,
+            format!("#{definition}: material properties are {names:?}"),
+        );
+        if let [(_, _, density), (_, _, name)] = found.as_slice() {
+            let (kind, value, unit) = self.measure(*density);
+            self.need(
+                kind == "density measure"
+                    && unit == "POSITIVE_RATIO_MEASURE GRAM^1 CENTI METRE^-3"
+                    && (0.1..25.0).contains(&value),
+                format!("#{definition}: the density is {kind} {value} {unit}"),
+            );
+            let record = self.get(*name).record("DESCRIPTIVE_REPRESENTATION_ITEM");
+            let said = record.is_some_and(|item| item.values.iter().all(|v| !text(v).is_empty()));
+            self.need(said, format!("#{definition}: the material has no name"));
         }
     }
 
@@ -708,6 +877,14 @@ impl<'a> Rules<'a> {
     }
 }
 
+/// The protocol that a FILE_SCHEMA record names.
+fn protocol(schema: &Record) -> Option<[&'static str; 3]> {
+    let named = |words: &&[&str; 3]| {
+        schema.values.first() == Some(&Value::List(vec![Value::Text(words[0].into())]))
+    };
+    PROTOCOLS.iter().find(named).copied()
+}
+
 /// Whether attributes are of the types a shape of [`ENTITIES`] asks for.
 fn matches_shape(file: &StepFile, values: &[Value], shape: &str) -> Result<(), String> {
     let wanted: Vec<&str> = shape.split_whitespace().collect();
@@ -734,7 +911,8 @@ fn matches_kind(file: &StepFile, value: &Value, kind: &str) -> Result<(), String
         (Value::Word(word), "bool") => word == "T" || word == "F",
         (Value::Word(word), _) => kind == format!(".{word}."),
         (Value::Typed(name, inner), _) => {
-            kind.strip_prefix('=') == Some(name) && matches!(inner.as_slice(), [Value::Real(_)])
+            kind.strip_prefix('=').is_some_and(|kinds| kinds.split('|').any(|kind| kind == name))
+                && matches!(inner.as_slice(), [Value::Real(_)])
         }
         (Value::Reference(id), _) => {
             let Some(wanted) = kind.strip_prefix('#') else {

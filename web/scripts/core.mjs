@@ -1,4 +1,5 @@
-// The core as wasm: compiled, bound to JavaScript, and packed as the npm package web/pkg.
+// The core as wasm: compiled twice, as the page's core and as the module of the shop's files, bound to JavaScript, and
+// packed as the npm package web/pkg.
 import { mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { gzipSync } from "node:zlib";
@@ -6,42 +7,53 @@ import { PKG, ROOT } from "./paths.mjs";
 import { rust, WASM_TARGET, wasmTarget } from "./setup.mjs";
 import { StepError, digest, filesUnder, once, output, run, say } from "./steps.mjs";
 
-/** What a visitor may be asked to wait for: the module, compressed as servers send it. */
-const WASM_GZIP_LIMIT_KB = 600;
+/**
+ * The modules made of the crate, with what a visitor may be asked to wait for: their size as servers send it, compressed.
+ * The page waits for the first; the second is loaded when something is to be sent out.
+ */
+const MODULES = [
+  { name: "neckwright", features: [], limitKb: 600 },
+  { name: "neckwright_shop", features: ["shop"], limitKb: 900 },
+];
 
 export const WASM_FILE = "neckwright_bg.wasm";
+export const SHOP_WASM_FILE = "neckwright_shop_bg.wasm";
 
 /** Builds web/pkg unless it already stands for these sources. */
 export async function corePackage() {
   const version = rust();
   await wasmTarget();
   const sources = filesUnder("Cargo.toml", "Cargo.lock", "crate/src", "crate/glue", "examples/jobs", "web/scripts/core.mjs", "web/pkg-readme.md", "package-lock.json");
-  await once({ name: "core", inputs: digest(sources, version), result: join(PKG, WASM_FILE) }, build);
+  await once({ name: "core", inputs: digest(sources, version), result: join(PKG, SHOP_WASM_FILE) }, build);
 }
 
 async function build() {
-  const advice = "The core did not build: see the lines above.";
-  say("Core to wasm");
-  await run(
-    "cargo",
-    ["rustc", "--lib", "--profile", "wasm", "--target", WASM_TARGET, "--crate-type", "cdylib"],
-    `${advice} If they speak of the network: the first build fetches crates, so connect this machine once.`,
-  );
   const metadata = output("cargo", ["metadata", "--no-deps", "--format-version", "1"]);
   if (metadata === undefined) throw new StepError("`cargo metadata` failed: is Cargo.toml sound?");
   const compiled = join(JSON.parse(metadata).target_directory, WASM_TARGET, "wasm", "neckwright.wasm");
-
-  say("JavaScript and types round the wasm");
   rmSync(PKG, { recursive: true, force: true });
   mkdirSync(PKG, { recursive: true });
-  await run("cargo", ["run", "--package", "neckwright-glue", "--", compiled, PKG], advice);
+  for (const module of MODULES) await buildModule(module, compiled);
+  pack();
+}
 
-  const wasm = join(PKG, WASM_FILE);
-  say("wasm-opt");
+async function buildModule({ name, features, limitKb }, compiled) {
+  const advice = "The core did not build: see the lines above.";
+  say(`Core to wasm: ${name}`);
+  await run(
+    "cargo",
+    ["rustc", "--lib", "--profile", "wasm", "--target", WASM_TARGET, "--crate-type", "cdylib", ...features.flatMap((feature) => ["--features", feature])],
+    `${advice} If they speak of the network: the first build fetches crates, so connect this machine once.`,
+  );
+
+  say(`JavaScript and types round the wasm: ${name}`);
+  await run("cargo", ["run", "--package", "neckwright-glue", "--", compiled, PKG, name], advice);
+
+  const wasm = join(PKG, `${name}_bg.wasm`);
+  say(`wasm-opt: ${name}`);
   const before = readFileSync(wasm);
   await run(process.execPath, [join(ROOT, "node_modules", "binaryen", "bin", "wasm-opt"), "-O3", wasm, "-o", wasm], advice);
-  pack();
-  weigh(before, readFileSync(wasm));
+  weigh(name, before, readFileSync(wasm), limitKb);
 }
 
 function pack() {
@@ -52,13 +64,15 @@ function pack() {
       {
         name: "neckwright",
         version,
-        description: "Parametric core for hand-made saxophone necks: a job in; solids, meshes, clearances, STEP and STL out.",
+        description: "Parametric core for hand-made saxophone necks: a job in; solids, meshes, clearances, STEP and STL out; files for the shops.",
         type: "module",
         main: "neckwright.js",
         types: "neckwright.d.ts",
         exports: {
           ".": { types: "./neckwright.d.ts", default: "./neckwright.js" },
           "./neckwright_bg.wasm": "./neckwright_bg.wasm",
+          "./shop": { types: "./neckwright_shop.d.ts", default: "./neckwright_shop.js" },
+          "./neckwright_shop_bg.wasm": "./neckwright_shop_bg.wasm",
         },
         files: readdirSync(PKG).concat("README.md").sort(),
         sideEffects: false,
@@ -71,14 +85,14 @@ function pack() {
   writeFileSync(join(PKG, "README.md"), readFileSync(join(ROOT, "web", "pkg-readme.md")));
 }
 
-function weigh(before, after) {
+function weigh(name, before, after, limitKb) {
   const kb = (bytes) => `${(bytes / 1000).toFixed(0)} kB`;
   const zipped = gzipSync(after, { level: 9 }).length;
   process.stdout.write(
-    `wasm ${kb(before.length)} before wasm-opt (${kb(gzipSync(before, { level: 9 }).length)} gzip), ` +
-      `${kb(after.length)} after: ${kb(zipped)} gzip of ${WASM_GZIP_LIMIT_KB} kB allowed\n`,
+    `${name} ${kb(before.length)} before wasm-opt (${kb(gzipSync(before, { level: 9 }).length)} gzip), ` +
+      `${kb(after.length)} after: ${kb(zipped)} gzip of ${limitKb} kB allowed\n`,
   );
-  if (zipped > WASM_GZIP_LIMIT_KB * 1000) {
-    throw new StepError(`The wasm is ${kb(zipped)} gzip; no more than ${WASM_GZIP_LIMIT_KB} kB is allowed.`);
+  if (zipped > limitKb * 1000) {
+    throw new StepError(`The wasm of ${name} is ${kb(zipped)} gzip; no more than ${limitKb} kB is allowed.`);
   }
 }

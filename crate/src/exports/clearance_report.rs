@@ -62,6 +62,12 @@ pub fn clearance_report(list: &ClearanceList) -> String {
     out
 }
 
+/// A row in words: what was measured, between what, what is asked, in which position.
+#[must_use]
+pub fn row_words(row: &Pair) -> String {
+    format!("{}, {} to {}{}{}", measure(row), row.a, row.b, asked(row), position(row))
+}
+
 /// The ways out of one pair, a line each.
 fn ways_out(out: &mut String, pair: &PairWaysOut) {
     let _ = writeln!(out, "\nWays out for {} and {}, one change each:", pair.a, pair.b);

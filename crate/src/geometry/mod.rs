@@ -1,8 +1,10 @@
 //! Exact curves, surfaces and shapes; no topology. Millimetres and radians.
 
+pub mod arc_fit;
 pub mod bore;
 pub mod bspline;
 pub mod centreline;
+pub mod contour;
 pub mod cubic;
 pub mod curve;
 pub mod distance;

@@ -5,11 +5,13 @@
 //! that rules between fields can be put to the rest of the job in the same answer.
 
 use glam::DVec2;
+use schemars::JsonSchema;
+use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
 use super::json::{self, field, row};
 use super::parameters::{Bore, Centreline, CentrelinePoint, Job, Piece, Voice};
-use super::schema::{WARNING_KEY, job_schema, unit_of};
+use super::schema::{WARNING_KEY, job_schema, schema_of, unit_of};
 use super::starting::starting_value;
 use super::violation::Violation;
 
@@ -99,6 +101,28 @@ pub fn write_job(job: &Job) -> String {
     text
 }
 
+/// Reads another text of fields as a job file is read: by the schema of what it is to be, every violation at once.
+///
+/// Gives what could be made of it, wrong fields replaced by those of `stand_in`, and every violation. It is as written
+/// only if no violation is an error.
+pub fn read_by_schema<T: JsonSchema + DeserializeOwned>(
+    text: &str,
+    about: &str,
+    stand_in: &Value,
+) -> (Option<T>, Vec<Violation>) {
+    let (value, mut violations) = match json::parse(text) {
+        Ok(read) => read,
+        Err(violation) => return (None, vec![*violation]),
+    };
+    let schema = schema_of::<T>();
+    let mut reader = Reader { definitions: schema.get("$defs"), violations: Vec::new() };
+    let whole = Field { path: String::new(), about };
+    let stand_in = Some(stand_in).filter(|_| value.is_object());
+    let mended = reader.read(&whole, &schema, &value, stand_in);
+    violations.append(&mut reader.violations);
+    (mended.and_then(|value| serde_json::from_value(value).ok()), violations)
+}
+
 /// The starting job whose values stand in for wrong ones: that of the voice, or the alto's.
 fn stand_in_for(value: &Value) -> Option<&'static Value> {
     let voice = match value.get("horn_voice").and_then(Value::as_str) {
@@ -155,6 +179,20 @@ fn is_null(schema: &Value) -> bool {
     schema.get("type").is_some_and(|kind| kind == "null")
 }
 
+/// What type of value a schema asks for, null apart.
+fn kind(schema: &Value) -> Option<&str> {
+    match schema.get("type")? {
+        Value::Array(kinds) => kinds.iter().filter_map(Value::as_str).find(|kind| *kind != "null"),
+        kind => kind.as_str(),
+    }
+}
+
+/// Whether null stands for a plain value that is not given.
+fn may_be_null(schema: &Value) -> bool {
+    let kinds = schema.get("type").and_then(Value::as_array);
+    kinds.is_some_and(|kinds| kinds.iter().any(|kind| kind == "null"))
+}
+
 /// The values a field chooses from, each with the schema that speaks of it; empty if it does not choose.
 fn choices(schema: &Value) -> Vec<(&Value, &Value)> {
     let listed = schema
@@ -197,7 +235,10 @@ impl<'a> Reader<'a> {
         if let Some(options) = alternatives(schema) {
             if options.iter().any(is_null) {
                 return match options.iter().find(|option| !is_null(option)) {
-                    Some(inner) if !value.is_null() => self.read(at, inner, value, stand_in),
+                    // What is wrong and need not be there is left out of the answer's further questions.
+                    Some(inner) if !value.is_null() => {
+                        self.read(at, inner, value, stand_in).or(Some(Value::Null))
+                    }
                     _ => Some(Value::Null),
                 };
             }
@@ -208,12 +249,31 @@ impl<'a> Reader<'a> {
         if !choices.is_empty() {
             return self.read_choice(at, &choices, value, stand_in);
         }
-        match schema.get("type").and_then(Value::as_str) {
+        let plain = |reader: &mut Self| reader.read_plain(at, schema, value, stand_in);
+        match may_be_null(schema) {
+            true if value.is_null() => Some(Value::Null),
+            true => plain(self).or(Some(Value::Null)),
+            false => plain(self),
+        }
+    }
+
+    /// Reads a value of one type.
+    fn read_plain(
+        &mut self,
+        at: &Field<'a>,
+        schema: &'a Value,
+        value: &Value,
+        stand_in: Option<&Value>,
+    ) -> Option<Value> {
+        match kind(schema) {
             Some("object") => self.read_group(at, &[schema], schema, value, stand_in),
             Some("array") => self.read_list(at, schema, value, stand_in),
             Some("number") => self.read_number(at, schema, value, stand_in, false),
             Some("integer") => self.read_number(at, schema, value, stand_in, true),
             Some("string") => self.read_text(at, schema, value, stand_in),
+            Some("boolean") if !value.is_boolean() => {
+                self.refuse(at.wrong(value, self.allowed(at.name(), schema), ""), stand_in)
+            }
             _ => Some(value.clone()),
         }
     }
@@ -243,7 +303,7 @@ impl<'a> Reader<'a> {
             return names.join(", ");
         }
         let limit = |key: &str| schema.get(key).and_then(Value::as_f64);
-        match schema.get("type").and_then(Value::as_str) {
+        match kind(schema) {
             Some("object") => {
                 let names: Vec<&str> = properties(schema).map(|(name, _)| name.as_str()).collect();
                 format!("a group with {}", names.join(", "))
@@ -264,6 +324,7 @@ impl<'a> Reader<'a> {
                     _ => format!("a {whole}number{unit}"),
                 }
             }
+            Some("boolean") => "true or false".to_owned(),
             Some("string") => match limit("maxLength") {
                 Some(most) => format!("text of at most {most} characters"),
                 None => "text".to_owned(),
@@ -290,6 +351,7 @@ impl<'a> Reader<'a> {
             return self.refuse(at.wrong(value, allowed, why), stand_in);
         };
         if whole && number.fract() != 0.0 {
+            let stand_in = stand_in.or(schema.get("minimum"));
             return self.refuse(at.wrong(value, allowed, "This must be a whole number."), stand_in);
         }
         let limit =

@@ -2,9 +2,9 @@
 
 use std::sync::OnceLock;
 
-use schemars::Schema;
 use schemars::generate::SchemaSettings;
 use schemars::transform::RecursiveTransform;
+use schemars::{JsonSchema, Schema};
 use serde_json::Value;
 
 use super::parameters::Job;
@@ -22,13 +22,17 @@ pub const WARNING_KEY: &str = "x-warning";
 pub fn job_schema() -> &'static Value {
     // Made once: every job that is read asks for it.
     static SCHEMA: OnceLock<Value> = OnceLock::new();
-    SCHEMA.get_or_init(|| {
-        SchemaSettings::draft2020_12()
-            .with_transform(RecursiveTransform(name_units))
-            .into_generator()
-            .into_root_schema_for::<Job>()
-            .into()
-    })
+    SCHEMA.get_or_init(schema_of::<Job>)
+}
+
+/// JSON Schema of another group of fields, made in the same way.
+#[must_use]
+pub fn schema_of<T: JsonSchema>() -> Value {
+    SchemaSettings::draft2020_12()
+        .with_transform(RecursiveTransform(name_units))
+        .into_generator()
+        .into_root_schema_for::<T>()
+        .into()
 }
 
 /// Unit in which the field of this name is given, as its suffix says; empty if it has none.

@@ -3,14 +3,17 @@
 use glam::DVec3;
 use thiserror::Error;
 
-use crate::exports::step::{StepError, StepHeader, StepPart, write_assembly, write_part};
+use crate::exports::step::{
+    Protocol, StepError, StepHeader, StepMaterial, StepPart, write_assembly, write_part,
+};
 use crate::exports::stl::{StlError, write_stl};
 use crate::exports::summary::{PartSummary, Summary, SummaryError};
 use crate::geometry::motion::Motion;
 use crate::solids::SolidError;
 use crate::solids::brep::{Solid, moved};
 use crate::solids::mesh::{SolidMesh, mesh};
-use crate::solids::properties::bounds;
+use crate::solids::properties::{Properties, bounds};
+use crate::tables::metals::Metal;
 
 use super::built::SEARCH_CHORD;
 use super::{Formed, Model};
@@ -46,6 +49,7 @@ pub enum FileError {
 pub struct Files<'a> {
     model: &'a Model,
     motion: Motion,
+    protocol: Protocol,
 }
 
 impl<'a> Files<'a> {
@@ -57,42 +61,65 @@ impl<'a> Files<'a> {
         } else {
             Motion::about(hinge.point, hinge.direction, key_angle)
         };
-        Self { model, motion }
+        Self { model, motion, protocol: Protocol::default() }
+    }
+
+    /// The same files with their STEP in another protocol.
+    #[must_use]
+    pub fn with_protocol(self, protocol: Protocol) -> Self {
+        Self { protocol, ..self }
     }
 
     /// The whole neck as a STEP assembly of its parts: no keep-outs, the tube in one piece.
     pub fn assembly_step(&self) -> Result<Vec<u8>, FileError> {
-        let solids: Vec<Solid> =
-            self.model.parts().iter().map(|built| self.placed(built)).collect();
-        let parts: Vec<StepPart<'_>> = self
-            .model
-            .parts()
-            .iter()
-            .zip(&solids)
-            .map(|(built, solid)| step_part(built, solid))
-            .collect();
-        let name = self.neck_name();
+        let all: Vec<&Formed> = self.model.parts().iter().map(|built| &***built).collect();
+        self.step_of(&all, "assembly.step", &self.neck_name())
+    }
+
+    /// Some parts of the neck in their places as a STEP assembly, under a file name and a name of its product.
+    pub fn step_of(
+        &self,
+        parts: &[&Formed],
+        file_name: &str,
+        name: &str,
+    ) -> Result<Vec<u8>, FileError> {
+        let placed: Vec<Placed<'_>> = parts.iter().map(|formed| self.placed(formed)).collect();
+        let parts: Vec<StepPart<'_>> = placed.iter().map(Placed::step_part).collect();
         let description = format!("{name}; {STAMP_NOTE}");
-        Ok(write_assembly(&self.header("assembly.step", &description), &name, &parts)?)
+        Ok(write_assembly(&self.header(file_name, &description), name, &parts)?)
     }
 
     /// One part, keep-out or half as a STEP file.
     pub fn part_step(&self, id: &str) -> Result<Vec<u8>, FileError> {
-        let formed = self.model.find(id)?;
-        let solid = self.placed(formed);
-        let part = step_part(formed, &solid);
+        self.part_step_named(id, &format!("{id}.step"))
+    }
+
+    /// One part, keep-out or half as a STEP file that calls itself by a name.
+    pub fn part_step_named(&self, id: &str, file_name: &str) -> Result<Vec<u8>, FileError> {
+        let placed = self.placed(self.model.find(id)?);
+        let part = placed.step_part();
         let description = format!("{}, {}; {STAMP_NOTE}", part.name, self.neck_name());
-        Ok(write_part(&self.header(&format!("{id}.step"), &description), &part)?)
+        Ok(write_part(&self.header(file_name, &description), &part)?)
     }
 
     /// One part as a binary STL file, its triangles within `chord` millimetres of the surfaces.
     pub fn part_stl(&self, id: &str, chord: f64) -> Result<Vec<u8>, FileError> {
-        let formed = self.model.find(id)?;
+        let (positions, triangles) = self.triangles(self.model.find(id)?, chord)?;
+        Ok(write_stl(id, chord, &positions, &triangles)?)
+    }
+
+    /// Points and triangles of a part where it stands, within `chord` millimetres of the surfaces.
+    pub fn triangles(
+        &self,
+        formed: &Formed,
+        chord: f64,
+    ) -> Result<(Vec<DVec3>, Vec<[u32; 3]>), FileError> {
         let mesh = triangles(formed, chord)?;
         let motion = self.motion_of(formed);
-        let positions: Vec<DVec3> = mesh.positions().map(|point| motion.point(point)).collect();
-        let triangles: Vec<[u32; 3]> = mesh.triangles().collect();
-        Ok(write_stl(id, chord, &positions, &triangles)?)
+        Ok((
+            mesh.positions().map(|point| motion.point(point)).collect(),
+            mesh.triangles().collect(),
+        ))
     }
 
     /// Volume, area, mass, centroid and box of every part.
@@ -123,26 +150,44 @@ impl<'a> Files<'a> {
         if formed.part.moves_with_key { self.motion } else { Motion::NONE }
     }
 
-    fn placed(&self, formed: &Formed) -> Solid {
+    fn solid_of(&self, formed: &Formed) -> Solid {
         let motion = self.motion_of(formed);
         if motion == Motion::NONE { formed.solid.clone() } else { moved(&formed.solid, &motion) }
+    }
+
+    fn placed<'b>(&self, formed: &'b Formed) -> Placed<'b> {
+        let still = *formed.properties();
+        let centroid = self.motion_of(formed).point(still.centroid);
+        Placed {
+            formed,
+            solid: self.solid_of(formed),
+            properties: Properties { centroid, ..still },
+            description: described(formed, &self.neck_name()),
+            composition: formed.part.metal.map(composition).unwrap_or_default(),
+        }
     }
 
     fn bounds(&self, formed: &Formed) -> Result<(DVec3, DVec3), FileError> {
         let found = if self.motion_of(formed) == Motion::NONE {
             formed.bounds()
         } else {
-            mesh(&self.placed(formed), SEARCH_CHORD).map(|mesh| bounds(&mesh))
+            mesh(&self.solid_of(formed), SEARCH_CHORD).map(|mesh| bounds(&mesh))
         };
         found.map_err(|error| FileError::Solid { part: formed.part.id, error })
     }
 
-    fn neck_name(&self) -> String {
+    /// How many parts the whole neck has.
+    pub fn part_count(&self) -> usize {
+        self.model.parts().len()
+    }
+
+    /// Order, serial and revision in words.
+    pub fn neck_name(&self) -> String {
         let order = &self.model.job.order;
         format!("Neck {} serial {} revision {}", order.number, order.serial, order.revision)
     }
 
-    fn header<'b>(&self, file_name: &'b str, description: &'b str) -> StepHeader<'b> {
+    fn header<'b>(&'b self, file_name: &'b str, description: &'b str) -> StepHeader<'b> {
         StepHeader {
             file_name,
             description,
@@ -151,6 +196,8 @@ impl<'a> Files<'a> {
             organization: "",
             originating_system: concat!("neckwright ", env!("CARGO_PKG_VERSION")),
             authorization: "",
+            protocol: self.protocol,
+            revision: &self.model.job.order.revision,
         }
     }
 }
@@ -164,11 +211,42 @@ pub(super) fn triangles(formed: &Formed, chord: f64) -> Result<SolidMesh, FileEr
     formed.mesh(chord).map_err(|error| FileError::Solid { part: formed.part.id, error })
 }
 
-fn step_part<'a>(formed: &'a Formed, solid: &'a Solid) -> StepPart<'a> {
-    StepPart {
-        id: formed.part.id,
-        name: formed.part.name,
-        solid,
-        colour_srgb: formed.colour_srgb().map(|channel| f64::from(channel) / 255.0),
+/// A part where it stands in a file.
+struct Placed<'a> {
+    formed: &'a Formed,
+    solid: Solid,
+    properties: Properties,
+    description: String,
+    composition: String,
+}
+
+impl Placed<'_> {
+    fn step_part(&self) -> StepPart<'_> {
+        let part = &self.formed.part;
+        StepPart {
+            id: part.id,
+            name: part.name,
+            description: &self.description,
+            solid: &self.solid,
+            properties: self.properties,
+            material: part.metal.map(|metal| StepMaterial {
+                designation: metal.id(),
+                description: &self.composition,
+                density_g_cm3: metal.density_g_cm3(),
+            }),
+            colour_srgb: self.formed.colour_srgb().map(|channel| f64::from(channel) / 255.0),
+        }
     }
+}
+
+fn described(formed: &Formed, neck: &str) -> String {
+    let part = &formed.part;
+    match part.metal {
+        Some(metal) => format!("{}, {} {}; {neck}", part.made_by, metal.id(), metal.name()),
+        None => format!("{}; {neck}", part.made_by),
+    }
+}
+
+fn composition(metal: Metal) -> String {
+    format!("{}: {}", metal.name(), metal.composition())
 }

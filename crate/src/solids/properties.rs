@@ -73,6 +73,17 @@ pub fn properties(solid: &Solid) -> Properties {
     }
 }
 
+/// Integral properties of several bodies together: what they share is counted as often as they share it.
+pub fn together(bodies: impl IntoIterator<Item = Properties>) -> Properties {
+    let mut total = Sums::default();
+    for body in bodies {
+        total.area += body.area;
+        total.volume += body.volume;
+        total.moment += body.centroid * body.volume;
+    }
+    Properties { volume: total.volume, area: total.area, centroid: total.moment / total.volume }
+}
+
 /// Contour integral over the wires of one face.
 fn face_sums(face: &FaceLoops, edges: &[Curve], middle: DVec3) -> Sums {
     let mut total = Sums::default();

@@ -4,10 +4,13 @@
 //! the named book, and `Invented` where it is a guess. A figure from memory must be looked up before work depends
 //! on it.
 
+pub mod bending;
 pub mod fits;
 pub mod gauges;
 pub mod metals;
 pub mod physical;
+pub mod stock;
+pub mod tempers;
 pub mod threads;
 
 /// How far a figure in these tables may be trusted.

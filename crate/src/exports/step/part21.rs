@@ -6,6 +6,7 @@
 use std::fmt::Write;
 
 use super::error::{Fault, StepError};
+use super::product::Protocol;
 
 /// Number of an instance in the data section.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,6 +47,9 @@ pub struct StepHeader<'a> {
     pub organization: &'a str,
     pub originating_system: &'a str,
     pub authorization: &'a str,
+    pub protocol: Protocol,
+    /// Version of every product of the file.
+    pub revision: &'a str,
 }
 
 /// The data section under way. An instance may only refer to those before it.
@@ -77,7 +81,7 @@ impl DataSection {
     }
 
     /// The whole file.
-    pub fn finish(self, header: &StepHeader<'_>, schema: &str) -> Result<Vec<u8>, StepError> {
+    pub fn finish(self, header: &StepHeader<'_>) -> Result<Vec<u8>, StepError> {
         if !is_time_stamp(header.time_stamp) {
             return Err(StepError::TimeStamp { given: header.time_stamp.to_owned() });
         }
@@ -99,7 +103,10 @@ impl DataSection {
                 Value::Text(header.authorization),
             ],
         )?;
-        head.header_entity("FILE_SCHEMA", &[Value::List(&[Value::Text(schema)])])?;
+        head.header_entity(
+            "FILE_SCHEMA",
+            &[Value::List(&[Value::Text(header.protocol.schema())])],
+        )?;
         let mut file = head.text;
         file.reserve(self.text.len() + 64);
         file.push_str("ENDSEC;\nDATA;\n");

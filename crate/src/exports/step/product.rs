@@ -11,22 +11,41 @@ use super::part21::Value::{
 };
 use super::part21::{DataSection, Id};
 
-/// What the application protocol wants said of itself.
-pub struct Protocol {
-    /// For FILE_SCHEMA, with the object identifier that tells the edition.
-    pub schema: &'static str,
-    application: &'static str,
-    definition: &'static str,
-    year: usize,
+/// The application protocol a file keeps to. The two differ in what they say of themselves alone.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Protocol {
+    /// AP242 second edition (2020).
+    #[default]
+    Ap242,
+    /// AP214 third edition (2010), for readers that know no other.
+    Ap214,
 }
 
-/// AP242 second edition.
-pub const AP242: Protocol = Protocol {
-    schema: "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 3 1 4 }",
-    application: "managed model based 3d engineering",
-    definition: "ap242_managed_model_based_3d_engineering",
-    year: 2020,
-};
+impl Protocol {
+    /// For FILE_SCHEMA, with the object identifier that tells the edition.
+    pub(super) fn schema(self) -> &'static str {
+        match self {
+            Self::Ap242 => {
+                "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 3 1 4 }"
+            }
+            Self::Ap214 => "AUTOMOTIVE_DESIGN { 1 0 10303 214 3 1 1 }",
+        }
+    }
+
+    /// What APPLICATION_CONTEXT and APPLICATION_PROTOCOL_DEFINITION are to say, and the year of the latter.
+    fn words(self) -> (&'static str, &'static str, usize) {
+        match self {
+            Self::Ap242 => (
+                "managed model based 3d engineering",
+                "ap242_managed_model_based_3d_engineering",
+                2020,
+            ),
+            Self::Ap214 => {
+                ("core data for automotive mechanical design processes", "automotive_design", 2010)
+            }
+        }
+    }
+}
 
 /// Distance within which points count as the same, mm.
 const UNCERTAINTY: f64 = 1e-5;
@@ -40,17 +59,27 @@ pub struct Context {
     definition: Id,
     /// Units and uncertainty of every representation.
     pub geometric: Id,
+    pub measures: MeasureUnits,
+}
+
+/// Units of what is measured on a solid, which the geometry has no need of.
+pub struct MeasureUnits {
+    pub square_millimetre: Id,
+    pub cubic_millimetre: Id,
+    /// Grams per cubic centimetre; absent from a file in which nothing has a density.
+    pub density: Option<Id>,
 }
 
 impl Context {
-    pub fn new(data: &mut DataSection, protocol: &Protocol) -> Result<Self, Fault> {
-        let application = data.add("APPLICATION_CONTEXT", &[Text(protocol.application)])?;
+    pub fn new(data: &mut DataSection, protocol: Protocol, densities: bool) -> Result<Self, Fault> {
+        let (application, definition, year) = protocol.words();
+        let application = data.add("APPLICATION_CONTEXT", &[Text(application)])?;
         data.add(
             "APPLICATION_PROTOCOL_DEFINITION",
             &[
                 Text("international standard"),
-                Text(protocol.definition),
-                Integer(protocol.year),
+                Text(definition),
+                Integer(year),
                 Reference(application),
             ],
         )?;
@@ -60,17 +89,50 @@ impl Context {
             "PRODUCT_DEFINITION_CONTEXT",
             &[Text("part definition"), Reference(application), Text("design")],
         )?;
-        Ok(Self { product, definition, geometric: geometric_context(data)? })
+        let millimetre = length_unit(data, "MILLI")?;
+        let geometric = geometric_context(data, millimetre)?;
+        let measures = MeasureUnits {
+            square_millimetre: power(data, &[(millimetre, 2.0)])?,
+            cubic_millimetre: power(data, &[(millimetre, 3.0)])?,
+            density: if densities { Some(gram_per_cubic_centimetre(data)?) } else { None },
+        };
+        Ok(Self { product, definition, geometric, measures })
     }
 }
 
-/// Millimetre, radian, steradian.
-fn geometric_context(data: &mut DataSection) -> Result<Id, Fault> {
-    let millimetre = data.add_complex(&[
+fn length_unit(data: &mut DataSection, prefix: &str) -> Result<Id, Fault> {
+    data.add_complex(&[
         ("LENGTH_UNIT", &[]),
         ("NAMED_UNIT", &[Derived]),
-        ("SI_UNIT", &[Word("MILLI"), Word("METRE")]),
+        ("SI_UNIT", &[Word(prefix), Word("METRE")]),
+    ])
+}
+
+/// A unit that is a product of powers of others.
+fn power(data: &mut DataSection, factors: &[(Id, f64)]) -> Result<Id, Fault> {
+    let elements = factors
+        .iter()
+        .map(|&(unit, exponent)| {
+            data.add("DERIVED_UNIT_ELEMENT", &[Reference(unit), Real(exponent)])
+        })
+        .collect::<Result<Vec<_>, _>>()?;
+    data.add("DERIVED_UNIT", &[References(&elements)])
+}
+
+/// Gram and centimetre, not kilogram and metre: a widely used reader passes over the kilogram's prefix and then shows a
+/// thousandth of the density.
+fn gram_per_cubic_centimetre(data: &mut DataSection) -> Result<Id, Fault> {
+    let gram = data.add_complex(&[
+        ("MASS_UNIT", &[]),
+        ("NAMED_UNIT", &[Derived]),
+        ("SI_UNIT", &[Unset, Word("GRAM")]),
     ])?;
+    let centimetre = length_unit(data, "CENTI")?;
+    power(data, &[(gram, 1.0), (centimetre, -3.0)])
+}
+
+/// Millimetre, radian, steradian.
+fn geometric_context(data: &mut DataSection, millimetre: Id) -> Result<Id, Fault> {
     let radian = data.add_complex(&[
         ("NAMED_UNIT", &[Derived]),
         ("PLANE_ANGLE_UNIT", &[]),
@@ -98,28 +160,45 @@ fn geometric_context(data: &mut DataSection) -> Result<Id, Fault> {
     ])
 }
 
+/// What a product says of itself.
+pub struct Named<'a> {
+    pub id: &'a str,
+    /// Readers show this, or the id where it is empty.
+    pub name: &'a str,
+    pub description: &'a str,
+    /// Version of the product.
+    pub revision: &'a str,
+}
+
 /// A product and the definition others refer to.
 pub struct Product {
-    definition: Id,
-    shape: Id,
+    pub definition: Id,
+    pub shape: Id,
 }
 
 impl Product {
-    /// Readers show the product's name, or its id where the name is empty.
     pub fn new(
         data: &mut DataSection,
         context: &Context,
-        id: &str,
-        name: &str,
+        named: &Named<'_>,
     ) -> Result<Self, Fault> {
-        let product =
-            data.add("PRODUCT", &[Text(id), Text(name), Text(""), References(&[context.product])])?;
+        let product = data.add(
+            "PRODUCT",
+            &[
+                Text(named.id),
+                Text(named.name),
+                Text(named.description),
+                References(&[context.product]),
+            ],
+        )?;
         data.add(
             "PRODUCT_RELATED_PRODUCT_CATEGORY",
             &[Text("part"), Unset, References(&[product])],
         )?;
-        let formation =
-            data.add("PRODUCT_DEFINITION_FORMATION", &[Text(""), Text(""), Reference(product)])?;
+        let formation = data.add(
+            "PRODUCT_DEFINITION_FORMATION",
+            &[Text(named.revision), Text(""), Reference(product)],
+        )?;
         let definition = data.add(
             "PRODUCT_DEFINITION",
             &[Text("design"), Text(""), Reference(formation), Reference(context.definition)],
@@ -140,7 +219,7 @@ impl Product {
 
 /// A part's product with its shape.
 pub struct PartShape {
-    product: Product,
+    pub product: Product,
     axis: Id,
     representation: Id,
 }

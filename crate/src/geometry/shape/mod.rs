@@ -13,7 +13,7 @@ use glam::DVec3;
 pub use plate::{EdgeHole, HoleEnd, Plate, PlateHole};
 pub use post::Post;
 pub use rod::{Rod, RodPiece};
-pub use sweep::{Azimuth, Link, Radius, SectionPoint, Sweep};
+pub use sweep::{Azimuth, Link, Radius, Rate, SectionPoint, Sweep};
 pub use tube::{Tube, TubeHole};
 pub use turned::Turned;
 

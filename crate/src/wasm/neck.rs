@@ -1,7 +1,4 @@
-//! The boundary to JavaScript: one class, flat results, one error conversion.
-//!
-//! Nothing is kept outside the class, and nothing is drawn: a page or a script passes a job in
-//! and takes violations or a neck out. TypeScript types come from the Rust types.
+//! The core of the page: a job goes in; violations or a neck, its meshes, clearances and files come out.
 
 use glam::DVec3;
 use serde::Serialize;
@@ -15,6 +12,8 @@ use crate::model::{Built, Files, Model};
 use crate::parts::unrolled;
 use crate::solids::SolidError;
 use crate::units::{deg_from_rad, rad_from_deg};
+
+use super::handing_over::{SetJob, from_json, job_text, listed, to_js};
 
 /// Farthest turn of the key that is looked at, either way, in degrees: no octave key goes so far.
 const WIDEST_DEG: f64 = 90.0;
@@ -133,20 +132,7 @@ impl Neck {
         &mut self,
         #[wasm_bindgen(unchecked_param_type = "Job | string")] job: JsValue,
     ) -> Result<JsValue, JsError> {
-        let built = job_text(&job).and_then(|text| Model::build(&text, self.model.as_ref()));
-        let result = match built {
-            Ok(model) => {
-                let result = SetJob::Built {
-                    ok: true,
-                    rebuilt: model.rebuilt.clone(),
-                    warnings: model.warnings.clone(),
-                };
-                self.model = Some(model);
-                result
-            }
-            Err(violations) => SetJob::Refused { ok: false, violations },
-        };
-        to_js(&result)
+        to_js(&SetJob::run(&mut self.model, &job))
     }
 
     /// Which rows of the list would fail with another job; the neck stays as it is. Quick for a job
@@ -371,44 +357,7 @@ pub fn starting_job(
 
 #[derive(Serialize)]
 #[serde(untagged)]
-enum SetJob {
-    Built { ok: bool, rebuilt: Vec<&'static str>, warnings: Vec<Violation> },
-    Refused { ok: bool, violations: Vec<Violation> },
-}
-
-#[derive(Serialize)]
-#[serde(untagged)]
 enum TryJob {
     Built { ok: bool, failing: Vec<Pair> },
     Refused { ok: bool, violations: Vec<Violation> },
-}
-
-/// The text of a job passed as text or as an object.
-fn job_text(job: &JsValue) -> Result<String, Vec<Violation>> {
-    if let Some(text) = job.as_string() {
-        return Ok(text);
-    }
-    let text = js_sys::JSON::stringify(job).ok().and_then(|text| text.as_string());
-    text.ok_or_else(|| {
-        vec![Violation::error(
-            "",
-            serde_json::Value::Null,
-            "the text of a job file, or its object",
-            "What was passed in cannot be written as JSON.",
-        )]
-    })
-}
-
-/// Long lists go over as text: one string is read by the engine many times faster than thousands
-/// of objects are put together from outside.
-fn listed(value: &impl Serialize) -> Result<JsValue, JsError> {
-    from_json(&serde_json::to_string(value)?)
-}
-
-fn from_json(text: &str) -> Result<JsValue, JsError> {
-    js_sys::JSON::parse(text).map_err(|_| JsError::new("a result could not be handed over"))
-}
-
-fn to_js(value: &impl Serialize) -> Result<JsValue, JsError> {
-    Ok(value.serialize(&serde_wasm_bindgen::Serializer::json_compatible())?)
 }

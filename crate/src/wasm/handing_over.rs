@@ -1,0 +1,59 @@
+//! How jobs come over the boundary, and results go.
+
+use serde::Serialize;
+use wasm_bindgen::prelude::*;
+
+use crate::job::Violation;
+use crate::model::Model;
+
+/// What became of a job.
+#[derive(Serialize)]
+#[serde(untagged)]
+pub enum SetJob {
+    Built { ok: bool, rebuilt: Vec<&'static str>, warnings: Vec<Violation> },
+    Refused { ok: bool, violations: Vec<Violation> },
+}
+
+impl SetJob {
+    /// Builds the neck of a job (text or object) and keeps it, if it can be built.
+    pub fn run(kept: &mut Option<Model>, job: &JsValue) -> Self {
+        match job_text(job).and_then(|text| Model::build(&text, kept.as_ref())) {
+            Ok(model) => {
+                let (rebuilt, warnings) = (model.rebuilt.clone(), model.warnings.clone());
+                *kept = Some(model);
+                Self::Built { ok: true, rebuilt, warnings }
+            }
+            Err(violations) => Self::Refused { ok: false, violations },
+        }
+    }
+}
+
+/// The text of a job passed as text or as an object.
+pub fn job_text(job: &JsValue) -> Result<String, Vec<Violation>> {
+    if let Some(text) = job.as_string() {
+        return Ok(text);
+    }
+    let text = js_sys::JSON::stringify(job).ok().and_then(|text| text.as_string());
+    text.ok_or_else(|| {
+        vec![Violation::error(
+            "",
+            serde_json::Value::Null,
+            "the text of a job file, or its object",
+            "What was passed in cannot be written as JSON.",
+        )]
+    })
+}
+
+/// Long lists go over as text: one string is read by the engine many times faster than thousands
+/// of objects are put together from outside.
+pub fn listed(value: &impl Serialize) -> Result<JsValue, JsError> {
+    from_json(&serde_json::to_string(value)?)
+}
+
+pub fn from_json(text: &str) -> Result<JsValue, JsError> {
+    js_sys::JSON::parse(text).map_err(|_| JsError::new("a result could not be handed over"))
+}
+
+pub fn to_js(value: &impl Serialize) -> Result<JsValue, JsError> {
+    Ok(value.serialize(&serde_wasm_bindgen::Serializer::json_compatible())?)
+}

@@ -1,0 +1,16 @@
+//! The boundary to JavaScript: one class a module, flat results, one error conversion.
+//!
+//! Nothing is kept outside the class, and nothing is drawn: a page or a script passes a job in
+//! and takes results out. TypeScript types come from the Rust types. Two modules are built of the crate: the
+//! page's core, which every visitor waits for, and the shop's, which only those load who send something out.
+
+mod handing_over;
+#[cfg(not(feature = "shop"))]
+mod neck;
+#[cfg(feature = "shop")]
+mod shop;
+
+#[cfg(not(feature = "shop"))]
+pub use neck::*;
+#[cfg(feature = "shop")]
+pub use shop::*;

@@ -79,7 +79,21 @@ def test_names_speak(job_name, package):
         if name.endswith(".stl"):
             assert "_mm" in name, "the format carries no unit"
     kinds = {row["file"].rsplit(".", 1)[-1] for row in rows(package)}
-    assert {"step", "stl", "3mf", "dxf", "svg"} <= kinds
+    assert kinds == {"step", "stl", "3mf", "dxf", "svg", "pdf"}
+
+
+def test_every_turned_and_every_sheet_part_has_its_sheet(job_name, package):
+    """What the maker's own word for how a part is made asks for."""
+    files = {row["file"] for row in rows(package)}
+    summary = exports.summary(job_name)
+    for part, row in summary.items():
+        drawn = {f"drawings/{part}.pdf", f"drawings/{part}.svg"}
+        if row["made_by"].startswith("turned") or part == "hinge_tube":
+            assert drawn <= files, part
+        laid = {f"flat/{part}.dxf", f"flat/{part}.svg"}
+        if part in {"brace", "saddle", "key_arm", "badge", "spring", "guide"}:
+            assert laid <= files, part
+    assert {"tenon", "end_ring", "vent", "post_left", "brace", "key_arm"} <= set(summary)
 
 
 def test_the_list_says_what_each_part_is(job_name, package):

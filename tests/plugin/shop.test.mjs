@@ -37,6 +37,7 @@ function command(job, options) {
 describe("wasm and command give the same archive, byte for byte", () => {
   for (const [name, options, request] of [
     ["alto", [], {}],
+    ["alto", ["--units", "both", "--projection", "third_angle"], { drawing: { units: "both", projection: "third_angle" } }],
     ["tenor", ["--force", "--step", "ap214"], { force: true, step: "ap214" }],
     [
       "alto",
@@ -144,10 +145,13 @@ test("what can be sent is listed, and a flat part can be looked at", () => {
   const parts = shop.parts();
   const halves = parts.filter(({ onTheNeck }) => !onTheNeck).map(({ id }) => id);
   assert.deepEqual(halves, ["half_left", "half_right"]);
-  for (const { id, flat, massG } of parts) {
+  for (const { id, flat, drawing, massG } of parts) {
     assert.ok(massG > 0);
     const view = shop.flat(id);
     assert.equal(view !== undefined, flat, id);
+    const drawn = shop.drawing(id, { drawing: { units: "both", projection: "third_angle" } });
+    assert.equal(drawn !== undefined, drawing, id);
+    if (drawn !== undefined) assert.ok(drawn.startsWith("<") && drawn !== shop.drawing(id), `the drawing of ${id} follows the request`);
     if (view !== undefined) assert.ok(view.svg.startsWith("<") && Array.isArray(view.findings));
   }
   // limits of a shop that can cut nothing finer than this
@@ -162,7 +166,7 @@ test("bad input is no trap", () => {
   assert.equal(shop.setJob("{").ok, false);
   shop.free();
   const made = shopOf("alto");
-  for (const request of ["", "[]", "{", "null", 7, { parts: [] }, { parts: 3 }, { necks: 1e9 }, { chord_mm: -1 }, { cutting: 7 }]) {
+  for (const request of ["", "[]", "{", "null", 7, { parts: [] }, { parts: 3 }, { necks: 1e9 }, { chord_mm: -1 }, { cutting: 7 }, { drawing: { units: 1 } }]) {
     const answer = made.package(request);
     assert.ok(!answer.ok && answer.violations.length > 0, JSON.stringify(request));
   }
@@ -173,5 +177,5 @@ test("bad input is no trap", () => {
 test("the schema explains every field of a request", () => {
   const schema = requestSchema();
   for (const [name, property] of Object.entries(schema.properties)) assert.match(property.description, /\.$/, name);
-  assert.deepEqual(Object.keys(schema.properties).sort(), ["chord_mm", "cutting", "force", "name", "necks", "parts", "step"]);
+  assert.deepEqual(Object.keys(schema.properties).sort(), ["chord_mm", "cutting", "drawing", "force", "name", "necks", "parts", "step"]);
 });

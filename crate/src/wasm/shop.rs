@@ -7,6 +7,7 @@ use wasm_bindgen::prelude::*;
 use crate::job::{Violation, schema_of};
 use crate::model::{Formed, Model};
 use crate::parts::stock;
+use crate::shop::drawings::drawing;
 use crate::shop::flat::{Finding, flat_part};
 use crate::shop::heading::Heading;
 use crate::shop::{PackageError, Request, package};
@@ -54,6 +55,8 @@ pub struct ShopPart {
     mass_g: f64,
     /// Whether a flat outline goes with it.
     flat: bool,
+    /// Whether a drawing goes with it.
+    drawing: bool,
     /// Whether it is one of the neck's parts: the halves of the tube are not, they become the tube.
     on_the_neck: bool,
 }
@@ -108,22 +111,35 @@ impl Shop {
     pub fn flat(
         &self,
         part: &str,
-        #[wasm_bindgen(unchecked_param_type = "Request | string")] request: JsValue,
+        #[wasm_bindgen(unchecked_param_type = "Request | string | undefined")] request: JsValue,
     ) -> Result<JsValue, JsError> {
         let model = self.built()?;
-        let cutting = request_text(&request).and_then(|text| Request::read(&text).0);
-        let limits = cutting.unwrap_or_default().cutting;
+        let limits = style_of(&request).cutting;
         let Some(flat) = flat_part(model, part, &limits) else { return Ok(JsValue::UNDEFINED) };
         let flat = flat?;
         let svg = String::from_utf8(flat.svg(&Heading::of(&model.job)))?;
         listed(&FlatView { svg, findings: flat.findings })
     }
 
+    /// The drawing of a part as SVG, in the projection and units of a request; undefined for a part that is not turned.
+    pub fn drawing(
+        &self,
+        part: &str,
+        #[wasm_bindgen(unchecked_param_type = "Request | string | undefined")] request: JsValue,
+    ) -> Result<Option<String>, JsError> {
+        let model = self.built()?;
+        let style = style_of(&request).drawing;
+        let Some(drawn) = drawing(model, part, &style, &Heading::of(&model.job)) else {
+            return Ok(None);
+        };
+        Ok(Some(String::from_utf8(drawn?.svg())?))
+    }
+
     /// The package of a request (text or object). The same bytes as by command.
     #[wasm_bindgen(unchecked_return_type = "PackageResult")]
     pub fn package(
         &self,
-        #[wasm_bindgen(unchecked_param_type = "Request | string")] request: JsValue,
+        #[wasm_bindgen(unchecked_param_type = "Request | string | undefined")] request: JsValue,
     ) -> Result<JsValue, JsError> {
         let model = self.built()?;
         let text = request_text(&request)
@@ -186,8 +202,14 @@ fn shop_part(model: &Model, formed: &Formed, on_the_neck: bool) -> ShopPart {
         metal_free: stock.is_some_and(|stock| stock.metal_field.is_some()),
         mass_g: formed.mass_g(),
         flat: flat_part(model, part.id, &Default::default()).is_some(),
+        drawing: drawing(model, part.id, &Default::default(), &Heading::of(&model.job)).is_some(),
         on_the_neck,
     }
+}
+
+/// How a part is to be shown: a request as far as it can be read, since nothing leaves the shop by looking.
+fn style_of(request: &JsValue) -> Request {
+    request_text(request).and_then(|text| Request::read(&text).0).unwrap_or_default()
 }
 
 /// A request passed as text or as an object.

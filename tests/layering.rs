@@ -4,8 +4,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in the order of the data.
-const ROOMS: [&str; 10] =
-    ["units", "tables", "job", "geometry", "parts", "solids", "checks", "exports", "model", "shop"];
+const ROOMS: [&str; 11] = [
+    "units", "tables", "job", "geometry", "parts", "solids", "checks", "exports", "model", "shop",
+    "blanks",
+];
 
 #[test]
 fn no_room_uses_one_below_it() {

@@ -4,7 +4,8 @@
 //! [`units`], [`tables`], [`job`] (the parameter set), [`geometry`] (exact curves, surfaces and
 //! shapes), [`parts`] (dimensions and places), [`solids`] (B-rep, triangles), [`checks`]
 //! (clearances), [`exports`] (bytes out), [`model`] (one job's parts, kept and rebuilt), [`shop`]
-//! (what leaves the shop), and the wasm boundary.
+//! (what leaves the shop), [`blanks`] (the half shells laid flat, and on a sheet), and the wasm
+//! boundary.
 
 // The wasm boundary's generated glue needs unsafe; nothing of ours does.
 #![cfg_attr(not(target_arch = "wasm32"), forbid(unsafe_code))]
@@ -30,6 +31,8 @@ pub mod exports;
 pub mod model;
 
 pub mod shop;
+
+pub mod blanks;
 
 #[cfg(target_arch = "wasm32")]
 pub mod wasm;

@@ -6,6 +6,7 @@
 
 pub mod bending;
 pub mod fits;
+pub mod forming;
 pub mod gauges;
 pub mod metals;
 pub mod physical;

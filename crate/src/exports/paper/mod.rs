@@ -7,6 +7,7 @@ mod hatching;
 mod letters;
 mod pdf;
 mod svg;
+mod tiles;
 
 use std::fmt::Write;
 
@@ -20,6 +21,7 @@ pub use hatching::hatching;
 pub use letters::text_width;
 pub use pdf::pdf;
 pub use svg::svg;
+pub use tiles::{Drawing, tiled};
 
 // What other files in millimetres are written with.
 pub(in crate::exports) use svg::{escaped, path};

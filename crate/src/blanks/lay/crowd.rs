@@ -1,0 +1,428 @@
+//! Laying pieces clear of each other: overlap is measured, and driven to nothing.
+//!
+//! What two pieces overlap by is the sum of the squares by which points along the outline of either come nearer to the
+//! other than the spacing, from distance fields. A piece that overlaps is tried at many places and angles; the best few
+//! slide downhill on that measure, and it goes where it overlaps least. Pairs that stay in each other's way weigh more
+//! and more, so that a piece leaves a hollow that another needs (guided local search: Voudouris & Tsang, European
+//! Journal of Operational Research 113, 1999; for nesting first in Egeblad, Nielsen & Odgaard, the same journal 183, 2007).
+
+use std::f64::consts::{PI, TAU};
+
+use glam::DVec2;
+
+use super::ground::Ground;
+use super::shape::{Shape, apart};
+
+/// Places a piece is tried at: all over the sheet, and near where it lies.
+const ANYWHERE: usize = 60;
+const NEARBY: usize = 20;
+
+/// How far from where it lies a place is near: along each way, mm, and about its middle, radians.
+const NEAR: (f64, f64) = (15.0, 0.3);
+
+/// The best places of which a piece slides downhill, and steps of a slide at most.
+const SLIDING: usize = 4;
+const STEPS: usize = 24;
+
+/// A pair that overlaps gains weight: by the first at least, by the second if it overlaps most; one that does not loses some.
+const GROWTH: (f64, f64) = (1.2, 2.0);
+const FADING: f64 = 0.95;
+
+/// An overlap below this is none, mm².
+const NONE: f64 = 1e-4;
+
+/// By how much exact distances may fall short of the spacing and be mended by asking for more, mm.
+const MENDED: f64 = 0.3;
+
+/// Which angles pieces may lie at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turning {
+    Any,
+    /// Along the grain of the sheet: as drawn, or turned half round.
+    Grain,
+}
+
+/// How pieces may be laid.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rules {
+    /// Between pieces, mm.
+    pub spacing: f64,
+    /// To the border of the sheet, mm.
+    pub margin: f64,
+    pub turning: Turning,
+}
+
+/// What may be laid: every shape, and of each the one that is its mirror image, if the sheet may be turned over for it.
+#[derive(Clone, Debug)]
+pub struct Shapes {
+    pub all: Vec<Shape>,
+    pub mirrors: Vec<Option<usize>>,
+}
+
+/// Where a piece lies.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place {
+    pub shape: usize,
+    /// Of the middle of the shape's box, mm.
+    pub at: DVec2,
+    /// Counter-clockwise, radians.
+    pub angle: f64,
+}
+
+impl Place {
+    fn posed(&self) -> Posed {
+        let (sin, cos) = libm::sincos(self.angle);
+        Posed { at: self.at, turn: DVec2::new(cos, sin) }
+    }
+
+    /// Where a point of the shape lies.
+    #[must_use]
+    pub fn forth(&self, point: DVec2) -> DVec2 {
+        self.posed().forth(point)
+    }
+}
+
+/// A place with its turn worked out.
+#[derive(Clone, Copy)]
+struct Posed {
+    at: DVec2,
+    turn: DVec2,
+}
+
+impl Posed {
+    fn forth(&self, point: DVec2) -> DVec2 {
+        self.at + self.turn.rotate(point)
+    }
+
+    fn back(&self, point: DVec2) -> DVec2 {
+        DVec2::new(self.turn.x, -self.turn.y).rotate(point - self.at)
+    }
+}
+
+/// How an overlap changes with a piece's place (mm) and angle (radians).
+#[derive(Clone, Copy, Default)]
+struct Slope {
+    at: DVec2,
+    angle: f64,
+}
+
+impl Slope {
+    /// A point of the piece, `arm` from its middle, is pulled.
+    fn pull(&mut self, arm: DVec2, by: DVec2) {
+        self.at += by;
+        self.angle += arm.perp_dot(by);
+    }
+}
+
+/// Pieces on a sheet, perhaps in each other's way.
+#[derive(Clone, Debug)]
+pub struct Crowd {
+    pub ground: Ground,
+    pub places: Vec<Place>,
+    rules: Rules,
+    /// Spacing and margin that are aimed at: a little more than asked for where fields say too much.
+    aimed: (f64, f64),
+    /// Of each piece with each other, and last with the border.
+    weights: Vec<f64>,
+    random: fastrand::Rng,
+}
+
+impl Crowd {
+    /// Pieces at places to begin with.
+    #[must_use]
+    pub fn new(ground: Ground, rules: Rules, places: Vec<Place>, seed: u64) -> Self {
+        let weights = vec![1.0; (places.len() + 1) * (places.len() + 1)];
+        let aimed = (rules.spacing, rules.margin);
+        Self { ground, places, rules, aimed, weights, random: fastrand::Rng::with_seed(seed) }
+    }
+
+    /// A place anywhere on a sheet.
+    pub fn anywhere(
+        shapes: &Shapes,
+        ground: &Ground,
+        turning: Turning,
+        shape: usize,
+        random: &mut fastrand::Rng,
+    ) -> Place {
+        let (low, high) = ground.bounds();
+        let at = low + (high - low) * DVec2::new(random.f64(), random.f64());
+        let mirror = shapes.mirrors.get(shape).copied().flatten();
+        let shape = mirror.filter(|_| random.bool()).unwrap_or(shape);
+        let angle = match turning {
+            Turning::Any => random.f64() * TAU,
+            Turning::Grain => PI * f64::from(u8::from(random.bool())),
+        };
+        Place { shape, at, angle }
+    }
+
+    /// One round: every piece that is in the way is moved once. Whether all lie clear after it, exactly.
+    pub fn round(&mut self, shapes: &Shapes) -> bool {
+        let mut crowded: Vec<usize> = self
+            .overlaps(shapes)
+            .iter()
+            .flat_map(|&(one, other, _)| [one, other])
+            .filter(|&piece| piece < self.places.len())
+            .collect();
+        crowded.sort_unstable();
+        crowded.dedup();
+        self.random.shuffle(&mut crowded);
+        for piece in crowded {
+            self.relocate(shapes, piece);
+        }
+        let left = self.overlaps(shapes);
+        self.weigh(&left);
+        left.is_empty() && self.is_clear(shapes)
+    }
+
+    /// Sum of what is left of overlaps, mm².
+    #[must_use]
+    pub fn crowding(&self, shapes: &Shapes) -> f64 {
+        self.overlaps(shapes).iter().map(|overlap| overlap.2).sum()
+    }
+
+    fn weigh(&mut self, left: &[(usize, usize, f64)]) {
+        let worst = left.iter().map(|overlap| overlap.2).fold(0.0, f64::max);
+        let count = self.places.len() + 1;
+        for weight in &mut self.weights {
+            *weight = (*weight * FADING).max(1.0);
+        }
+        for &(one, other, overlap) in left {
+            let growth = GROWTH.0 + (GROWTH.1 - GROWTH.0) * overlap / worst.max(NONE);
+            for at in [one * count + other, other * count + one] {
+                if let Some(weight) = self.weights.get_mut(at) {
+                    *weight *= growth / FADING;
+                }
+            }
+        }
+    }
+
+    /// Whether all pieces keep their distance, by their outlines and not by fields. Where a hair is missing, more is aimed at.
+    fn is_clear(&mut self, shapes: &Shapes) -> bool {
+        let rings: Vec<Vec<DVec2>> = self.places.iter().map(|place| laid(shapes, place)).collect();
+        let mut short: (f64, f64) = (0.0, 0.0);
+        for (i, ring) in rings.iter().enumerate() {
+            for &corner in ring {
+                short.1 = short.1.max(self.rules.margin - self.ground.exactly_inside(corner));
+            }
+            if let Ground::Offcut { border, holes, .. } = &self.ground {
+                for edge in holes.iter().chain([border]) {
+                    short.1 = short.1.max(self.rules.margin - apart(ring, edge));
+                }
+            }
+            for (j, other) in rings.iter().enumerate().skip(i + 1) {
+                if self.near(shapes, i, j) {
+                    short.0 = short.0.max(self.rules.spacing - apart(ring, other));
+                }
+            }
+        }
+        if short.0 <= 0.0 && short.1 <= 0.0 {
+            return true;
+        }
+        let most = (self.rules.spacing + MENDED, self.rules.margin + MENDED);
+        self.aimed.0 = (self.aimed.0 + short.0.max(0.0) * 1.2).min(most.0);
+        self.aimed.1 = (self.aimed.1 + short.1.max(0.0) * 1.2).min(most.1);
+        false
+    }
+
+    fn near(&self, shapes: &Shapes, one: usize, other: usize) -> bool {
+        let (a, b) = (&self.places[one], &self.places[other]);
+        let reach = shapes.all[a.shape].reach + shapes.all[b.shape].reach + self.aimed.0;
+        a.at.distance_squared(b.at) < reach * reach
+    }
+
+    /// Every pair that is in each other's way, and every piece that is in the way of the border (its partner's number is
+    /// that of pieces), with the overlap.
+    fn overlaps(&self, shapes: &Shapes) -> Vec<(usize, usize, f64)> {
+        let count = self.places.len();
+        let mut all = Vec::new();
+        for (i, own) in self.places.iter().enumerate() {
+            let (shape, posed) = (&shapes.all[own.shape], own.posed());
+            let out =
+                |point: &DVec2| (self.aimed.1 - self.ground.inside(posed.forth(*point)).0).max(0.0);
+            all.push((i, count, shape.points.iter().map(out).map(|short| short * short).sum()));
+            for (j, there) in self.places.iter().enumerate().skip(i + 1) {
+                if self.near(shapes, i, j) {
+                    let (beside, standing) = (&shapes.all[there.shape], there.posed());
+                    let both = self.into(shape, &posed, beside, &standing)
+                        + self.into(beside, &standing, shape, &posed);
+                    all.push((i, j, both));
+                }
+            }
+        }
+        all.retain(|overlap| overlap.2 > NONE);
+        all
+    }
+
+    /// How far points of one piece go into another.
+    fn into(&self, from: &Shape, posed: &Posed, to: &Shape, standing: &Posed) -> f64 {
+        let distances =
+            from.points.iter().filter_map(|&point| to.field.at(standing.back(posed.forth(point))));
+        distances.map(|found| (self.aimed.0 - found.0).max(0.0)).map(|short| short * short).sum()
+    }
+
+    /// What a piece at a place is in the way by, weighted: of all that it has been looked into once it is more than
+    /// `enough`. `rough` takes some of the points for all.
+    fn overlap(
+        &self,
+        shapes: &Shapes,
+        piece: usize,
+        place: &Place,
+        rough: bool,
+        enough: f64,
+        mut slope: Option<&mut Slope>,
+    ) -> f64 {
+        let (shape, posed) = (&shapes.all[place.shape], place.posed());
+        let count = self.places.len();
+        let points = |of: &Shape| if rough { of.rough.len() } else { of.points.len() };
+        let scale = |of: &Shape| of.points.len() as f64 / points(of) as f64;
+        let pick = |of: &'_ Shape, k: usize| if rough { of.rough[k] } else { of.points[k] };
+        let weight_with =
+            |other: usize| self.weights.get(piece * (count + 1) + other).copied().unwrap_or(1.0);
+        let mut sum = 0.0;
+        let weight = weight_with(count) * scale(shape);
+        for k in 0..points(shape) {
+            let arm = posed.turn.rotate(pick(shape, k));
+            let (inside, grows) = self.ground.inside(posed.at + arm);
+            let short = self.aimed.1 - inside;
+            if short > 0.0 {
+                sum += weight * short * short;
+                if let Some(slope) = slope.as_deref_mut() {
+                    slope.pull(arm, grows * (-2.0 * weight * short));
+                }
+            }
+        }
+        for (other, there) in self.places.iter().enumerate() {
+            if sum > enough {
+                break;
+            }
+            let beside = &shapes.all[there.shape];
+            let reach = shape.reach + beside.reach + self.aimed.0;
+            if other == piece || there.at.distance_squared(place.at) > reach * reach {
+                continue;
+            }
+            let standing = there.posed();
+            let weight = weight_with(other);
+            let own = weight * scale(shape);
+            for k in 0..points(shape) {
+                let arm = posed.turn.rotate(pick(shape, k));
+                let Some((distance, grows)) = beside.field.at(standing.back(posed.at + arm)) else {
+                    continue;
+                };
+                let short = self.aimed.0 - distance;
+                if short > 0.0 {
+                    sum += own * short * short;
+                    if let Some(slope) = slope.as_deref_mut() {
+                        slope.pull(arm, standing.turn.rotate(grows) * (-2.0 * own * short));
+                    }
+                }
+            }
+            let theirs = weight * scale(beside);
+            for k in 0..points(beside) {
+                let point = standing.forth(pick(beside, k));
+                let Some((distance, grows)) = shape.field.at(posed.back(point)) else { continue };
+                let short = self.aimed.0 - distance;
+                if short > 0.0 {
+                    sum += theirs * short * short;
+                    if let Some(slope) = slope.as_deref_mut() {
+                        let pull = posed.turn.rotate(grows) * (2.0 * theirs * short);
+                        slope.pull(point - posed.at, pull);
+                    }
+                }
+            }
+        }
+        sum
+    }
+
+    /// Moves one piece to where it is least in the way.
+    fn relocate(&mut self, shapes: &Shapes, piece: usize) {
+        let Some(&here) = self.places.get(piece) else { return };
+        let mut best: Vec<(f64, Place)> = Vec::with_capacity(SLIDING + 1);
+        let mut enough = f64::INFINITY;
+        for k in 0..ANYWHERE + NEARBY {
+            let place = if k < ANYWHERE {
+                Self::anywhere(
+                    shapes,
+                    &self.ground,
+                    self.rules.turning,
+                    here.shape,
+                    &mut self.random,
+                )
+            } else {
+                let mut off = || 2.0 * self.random.f64() - 1.0;
+                let at = here.at + DVec2::new(off(), off()) * NEAR.0;
+                let turn = off() * NEAR.1;
+                let angle = match self.rules.turning {
+                    Turning::Any => here.angle + turn,
+                    Turning::Grain => here.angle,
+                };
+                Place { at, angle, ..here }
+            };
+            let overlap = self.overlap(shapes, piece, &place, true, enough, None);
+            if overlap < enough {
+                let rank = best.partition_point(|better| better.0 <= overlap);
+                best.insert(rank, (overlap, place));
+                best.truncate(SLIDING);
+                if let (SLIDING, Some(last)) = (best.len(), best.last()) {
+                    enough = last.0;
+                }
+            }
+        }
+        let start = |place: &Place| self.overlap(shapes, piece, place, false, f64::INFINITY, None);
+        let mut found = (start(&here), here);
+        for place in best.iter().map(|tried| tried.1).chain([here]) {
+            let slid = self.slide(shapes, piece, place);
+            if slid.0 < found.0 {
+                found = slid;
+            }
+            if found.0 < NONE {
+                break;
+            }
+        }
+        self.places[piece] = found.1;
+    }
+
+    /// Slides a piece downhill: what it is in the way by then, and where it lies.
+    fn slide(&self, shapes: &Shapes, piece: usize, mut place: Place) -> (f64, Place) {
+        // Angles count by how far they move the ends of the piece.
+        let arm = shapes.all[place.shape].reach.max(1.0) * 0.6;
+        let full = |place: &Place, slope: &mut Slope| {
+            *slope = Slope::default();
+            self.overlap(shapes, piece, place, false, f64::INFINITY, Some(slope))
+        };
+        let mut slope = Slope::default();
+        let mut now = full(&place, &mut slope);
+        let mut step = 1.0;
+        for _ in 0..STEPS {
+            let turn = match self.rules.turning {
+                Turning::Any => slope.angle / arm,
+                Turning::Grain => 0.0,
+            };
+            let steepness = slope.at.length_squared() + turn * turn;
+            if now < NONE || steepness < 1e-18 || step < 1e-3 {
+                break;
+            }
+            let scale = step / steepness.sqrt();
+            let tried = Place {
+                at: place.at - slope.at * scale,
+                angle: place.angle - turn * scale / arm,
+                ..place
+            };
+            let mut then_slope = Slope::default();
+            let then = full(&tried, &mut then_slope);
+            if then < now {
+                (place, now, slope) = (tried, then, then_slope);
+                step *= 1.6;
+            } else {
+                step *= 0.4;
+            }
+        }
+        (now, place)
+    }
+}
+
+/// The outline of a piece where it lies.
+#[must_use]
+pub fn laid(shapes: &Shapes, place: &Place) -> Vec<DVec2> {
+    let posed = place.posed();
+    shapes.all[place.shape].outline.iter().map(|&corner| posed.forth(corner)).collect()
+}

@@ -1,0 +1,14 @@
+//! The half shells laid flat: the blanks from which the neck is formed, what forming costs them, templates to form by, and
+//! how blanks lie on a sheet.
+
+mod banded;
+pub mod blank;
+pub mod costs;
+pub mod flatten;
+pub mod gauges;
+pub mod half_shell;
+pub mod lay;
+pub mod order;
+pub mod outline;
+pub mod sheet_file;
+pub mod surface;

@@ -31,6 +31,9 @@ const FADING: f64 = 0.95;
 /// An overlap below this is none, mm².
 const NONE: f64 = 1e-4;
 
+/// What outlines that cross are taken to be short by at least, mm.
+const HAIR: f64 = 0.01;
+
 /// By how much exact distances may fall short of the spacing and be mended by asking for more, mm.
 const MENDED: f64 = 0.3;
 
@@ -206,12 +209,12 @@ impl Crowd {
             }
             if let Ground::Offcut { border, holes, .. } = &self.ground {
                 for edge in holes.iter().chain([border]) {
-                    short.1 = short.1.max(self.rules.margin - apart(ring, edge));
+                    short.1 = short.1.max(missing(self.rules.margin, apart(ring, edge)));
                 }
             }
             for (j, other) in rings.iter().enumerate().skip(i + 1) {
                 if self.near(shapes, i, j) {
-                    short.0 = short.0.max(self.rules.spacing - apart(ring, other));
+                    short.0 = short.0.max(missing(self.rules.spacing, apart(ring, other)));
                 }
             }
         }
@@ -418,6 +421,12 @@ impl Crowd {
         }
         (now, place)
     }
+}
+
+/// What a distance is short of what is asked. Outlines that cross or touch are 0 apart, and even where nothing is asked
+/// they must not: they count as short by a hair.
+fn missing(asked: f64, apart: f64) -> f64 {
+    (asked - apart).max(if apart > 0.0 { 0.0 } else { HAIR })
 }
 
 /// The outline of a piece where it lies.

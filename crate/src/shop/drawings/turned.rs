@@ -26,6 +26,8 @@ const BETWEEN: f64 = 10.0;
 /// Height of the first leader's shelf above the part, and from one to the next, mm.
 const SHELF: f64 = 9.0;
 const SHELVES: f64 = 6.0;
+/// How far a leader runs sideways at most, mm: less than the first dimension line is off.
+const LEADER_RUN: f64 = 4.0;
 /// Lines nearer than this on paper would run into one, mm: only the outer one is drawn.
 const CROWDED: f64 = 0.9;
 /// Spacing of hatching, mm.
@@ -181,7 +183,8 @@ pub fn draw(page: &Page<'_>, spec: &Spec) -> Result<Drawing, DrawingError> {
     for (i, (point, words)) in spec.leaders.iter().enumerate() {
         let place = at(*point);
         let y = origin.y + half + shelf(spec, half, scale) + shelves * i as f64;
-        let elbow = DVec2::new(place.x + (y - place.y) * 0.35, y);
+        // Steep, or a high one would run through the words beside the view.
+        let elbow = DVec2::new(place.x + ((y - place.y) * 0.35).min(LEADER_RUN), y);
         leader(&mut sheet, place, elbow, words, false);
     }
     for (point, letter) in &spec.letters {

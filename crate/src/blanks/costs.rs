@@ -24,7 +24,6 @@ pub const USED_UP: f64 = 0.5;
 
 /// A greatest or least value and where it is: the mean over a place of about 5 mm by 15 degrees.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Extreme {
     pub value: f64,
     pub station_mm: f64,
@@ -37,7 +36,6 @@ pub struct Extreme {
 
 /// One place of the map.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct MapCell {
     /// From and to.
     pub station_mm: [f64; 2],
@@ -57,7 +55,6 @@ pub struct MapCell {
 
 /// How many rounds of forming, with an anneal between each and the next.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Rounds {
     /// Of forming; one less of annealing between. Null where the table has no figure for the metal.
     pub rounds: Option<u32>,
@@ -77,7 +74,6 @@ pub struct Rounds {
 
 /// What forming costs a half shell.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Costs {
     /// Strains are logarithmic: 0.03 is about 3 %.
     pub greatest_stretch: Extreme,

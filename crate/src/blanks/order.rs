@@ -50,7 +50,6 @@ pub struct BlankOrder {
 
 /// Where a blank lies: the blank's own drawing, mirrored across its y axis if so said, turned counter-clockwise, then moved.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Placement {
     /// Number of the sheet, from 0.
     pub sheet: u32,
@@ -64,7 +63,6 @@ pub struct Placement {
 
 /// What `lay.json` says.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct LayReport {
     pub format: String,
     pub order: String,
@@ -405,7 +403,6 @@ impl BlankOrder {
 
 /// The net on which the half shell was laid flat, with the flat place of each knot, so that it can be reckoned again.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct NetReport {
     pub station_mm: Vec<f64>,
     pub azimuth_deg: Vec<f64>,
@@ -428,7 +425,6 @@ impl NetReport {
 
 /// What `strain.json` says.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct StrainReport {
     pub format: String,
     pub order: String,

@@ -12,7 +12,6 @@ use super::outline::Allowances;
 
 /// Sheet metal and what is wanted of it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Sheet")]
 pub struct SheetFile {
@@ -47,7 +46,6 @@ pub struct SheetFile {
 
 /// Kind and version of a sheet file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub enum SheetFormat {
     /// The first version.
     #[serde(rename = "neckwright-sheet/1")]
@@ -56,7 +54,6 @@ pub enum SheetFormat {
 
 /// What metal is at hand.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(untagged)]
 pub enum Stock {
     /// A rectangular sheet.
@@ -69,7 +66,6 @@ pub enum Stock {
 
 /// A rectangular sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Sheet")]
 pub struct Rectangular {
@@ -83,7 +79,6 @@ pub struct Rectangular {
 
 /// An off-cut. Its grain runs along x.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Off-cut")]
 pub struct Offcut {
@@ -97,7 +92,6 @@ pub struct Offcut {
 
 /// A hole in an off-cut.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 pub struct Hole {
     /// Corners in order.
@@ -107,7 +101,6 @@ pub struct Hole {
 
 /// A corner.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 pub struct SheetPoint {
     /// Along the grain.
@@ -120,7 +113,6 @@ pub struct SheetPoint {
 
 /// A strip as long as it takes; its grain runs along it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Strip")]
 pub struct Strip {
@@ -131,7 +123,6 @@ pub struct Strip {
 
 /// What is wanted of the metal.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(rename_all = "snake_case")]
 pub enum Wanted {
     /// As many of the half shells as go on one sheet.
@@ -144,7 +135,6 @@ pub enum Wanted {
 
 /// At what angles blanks may lie.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(rename_all = "snake_case")]
 pub enum Angles {
     /// Any angle.
@@ -155,7 +145,6 @@ pub enum Angles {
 
 /// Whether pieces may be turned over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(rename_all = "snake_case")]
 pub enum TurnedOver {
     /// Sheet is alike on both sides: a left blank is a right one turned over.
@@ -166,7 +155,6 @@ pub enum TurnedOver {
 
 /// Metal left on a blank.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 pub struct LeftOn {
     /// Along both seams, filed off when the halves are fitted.

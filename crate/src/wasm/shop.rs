@@ -8,7 +8,7 @@ use crate::job::{Violation, schema_of};
 use crate::model::{Formed, Model};
 use crate::parts::stock;
 use crate::shop::drawings::drawing;
-use crate::shop::flat::{Finding, flat_part};
+use crate::shop::flat::{CuttingFinding, flat_part};
 use crate::shop::heading::Heading;
 use crate::shop::{PackageError, Request, package};
 
@@ -67,8 +67,7 @@ pub struct FlatView {
     /// The outline as it goes into the package: SVG of its true size.
     svg: String,
     /// What the checks before cutting say, each with its place.
-    #[tsify(type = "CuttingFinding[]")]
-    findings: Vec<Finding>,
+    findings: Vec<CuttingFinding>,
 }
 
 /// The files of one neck: holds the last job that could be built.

@@ -4,7 +4,7 @@ use glam::DVec2;
 
 use crate::geometry::contour::{Contour, Piece};
 
-use super::findings::{Finding, Question};
+use super::findings::{CuttingFinding, Question};
 use super::layout::{Hole, HoleUse, Layout, trimmed};
 use super::limits::CuttingLimits;
 
@@ -24,9 +24,9 @@ const FACING: f64 = -0.7;
 const ROUNDING: f64 = 1e-6;
 
 /// Holds a layout against the limits. Holes that cannot be pierced are left to the drill.
-pub fn all(layout: &mut Layout, limits: &CuttingLimits) -> Vec<Finding> {
+pub fn all(layout: &mut Layout, limits: &CuttingLimits) -> Vec<CuttingFinding> {
     let thickness = layout.thickness;
-    let mut found: Vec<Finding> =
+    let mut found: Vec<CuttingFinding> =
         layout.holes.iter_mut().filter_map(|hole| hole_found(hole, thickness, limits)).collect();
     found.extend(left_to_the_drill(layout, limits));
     let holes = layout.holes.iter().filter(|hole| hole.cut).map(Hole::circle);
@@ -39,8 +39,14 @@ pub fn all(layout: &mut Layout, limits: &CuttingLimits) -> Vec<Finding> {
     found
 }
 
-fn finding(question: Question, place: DVec2, found: f64, wanted: f64, words: String) -> Finding {
-    Finding {
+fn finding(
+    question: Question,
+    place: DVec2,
+    found: f64,
+    wanted: f64,
+    words: String,
+) -> CuttingFinding {
+    CuttingFinding {
         question,
         place_mm: place.to_array(),
         found_mm: found,
@@ -52,10 +58,10 @@ fn finding(question: Question, place: DVec2, found: f64, wanted: f64, words: Str
 
 /// A hole too small to pierce is left as a centre mark; one that is tapped must be left smaller than its drill; one that
 /// something fits into is better reamed.
-fn hole_found(hole: &mut Hole, thickness: f64, limits: &CuttingLimits) -> Option<Finding> {
+fn hole_found(hole: &mut Hole, thickness: f64, limits: &CuttingLimits) -> Option<CuttingFinding> {
     let (size, least) = (hole.diameter_mm, limits.least_hole(thickness));
     let told = |question, wanted, words| {
-        Some(Finding { fails: false, ..finding(question, hole.centre, size, wanted, words) })
+        Some(CuttingFinding { fails: false, ..finding(question, hole.centre, size, wanted, words) })
     };
     if size < least - ROUNDING {
         hole.cut = false;
@@ -109,7 +115,7 @@ fn hole_found(hole: &mut Hole, thickness: f64, limits: &CuttingLimits) -> Option
 
 /// Holes that something only passes through, so near an edge that the jet would break out: they are drilled as well at the
 /// bench.
-fn left_to_the_drill(layout: &mut Layout, limits: &CuttingLimits) -> Vec<Finding> {
+fn left_to_the_drill(layout: &mut Layout, limits: &CuttingLimits) -> Vec<CuttingFinding> {
     let least = limits.least_web_mm;
     let mut found = Vec::new();
     for hole in layout.holes.iter_mut().filter(|hole| hole.cut && hole.used == HoleUse::Clear) {
@@ -123,13 +129,13 @@ fn left_to_the_drill(layout: &mut Layout, limits: &CuttingLimits) -> Vec<Finding
                 trimmed(least)
             );
             let told = finding(Question::ThinWeb, hole.centre, web, least, words);
-            found.push(Finding { fails: false, ..told });
+            found.push(CuttingFinding { fails: false, ..told });
         }
     }
     found
 }
 
-fn open_path(contour: &Contour) -> Option<Finding> {
+fn open_path(contour: &Contour) -> Option<CuttingFinding> {
     let (first, last) = (contour.vertices.first()?, contour.vertices.last()?);
     let gap = first.at.distance(last.at);
     let open = !contour.closed || contour.vertices.len() < 2;
@@ -140,7 +146,7 @@ fn open_path(contour: &Contour) -> Option<Finding> {
 }
 
 /// The first place at which paths cross or run over each other.
-fn crossing(cut: &[Contour]) -> Option<Finding> {
+fn crossing(cut: &[Contour]) -> Option<CuttingFinding> {
     // Every chord with the path and the place in it that it belongs to.
     let mut chords: Vec<(usize, usize, DVec2, DVec2)> = Vec::new();
     let mut counts = Vec::new();
@@ -193,7 +199,7 @@ fn meet(one: (DVec2, DVec2), two: (DVec2, DVec2)) -> Option<DVec2> {
 }
 
 /// Corners of an outline that point into the metal more sharply than the jet can turn.
-fn inside_corners(outline: &Contour, limits: &CuttingLimits) -> Vec<Finding> {
+fn inside_corners(outline: &Contour, limits: &CuttingLimits) -> Vec<CuttingFinding> {
     let least = limits.inside_radius_mm;
     let ccw = outline.area() > 0.0;
     let inward = |turn: f64| if ccw { -turn } else { turn };
@@ -238,7 +244,7 @@ struct Web {
 }
 
 /// The thinnest metal between edges that face each other.
-fn thin_web(layout: &Layout, limits: &CuttingLimits) -> Option<Finding> {
+fn thin_web(layout: &Layout, limits: &CuttingLimits) -> Option<CuttingFinding> {
     let mut thinnest = Web { width: f64::INFINITY, place: DVec2::ZERO };
     let mut take = |web: Web| {
         if web.width < thinnest.width {
@@ -275,7 +281,7 @@ fn thin_web(layout: &Layout, limits: &CuttingLimits) -> Option<Finding> {
             "{width:.2} mm of metal is left here, less than the sheet is thick ({} mm): cut holes first, slowly",
             trimmed(layout.thickness)
         );
-        Finding { fails: false, ..finding(Question::ThinWeb, place, width, safe, words) }
+        CuttingFinding { fails: false, ..finding(Question::ThinWeb, place, width, safe, words) }
     })
 }
 
@@ -340,7 +346,7 @@ fn look(from: DVec2, into: DVec2, piece: &Piece, inward: f64) -> Option<(f64, DV
 }
 
 /// Letters must lie on the metal with a margin, or the graver runs off it.
-fn letters(layout: &Layout, limits: &CuttingLimits) -> Option<Finding> {
+fn letters(layout: &Layout, limits: &CuttingLimits) -> Option<CuttingFinding> {
     let margin = limits.letter_margin_mm;
     let points = layout.letters.iter().flat_map(|stroke| stroke.vertices.iter().map(|v| v.at));
     let (room, place) = points
@@ -393,7 +399,7 @@ mod tests {
         plate(&[(0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (0.0, 20.0)])
     }
 
-    fn asked(mut layout: Layout) -> Vec<Finding> {
+    fn asked(mut layout: Layout) -> Vec<CuttingFinding> {
         all(&mut layout, &CuttingLimits::default())
     }
 

@@ -30,9 +30,7 @@ pub enum Question {
 /// One answer that the maker or the shop must know.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
-// The clearance list has findings too, and both are known to JavaScript.
-#[serde(rename = "CuttingFinding")]
-pub struct Finding {
+pub struct CuttingFinding {
     pub question: Question,
     /// Place on the flat outline, mm from its lower left corner.
     pub place_mm: [f64; 2],
@@ -45,7 +43,7 @@ pub struct Finding {
     pub fails: bool,
 }
 
-impl fmt::Display for Finding {
+impl fmt::Display for CuttingFinding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let [x, y] = self.place_mm;
         let weight = if self.fails { "CHECK" } else { "Note" };

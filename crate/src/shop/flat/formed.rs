@@ -11,7 +11,7 @@ use crate::job::parameters::BraceForm;
 use crate::parts::{brace_rise, post_spread};
 
 use super::developed::{Developed, FIT};
-use super::findings::{Finding, Question};
+use super::findings::{CuttingFinding, Question};
 use super::layout::{Layout, trimmed};
 use super::limits::CuttingLimits;
 use super::strokes::{lettering, width};
@@ -143,7 +143,7 @@ fn serial(
     ));
     if !letters.missing.is_empty() {
         let missing: String = letters.missing.iter().collect();
-        layout.findings.push(Finding {
+        layout.findings.push(CuttingFinding {
             question: Question::Letters,
             place_mm: [middle, 0.0],
             found_mm: 0.0,

@@ -9,7 +9,7 @@ use crate::tables::threads::Thread;
 
 use super::FlatPart;
 use super::checks;
-use super::findings::Finding;
+use super::findings::CuttingFinding;
 use super::limits::CuttingLimits;
 
 /// Length of each arm of a centre mark, mm.
@@ -71,7 +71,7 @@ pub struct Layout {
     pub fit: f64,
     pub remarks: Vec<String>,
     /// What was found while laying it out.
-    pub findings: Vec<Finding>,
+    pub findings: Vec<CuttingFinding>,
 }
 
 impl Layout {

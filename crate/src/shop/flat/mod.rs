@@ -25,7 +25,7 @@ use crate::tables::metals::Metal;
 use super::heading::Heading;
 
 pub use developed::FIT;
-pub use findings::{Finding, Question};
+pub use findings::{CuttingFinding, Question};
 pub use layout::{Hole, HoleUse};
 pub use limits::CuttingLimits;
 
@@ -64,7 +64,7 @@ pub struct FlatPart {
     /// How far the exact outline was found to be from the arcs.
     pub fit_mm: f64,
     /// What the checks have to say.
-    pub findings: Vec<Finding>,
+    pub findings: Vec<CuttingFinding>,
     /// What must be said besides, a sentence each.
     pub remarks: Vec<String>,
 }

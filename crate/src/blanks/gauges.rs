@@ -54,10 +54,7 @@ pub fn profile(neck: &Neck, from: f64, to: f64) -> Gauge {
             (centre + up * (side * radius), way)
         }
     };
-    let mut stops = neck.breaks(from, to).0;
-    stops.extend(neck.breaks(from, to).1);
-    stops.sort_by(f64::total_cmp);
-    stops.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    let stops = neck.smooth_stretches(from, to);
     let mut vertices = Vec::new();
     for pair in stops.windows(2) {
         vertices.extend(fitted(&edge(-1.0), pair[0], pair[1], TOLERANCE_MM).0);

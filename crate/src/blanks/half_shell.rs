@@ -18,10 +18,7 @@ pub const ALONG_MM: f64 = 5.0;
 /// The net of a half shell between two stations: rows at every change of the tube's law.
 #[must_use]
 pub fn net(neck: &Neck, from: f64, to: f64, around: usize, longest: f64) -> Net {
-    let (mut breaks, jumps) = neck.breaks(from, to);
-    breaks.extend(jumps);
-    breaks.sort_by(f64::total_cmp);
-    breaks.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    let breaks = neck.smooth_stretches(from, to);
     let mut first = Vec::new();
     for pair in breaks.windows(2) {
         // Two steps a cell.

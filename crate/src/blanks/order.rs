@@ -17,7 +17,7 @@ use super::costs::Costs;
 use super::flatten::Flat;
 use super::gauges::{Gauge, profile, section};
 use super::lay::{Aim, Ground, Lay, Laying, Place, Rules, Shape, Shapes};
-use super::sheet_file::{SheetFile, TurnedOver, Wanted, crossing};
+use super::sheet_file::{Angles, SheetFile, TurnedOver, crossing};
 
 /// Chord error of the outline that is laid, mm: true arcs stand out so far from it, so distances asked for are by so much
 /// greater for each side.
@@ -43,6 +43,7 @@ pub struct BlankOrder {
     pub sheet: SheetFile,
     /// What the maker should know, a sentence each.
     pub notes: Vec<String>,
+    aim: Aim,
     shapes: Shapes,
     /// The shape of each half shell asked for: a right half, a left one, and so on.
     pieces: Vec<usize>,
@@ -121,7 +122,8 @@ impl BlankOrder {
                 ),
             ));
         }
-        wrong.extend(too_large(&corners, &sheet));
+        let aim = sheet.aim();
+        wrong.extend(too_large(&corners, &sheet, &aim));
         for (index, &station) in sheet.gauges_at_mm.iter().enumerate() {
             if !(from..=to).contains(&station) {
                 wrong.push(Violation::error(
@@ -157,27 +159,17 @@ impl BlankOrder {
         }
         notes.extend(costs.rounds.beyond.clone());
         let shapes = Shapes { all, mirrors };
-        Ok(Self { job, metal, blank, costs, gauges, sheet, notes, shapes, pieces })
+        Ok(Self { job, metal, blank, costs, gauges, sheet, notes, aim, shapes, pieces })
     }
 
     /// Starts to lay the half shells asked for.
     #[must_use]
     pub fn laying(&self, seed: u32) -> Laying {
-        let ground = self.sheet.ground();
-        let aim = match (self.sheet.wanted, ground, &self.sheet.metal) {
-            (_, None, super::sheet_file::Stock::Strip(strip)) => {
-                Aim::Shortest { width: strip.strip_width_mm }
-            }
-            (Wanted::FewestSheets, Some(ground), _) => Aim::Fewest { ground },
-            (_, Some(ground), _) => Aim::Most { ground },
-            // A strip has no ground and nothing else is without one.
-            (_, None, _) => Aim::Shortest { width: 1.0 },
-        };
         let (shapes, pieces) = (self.shapes.clone(), self.pieces.clone());
         let asked = self.sheet.rules();
         let rules =
             Rules { spacing: asked.spacing + 2.0 * LAID, margin: asked.margin + LAID, ..asked };
-        Laying::new(shapes, pieces, rules, aim, u64::from(seed))
+        Laying::new(shapes, pieces, rules, self.aim.clone(), u64::from(seed))
     }
 
     /// What is to be said of a lay.
@@ -187,12 +179,11 @@ impl BlankOrder {
         let lay = laying.best().unwrap_or(&none);
         let pieces: usize = lay.sheets.iter().map(Vec::len).sum();
         let area = self.blank.outline.area();
-        let metal_area = match (self.sheet.ground(), &self.sheet.metal) {
-            (Some(ground), _) => ground.area() * lay.sheets.len() as f64,
-            (None, super::sheet_file::Stock::Strip(strip)) => {
-                strip.strip_width_mm * lay.length.unwrap_or_default()
+        let metal_area = match &self.aim {
+            Aim::Most { ground } | Aim::Fewest { ground } => {
+                ground.area() * lay.sheets.len() as f64
             }
-            (None, _) => 0.0,
+            Aim::Shortest { width } => width * lay.length.unwrap_or_default(),
         };
         let used = area * pieces as f64;
         // mm³ to cm³.
@@ -227,7 +218,7 @@ impl BlankOrder {
     }
 
     fn off_cut(&self, lay: &Lay) -> Option<f64> {
-        let right = self.sheet.ground()?.bounds().1.x;
+        let right = self.aim.ground()?.bounds().1.x;
         let last = lay.sheets.last()?;
         let ends = last.iter().map(|(_, place)| {
             super::lay::laid(&self.shapes, place).iter().map(|at| at.x).fold(0.0, f64::max)
@@ -352,21 +343,12 @@ impl BlankOrder {
             title: format!("blanks of order {} on {}", order.number, self.sheet.name),
             ..OutlineFile::default()
         };
-        let size = match (&self.sheet.metal, lay.length) {
-            (super::sheet_file::Stock::Strip(strip), length) => {
-                DVec2::new(length.unwrap_or_default(), strip.strip_width_mm)
-            }
-            _ => self
-                .sheet
-                .ground()
-                .map(|ground| ground.bounds().1 - ground.bounds().0)
-                .unwrap_or_default(),
-        };
+        let size = self.aim.size(lay.length.unwrap_or_default());
         for (number, pieces) in lay.sheets.iter().enumerate() {
             let shift = DVec2::new(0.0, -(number as f64) * (size.y + 2.0 * ROOM));
-            match self.sheet.ground() {
+            match self.aim.ground() {
                 Some(Ground::Offcut { border, holes, .. }) => {
-                    for ring in holes.iter().chain([&border]) {
+                    for ring in holes.iter().chain([border]) {
                         file.note.push(Contour::through(ring, true).moved(|at| at + shift));
                     }
                 }
@@ -469,7 +451,7 @@ fn unlaid(error: BlankError) -> Vec<Violation> {
 }
 
 /// A sheet that a blank does not go on, whichever way it is turned.
-fn too_large(corners: &[DVec2], sheet: &SheetFile) -> Option<Violation> {
+fn too_large(corners: &[DVec2], sheet: &SheetFile, aim: &Aim) -> Option<Violation> {
     let extent = |angle: f64| {
         let (sin, cos) = libm::sincos(angle);
         let turned: Vec<DVec2> =
@@ -478,19 +460,13 @@ fn too_large(corners: &[DVec2], sheet: &SheetFile) -> Option<Violation> {
         high - low + 2.0 * sheet.margin_mm
     };
     let directions = match sheet.angles {
-        super::sheet_file::Angles::Any => DIRECTIONS,
-        super::sheet_file::Angles::AlongGrain => 1,
+        Angles::Any => DIRECTIONS,
+        Angles::AlongGrain => 1,
     };
     let sizes: Vec<DVec2> = (0..directions)
         .map(|k| extent(std::f64::consts::PI * f64::from(k) / f64::from(DIRECTIONS)))
         .collect();
-    let room = match (&sheet.metal, sheet.ground()) {
-        (super::sheet_file::Stock::Strip(strip), _) => {
-            DVec2::new(f64::INFINITY, strip.strip_width_mm)
-        }
-        (_, Some(ground)) => ground.bounds().1 - ground.bounds().0,
-        (_, None) => DVec2::ZERO,
-    };
+    let room = aim.size(f64::INFINITY);
     if sizes.iter().any(|size| size.cmple(room).all()) {
         return None;
     }

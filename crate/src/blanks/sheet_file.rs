@@ -7,7 +7,7 @@ use serde_json::Value;
 
 use crate::job::{Violation, read_by_schema};
 
-use super::lay::{Ground, Rules, Turning};
+use super::lay::{Aim, Ground, Rules, Turning};
 use super::outline::Allowances;
 
 /// Sheet metal and what is wanted of it.
@@ -250,18 +250,22 @@ impl SheetFile {
         }
     }
 
-    /// The sheet to lay on; none for a strip.
+    /// What is asked of the metal, and the metal itself.
     #[must_use]
-    pub fn ground(&self) -> Option<Ground> {
-        match &self.metal {
+    pub fn aim(&self) -> Aim {
+        let ground = match &self.metal {
             Stock::Sheet(sheet) => {
-                Some(Ground::Rectangle { size: DVec2::new(sheet.length_mm, sheet.width_mm) })
+                Ground::Rectangle { size: DVec2::new(sheet.length_mm, sheet.width_mm) }
             }
-            Stock::Offcut(offcut) => Some(Ground::offcut(
+            Stock::Offcut(offcut) => Ground::offcut(
                 points(&offcut.border),
                 offcut.holes.iter().map(|hole| points(&hole.corners)).collect(),
-            )),
-            Stock::Strip(_) => None,
+            ),
+            Stock::Strip(strip) => return Aim::Shortest { width: strip.strip_width_mm },
+        };
+        match self.wanted {
+            Wanted::FewestSheets => Aim::Fewest { ground },
+            Wanted::MostPieces | Wanted::ShortestStrip => Aim::Most { ground },
         }
     }
 }

@@ -64,4 +64,13 @@ impl Neck {
         all.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
         (all, jumps)
     }
+
+    /// All of [`Self::breaks`] in one list: between two of them everything about the tube is smooth.
+    pub fn smooth_stretches(&self, from: f64, to: f64) -> Vec<f64> {
+        let (mut all, jumps) = self.breaks(from, to);
+        all.extend(jumps);
+        all.sort_by(f64::total_cmp);
+        all.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+        all
+    }
 }

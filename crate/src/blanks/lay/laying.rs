@@ -34,6 +34,29 @@ pub enum Aim {
     Shortest { width: f64 },
 }
 
+impl Aim {
+    /// The sheet; none for a strip.
+    #[must_use]
+    pub fn ground(&self) -> Option<&Ground> {
+        match self {
+            Self::Most { ground } | Self::Fewest { ground } => Some(ground),
+            Self::Shortest { .. } => None,
+        }
+    }
+
+    /// Size of the box round the sheet, or of so much strip, mm.
+    #[must_use]
+    pub fn size(&self, strip_length: f64) -> DVec2 {
+        match self {
+            Self::Most { ground } | Self::Fewest { ground } => {
+                let (low, high) = ground.bounds();
+                high - low
+            }
+            Self::Shortest { width } => DVec2::new(strip_length, *width),
+        }
+    }
+}
+
 /// Pieces that lie clear on their sheets.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lay {

@@ -2,6 +2,8 @@
 
 use glam::DVec2;
 
+use crate::geometry::outline::nearest_on_line;
+
 use super::field::Field;
 
 /// Longest way between two points of the outline that are asked for their distance, mm.
@@ -109,9 +111,7 @@ pub fn signed_distance(outline: &[DVec2], point: DVec2) -> f64 {
     let mut square = f64::INFINITY;
     let mut inside = false;
     for (a, b) in sides(outline) {
-        let way = b - a;
-        let share = ((point - a).dot(way) / way.length_squared().max(1e-24)).clamp(0.0, 1.0);
-        square = square.min(point.distance_squared(a + way * share));
+        square = square.min(point.distance_squared(nearest_on_line(a, b, point)));
         if (a.y <= point.y) != (b.y <= point.y)
             && point.x < a.x + (point.y - a.y) / (b.y - a.y) * (b.x - a.x)
         {
@@ -135,10 +135,7 @@ pub fn apart(one: &[DVec2], other: &[DVec2]) -> f64 {
                 }
             }
             for (point, from, to) in [(a, p, q), (b, p, q), (p, a, b), (q, a, b)] {
-                let way = to - from;
-                let share =
-                    ((point - from).dot(way) / way.length_squared().max(1e-24)).clamp(0.0, 1.0);
-                least = least.min(point.distance_squared(from + way * share));
+                least = least.min(point.distance_squared(nearest_on_line(from, to, point)));
             }
         }
     }

@@ -66,26 +66,11 @@ pub fn read_job_leniently(text: &str) -> Lenient {
             return Lenient { job: None, violations: vec![*violation] };
         }
     };
-    let schema = job_schema();
     let stand_in = stand_in_for(&value);
-    let mut reader = Reader { definitions: schema.get("$defs"), violations: Vec::new() };
-    let whole =
-        Field { path: String::new(), about: "A job file is one group of fields in braces." };
-    let mended = reader.read(&whole, schema, &value, stand_in.filter(|_| value.is_object()));
-    violations.append(&mut reader.violations);
-
-    let mut job = mended.and_then(|value| serde_json::from_value::<Job>(value).ok());
+    let about = "A job file is one group of fields in braces.";
+    let mut job: Option<Job> = walk(&value, job_schema(), about, stand_in, &mut violations);
     if let Some(job) = &mut job {
         mend_rows(job, stand_in, &mut violations);
-    }
-    if job.is_none() && !violations.iter().any(Violation::is_error) {
-        // Reached only if schema and parameters disagree, which the tests rule out; still an answer, not a panic.
-        violations.push(Violation::error(
-            "",
-            Value::Null,
-            "a job",
-            "The file fits the schema and yet is no job: please report it.",
-        ));
     }
     Lenient { job, violations }
 }
@@ -114,13 +99,34 @@ pub fn read_by_schema<T: JsonSchema + DeserializeOwned>(
         Ok(read) => read,
         Err(violation) => return (None, vec![*violation]),
     };
-    let schema = schema_of::<T>();
+    let made = walk(&value, &schema_of::<T>(), about, Some(stand_in), &mut violations);
+    (made, violations)
+}
+
+/// Walks a value beside its schema, notes what is wrong, and makes of it what can be made; fields that are wrong take their
+/// value from `stand_in`.
+fn walk<T: DeserializeOwned>(
+    value: &Value,
+    schema: &Value,
+    about: &str,
+    stand_in: Option<&Value>,
+    violations: &mut Vec<Violation>,
+) -> Option<T> {
     let mut reader = Reader { definitions: schema.get("$defs"), violations: Vec::new() };
     let whole = Field { path: String::new(), about };
-    let stand_in = Some(stand_in).filter(|_| value.is_object());
-    let mended = reader.read(&whole, &schema, &value, stand_in);
+    let mended = reader.read(&whole, schema, value, stand_in.filter(|_| value.is_object()));
     violations.append(&mut reader.violations);
-    (mended.and_then(|value| serde_json::from_value(value).ok()), violations)
+    let made = mended.and_then(|value| serde_json::from_value(value).ok());
+    if made.is_none() && !violations.iter().any(Violation::is_error) {
+        // Reached only if schema and fields disagree, which the tests rule out; still an answer, not a panic.
+        violations.push(Violation::error(
+            "",
+            Value::Null,
+            "what the schema says",
+            "The file fits the schema and yet cannot be read: please report it.",
+        ));
+    }
+    made
 }
 
 /// The starting job whose values stand in for wrong ones: that of the voice, or the alto's.

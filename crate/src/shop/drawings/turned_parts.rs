@@ -198,12 +198,7 @@ fn end_ring(page: &Page<'_>, profile: Profile) -> Option<Spec> {
     let (front, back) = (profile.hole_at(0.0)?, profile.hole_at(end)?);
     // The rounding, as long as the bead leaves it, and the edge towards the cork.
     let arc = profile.contour.pieces().filter_map(|piece| Some((piece, piece.arc()?))).last()?;
-    let edge = profile
-        .edges()
-        .iter()
-        .filter(|edge| edge.outside && (edge.radius - outside).abs() < 1e-6)
-        .map(|edge| edge.x)
-        .fold(0.0, f64::max);
+    let edge = profile.last_outside_edge(outside);
     let mut spec = empty(profile.clone());
     let inside = bore(page, &profile, 0.0, end)?;
     spec.letters = vec![(DVec2::new(end / 2.0, profile.bore_at(end / 2.0, true)?), 'A')];
@@ -271,12 +266,7 @@ fn pad_cup(page: &Page<'_>, profile: Profile) -> Option<Spec> {
         .filter(|edge| !edge.outside && edge.x > 1e-6)
         .map(|edge| edge.x)
         .fold(0.0, f64::max);
-    let edge = profile
-        .edges()
-        .iter()
-        .filter(|edge| edge.outside && (edge.radius - outside).abs() < 1e-6)
-        .map(|edge| edge.x)
-        .fold(0.0, f64::max);
+    let edge = profile.last_outside_edge(outside);
     let length = |mm: f64| page.words(Size::length(mm));
     let mut spec = empty(profile);
     spec.across = vec![

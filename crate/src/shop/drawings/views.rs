@@ -190,6 +190,13 @@ pub struct ScrewEnd {
 }
 
 impl Profile {
+    /// The last edge round the outside at a radius; the right end of what is so thick.
+    pub fn last_outside_edge(&self, radius: f64) -> f64 {
+        let edges = self.edges();
+        let there = edges.iter().filter(|edge| edge.outside && (edge.radius - radius).abs() < SAME);
+        there.map(|edge| edge.x).fold(0.0, f64::max)
+    }
+
     /// The last cylinder before the pointed right end.
     pub fn screw_end(&self) -> Option<ScrewEnd> {
         let level =

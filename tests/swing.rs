@@ -11,7 +11,7 @@ use std::f64::consts::PI;
 use glam::DVec3;
 use measured::{Made, ball, block, cylinder};
 use neckwright::checks::{
-    Aim, Asked, Clearance, Group, Mechanism, PairMeasured, Pivot, Posed, Scratch, State,
+    Aim, Asked, Clearance, Group, Mechanism, PairMeasured, Pivot, Pose, Posed, Scratch, State,
     SwingLeast, Turn, clearance, measure_pair,
 };
 use neckwright::parts::build_from_text;
@@ -257,4 +257,34 @@ fn no_turn_between_is_nearer_than_the_least() {
         }
         assert!(near > 10, "only {near} pairs come near");
     }
+}
+
+/// Truth: the least of a motion is no more than what either of its ends has, within what the least is found to. So an end of
+/// which only a bound is told is surely no nearer than the least is.
+#[test]
+fn what_is_told_of_an_end_is_no_less_than_the_least_of_the_swing() {
+    let mut bounds = 0;
+    for job in [
+        include_str!("../examples/jobs/alto.json"),
+        include_str!("../examples/jobs/tenor.json"),
+        include_str!("../examples/jobs/smallest.json"),
+        include_str!("../examples/jobs/largest.json"),
+    ] {
+        let model = neckwright::model::Model::build(job, None).expect("the job builds");
+        let list = model.clearances();
+        let value = |row: &neckwright::checks::Pair| row.gap_mm - row.overlap_mm;
+        for row in
+            list.pairs.iter().filter(|row| row.pose == Pose::Swing && row.at_least != Some(true))
+        {
+            let ends = list.pairs.iter().filter(|end| {
+                (&end.a, &end.b) == (&row.a, &row.b)
+                    && [Pose::Closed, Pose::Open].contains(&end.pose)
+            });
+            for end in ends {
+                bounds += u32::from(end.at_least == Some(true));
+                assert!(value(row) <= value(end) + 0.005, "{row:?} {end:?}");
+            }
+        }
+    }
+    assert!(bounds > 0, "no end of a near pair is told by a bound");
 }

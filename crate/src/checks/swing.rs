@@ -96,8 +96,12 @@ pub(super) fn least_over(
         steps.push(angles.step(step.low, step.lowest)?);
         steps.push(angles.step(step.lowest, step.high)?);
     };
-    let (angle, least) = angles.least()?;
+    let (angle, mut least) = angles.least()?;
     let bound = steps.iter().map(|step| step.bound).fold(value(&least), f64::min);
+    // So far apart the steps are only known to stay beyond what has to be exact, however exact the least angle is.
+    if value(&least) >= angles.far() && bound < value(&least) - TOLERANCE {
+        least = Clearance { gap: bound.max(0.0), bound, at_least: true, ..least };
+    }
     Some(SwingLeast { least, angle, bound, settled })
 }
 

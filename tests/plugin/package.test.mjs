@@ -155,6 +155,35 @@ test("only what depends on a change is rebuilt", () => {
   neck.free();
 });
 
+test("what has changed of a list makes the list before it the list that is", () => {
+  const job = startingJob("alto");
+  const neck = neckOf(job);
+  assert.equal(neck.clearanceChanges(), undefined, "nothing was told yet");
+  const told = neck.clearances();
+  // the same changes one by one, told whole each time
+  const whole = neckOf(job);
+  for (const [part, by] of [["brace", 0.3], ["saddle", -0.4], ["guide", 0.2], ["vent", 0.1]]) {
+    job[part][part === "brace" ? "from_station_mm" : "station_mm"] += by;
+    assert.ok(neck.setJob(job).ok);
+    const changes = neck.clearanceChanges();
+    for (const [at, row] of changes.pairs) told.pairs[at] = row;
+    for (const [at, row] of changes.turned) told.neck_turned.pairs[at] = row;
+    Object.assign(told, { failed: changes.failed });
+    told.neck_turned.failed = changes.turned_failed;
+    whole.setJob(job);
+    const { findings, ...list } = whole.clearances();
+    assert.deepEqual({ ...told, findings: undefined }, { ...list, findings: undefined }, part);
+    const count = changes.pairs.length + changes.turned.length;
+    assert.ok(count > 0 && count < told.pairs.length, `${count} rows`);
+  }
+  assert.deepEqual(neck.clearanceChanges(), { pairs: [], failed: told.failed, turned: [], turned_failed: told.neck_turned.failed });
+  job.badge = { station_mm: 84, azimuth_deg: 90, length_mm: 8, width_mm: 6, thickness_mm: 0.6, metal: job.saddle.metal };
+  assert.ok(neck.setJob(job).ok);
+  assert.equal(neck.clearanceChanges(), undefined, "with another part there are other rows");
+  neck.free();
+  whole.free();
+});
+
 test("a bad job is answered with every violation at once, and the last good neck stays", () => {
   const neck = neckOf(startingJob("alto"));
   const before = neck.clearances();

@@ -65,6 +65,18 @@ pub struct TurnedPair {
     pub horn_angle_deg: f64,
 }
 
+/// What of a list is otherwise than in one before it, for whoever still has that one.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct ListChanges {
+    /// Rows of `pairs` that changed, each with its place in the list.
+    pub pairs: Vec<(usize, Pair)>,
+    pub failed: usize,
+    /// The same of the rows of the turned neck.
+    pub turned: Vec<(usize, TurnedPair)>,
+    pub turned_failed: usize,
+}
+
 /// One row: a pair in one pose.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
@@ -144,6 +156,24 @@ impl From<State> for PairState {
 }
 
 impl ClearanceList {
+    /// What changed since a list before; none where that one has other rows, as when a part has
+    /// come or gone. Findings and ways out are left aside.
+    pub fn changes_since(&self, before: &Self) -> Option<ListChanges> {
+        let about =
+            |now: &Pair, then: &Pair| now.a == then.a && now.b == then.b && now.pose == then.pose;
+        let alike = self.pairs.len() == before.pairs.len()
+            && self.pairs.iter().zip(&before.pairs).all(|(now, then)| about(now, then));
+        let (now, then) = (turned_rows(self), turned_rows(before));
+        let turned_alike = now.len() == then.len()
+            && now.iter().zip(then).all(|(now, then)| about(&now.pair, &then.pair));
+        (alike && turned_alike).then(|| ListChanges {
+            pairs: changed(&self.pairs, &before.pairs),
+            failed: self.failed,
+            turned: changed(now, then),
+            turned_failed: self.neck_turned.as_ref().map_or(0, |turned| turned.failed),
+        })
+    }
+
     /// The list of measured pairs, judged by the limits.
     #[must_use]
     pub fn new<'a>(
@@ -339,6 +369,17 @@ fn point(place: DVec3) -> [f64; 3] {
 fn rounded(value: f64) -> f64 {
     // Divided by a whole number: the nearest double to the decimal, which prints short.
     (value / STEP).round() / (1.0 / STEP).round() + 0.0
+}
+
+/// Rows of the turned neck; none in a list at one angle.
+fn turned_rows(list: &ClearanceList) -> &[TurnedPair] {
+    list.neck_turned.as_ref().map_or(&[], |turned| &turned.pairs)
+}
+
+/// Rows that are otherwise than those at the same places before.
+fn changed<Row: Clone + PartialEq>(now: &[Row], before: &[Row]) -> Vec<(usize, Row)> {
+    let places = now.iter().zip(before).enumerate();
+    places.filter(|(_, (now, then))| now != then).map(|(at, (now, _))| (at, now.clone())).collect()
 }
 
 #[cfg(test)]

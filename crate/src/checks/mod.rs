@@ -20,7 +20,7 @@ pub use facing::{Cut, Facing, FacingPiece, facing};
 pub use findings::joints::{JointFinding, finding as joint_finding};
 pub use findings::{Access, Finding, Findings};
 pub use hand::Placed;
-pub use list::{ClearanceList, NeckTurned, Pair, PairState, Pose, TurnedPair};
+pub use list::{ClearanceList, ListChanges, NeckTurned, Pair, PairState, Pose, TurnedPair};
 pub use mechanism::{Group, Mechanism, Pivot, Turn};
 pub use pair::{Asked, ByHand, PairMeasured, measure_pair};
 pub use relations::{Limits, Relation, Required, relation};

@@ -58,7 +58,12 @@ impl Model {
 
     /// The clearance list, in every pose.
     pub fn clearances(&self) -> ClearanceList {
-        self.pairs.list(&self.job).with_findings(self.findings())
+        self.gaps().with_findings(self.findings())
+    }
+
+    /// The clearance list alone, without what is to be known beside it.
+    pub fn gaps(&self) -> ClearanceList {
+        self.pairs.list(&self.job)
     }
 
     /// What is to be known beside the clearances, but for the joints.

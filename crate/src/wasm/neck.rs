@@ -5,7 +5,7 @@ use serde::Serialize;
 use tsify::Tsify;
 use wasm_bindgen::prelude::*;
 
-use crate::checks::Pair;
+use crate::checks::{ClearanceList, Pair};
 use crate::exports::clearance_report::clearances_json;
 use crate::job::{self, Violation, Voice};
 use crate::model::{Built, Files, Model};
@@ -116,6 +116,8 @@ pub struct Axes {
 #[derive(Debug, Default)]
 pub struct Neck {
     model: Option<Model>,
+    /// The clearance list as it was told last.
+    told: Option<ClearanceList>,
 }
 
 #[wasm_bindgen]
@@ -207,8 +209,27 @@ impl Neck {
 
     /// The clearance list: the content of `clearances.json`.
     #[wasm_bindgen(unchecked_return_type = "ClearanceList")]
-    pub fn clearances(&self) -> Result<JsValue, JsError> {
-        listed(&self.built()?.clearances())
+    pub fn clearances(&mut self) -> Result<JsValue, JsError> {
+        let list = self.built()?.clearances();
+        let told = listed(&list);
+        self.told = Some(list);
+        told
+    }
+
+    /// What of the clearance list is otherwise than it was told last, by this or by `clearances`:
+    /// while a part is moved that is a small piece of it. `undefined` where the list has other rows
+    /// or was not told yet: then `clearances` tells it whole. Findings are left aside.
+    #[wasm_bindgen(js_name = clearanceChanges, unchecked_return_type = "ListChanges | undefined")]
+    pub fn clearance_changes(&mut self) -> Result<JsValue, JsError> {
+        let list = self.built()?.gaps();
+        let changes = self.told.as_ref().and_then(|told| list.changes_since(told));
+        match changes {
+            Some(changes) => {
+                self.told = Some(list);
+                listed(&changes)
+            }
+            None => Ok(JsValue::UNDEFINED),
+        }
     }
 
     /// The clearance list with the key turned open by `keyAngleDeg` (-90 to 90, 0 closed). Pairs

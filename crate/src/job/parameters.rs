@@ -61,7 +61,7 @@ pub struct Job {
     pub spring_screw: SpringScrew,
     /// Fork that keeps the key in line, near the tenon.
     pub guide: Guide,
-    /// Thin plate on the tube with a name or a mark; null if there is none.
+    /// Thin plate on the tube with a name or a mark; a neck may be without one.
     #[serde(default)]
     #[cfg_attr(target_arch = "wasm32", tsify(optional, type = "Badge | null"))]
     pub badge: Option<Badge>,

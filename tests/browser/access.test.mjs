@@ -8,7 +8,7 @@ import { after, before, test } from "node:test";
 import { build } from "esbuild";
 import { initSync, jobSchema } from "../../web/pkg/neckwright.js";
 import { PKG, WEB } from "../../web/scripts/paths.mjs";
-import { DESK, enter, noFaults, openCard, openPage, PHONE, settled, startBrowser } from "./open_page.mjs";
+import { DESK, enter, noFaults, openCard, openMenu, openPage, PHONE, settled, startBrowser } from "./open_page.mjs";
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
@@ -48,6 +48,7 @@ for (const [size, options] of Object.entries({ desk: { viewport: DESK }, phone: 
       await enter(page, "brace.width_mm", "900");
       await look("a fault");
       await enter(page, "brace.width_mm", "5.5");
+      await openMenu(page);
       await page.getByRole("button", { name: "Copy a link" }).click();
       await page.waitForSelector("#link:not([hidden])");
       await page.getByRole("button", { name: "Variants" }).click();

@@ -86,6 +86,26 @@ function isFace([r, g, b], [mr, mg, mb]) {
 const rgb = (colour) => [1, 3, 5].map((from) => Number.parseInt(colour.slice(from, from + 2), 16));
 const colourOf = async (page, part) => rgb(await page.locator(`[data-part="${part}"] .swatch`).evaluate((swatch) => swatch.style.getPropertyValue("--metal")));
 
+/** The cut face of the tube alone, square to the eye in the middle of the view: filled from the bore to the outside, all round. */
+async function holdsWall(page, bore, outside) {
+  const scale = await mmPerPx(page);
+  const { width, height } = await page.locator("#canvas").boundingBox();
+  const png = await picture(page);
+  const metal = await colourOf(page, "tube");
+  const reach = Math.ceil((outside / 2 + 2) / scale);
+  for (const deg of [0, 37, 90, 143, 180, 217, 270, 323]) {
+    const [cos, sin] = [Math.cos((deg * Math.PI) / 180), Math.sin((deg * Math.PI) / 180)];
+    const pixels = await pixelsAlong(page, png, [width / 2, height / 2], [width / 2 + reach * cos, height / 2 - reach * sin], reach + 1);
+    const middle = Math.round((bore + outside) / 4 / scale);
+    assert.ok(pixels.slice(middle - 1, middle + 2).every((pixel) => isFace(pixel, metal)), `${deg} degrees: filled in the middle of the wall`);
+    const outer = pixels.findIndex((pixel, at) => at > middle && !isFace(pixel, metal));
+    const inner = pixels.findLastIndex((pixel, at) => at < middle && !isFace(pixel, metal));
+    // the edge lies between two pixels; the outline and the smoothing of edges may take or give another on each side of it
+    assert.ok(Math.abs(outer - 0.5 - outside / 2 / scale) <= 2, `${deg} degrees: outside at ${outer}, should be ${outside / 2 / scale}`);
+    assert.ok(Math.abs(inner + 0.5 - bore / 2 / scale) <= 2, `${deg} degrees: bore at ${inner}, should be ${bore / 2 / scale}`);
+  }
+}
+
 test("cut across, the wall is filled from the bore to the outside, as the cone of the job has them", async () => {
   // tall, so that the wall is some twenty pixels
   const { page, faults, close } = await openPage(chromium, { viewport: { width: 1440, height: 1800 } });
@@ -104,22 +124,68 @@ test("cut across, the wall is filled from the bore to the outside, as the cone o
   assert.match(await page.textContent("#cut-says"), /^Cut open across at station 45\.00 mm; what lies towards the tenon is taken away\. One part is cut:$/);
   assert.deepEqual(await page.$$eval(".cut-parts li span:first-of-type", (names) => names.map((name) => name.textContent)), ["neck tube"]);
 
-  const scale = await mmPerPx(page);
-  const { width, height } = await page.locator("#canvas").boundingBox();
-  const png = await picture(page);
-  const metal = await colourOf(page, "tube");
-  const reach = Math.ceil((outside / 2 + 2) / scale);
-  for (const deg of [0, 37, 90, 143, 180, 217, 270, 323]) {
-    const [cos, sin] = [Math.cos((deg * Math.PI) / 180), Math.sin((deg * Math.PI) / 180)];
-    const pixels = await pixelsAlong(page, png, [width / 2, height / 2], [width / 2 + reach * cos, height / 2 - reach * sin], reach + 1);
-    const middle = Math.round((bore + outside) / 4 / scale);
-    assert.ok(pixels.slice(middle - 1, middle + 2).every((pixel) => isFace(pixel, metal)), `${deg} degrees: filled in the middle of the wall`);
-    const outer = pixels.findIndex((pixel, at) => at > middle && !isFace(pixel, metal));
-    const inner = pixels.findLastIndex((pixel, at) => at < middle && !isFace(pixel, metal));
-    // the edge lies between two pixels; the outline and the smoothing of edges may take or give another on each side of it
-    assert.ok(Math.abs(outer - 0.5 - outside / 2 / scale) <= 2, `${deg} degrees: outside at ${outer}, should be ${outside / 2 / scale}`);
-    assert.ok(Math.abs(inner + 0.5 - bore / 2 / scale) <= 2, `${deg} degrees: bore at ${inner}, should be ${bore / 2 / scale}`);
+  await holdsWall(page, bore, outside);
+  noFaults(faults);
+  await close();
+});
+
+test("a bore that was measured is cut as it was measured", async () => {
+  const { page, faults, close } = await openPage(chromium, { viewport: { width: 1440, height: 1800 } });
+  const job = structuredClone(alto);
+  // a cone with a bulge of four tenths at one measured station, where the smooth bore goes through the measured diameter
+  const station = 45;
+  const bulgeMm = 0.4;
+  job.bore = { table: [0, 15, 30, station, 60, 90, 120, Math.floor(lengthMm)].map((station_mm) => ({ station_mm, diameter_mm: Number((boreMm(station_mm) + (station_mm === station ? bulgeMm : 0)).toFixed(3)) })) };
+  await page.setInputFiles('input[type="file"]', { name: "measured.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(job)) });
+  await page.waitForFunction(() => /measured\.json was opened/.test(document.querySelector(".step-said").textContent));
+  await settled(page);
+  assert.equal(await page.isVisible("#faults.warning, #faults:not(.warning)") && (await page.locator("#faults:not(.warning)").isVisible()), false, await page.textContent("#faults"));
+  await openLooking(page);
+  await hideAllBut(page, "tube");
+  await cutAcross(page, station);
+  const bore = Number((boreMm(station) + bulgeMm).toFixed(3));
+  const outside = bore + 2 * alto.tube.wall_mm;
+  assert.deepEqual((await page.$$eval("#looking .figures dd", (values) => values.map((value) => value.textContent))).slice(1), [`${bore.toFixed(3)} mm`, `${outside.toFixed(3)} mm`, `${alto.tube.wall_mm.toFixed(3)} mm`]);
+  await holdsWall(page, bore, outside);
+  noFaults(faults);
+  await close();
+});
+
+test("very near, as the eye sees, the neck is still drawn and what lies under the cross is picked", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await openLooking(page);
+  await choose(page, "lines", "seen");
+  await page.click('[data-side="right"]');
+  await page.getByRole("button", { name: "Pick two points" }).click();
+  await drawn(page);
+  // the middle of the whole neck is air, its bend goes over it: to the tube first
+  const box = await page.locator("#canvas").boundingBox();
+  const at = { x: box.x + box.width * 0.42, y: box.y };
+  for (let y = box.y + 60; y < box.y + box.height - 60; y += 12) {
+    await page.mouse.click(at.x, y);
+    if (/^Point 1 lies on the neck tube/.test(await measured(page))) {
+      at.y = y;
+      break;
+    }
+    if (/lies on|From point/.test(await measured(page))) await page.getByRole("button", { name: "Clear", exact: true }).click();
   }
+  assert.ok(at.y > box.y, await measured(page));
+  await page.mouse.move(at.x, at.y);
+  // to where the view goes no nearer: a millimetre from edge to edge
+  for (let turns = 0; turns < 40; turns += 1) await page.mouse.wheel(0, -200);
+  await drawn(page);
+  const scale = await mmPerPx(page);
+  assert.ok(scale * box.height < 1.01, `${scale * box.height} mm`);
+  const bare = await page.evaluate(
+    ({ data, width, height }) => [0.2, 0.35, 0.8].flatMap((right) => [0.3, 0.5, 0.7].map((down) => [...data.slice(4 * (Math.floor(down * height) * width + Math.floor(right * width)), 4 * (Math.floor(down * height) * width + Math.floor(right * width)) + 3)])),
+    await pixelsOf(page, await picture(page)),
+  );
+  // brass has far less blue than red; the paper behind it has nearly as much
+  for (const [red, , blue] of bare) assert.ok(red - blue > 45, `metal everywhere: ${bare.join("; ")}`);
+  await page.mouse.click(at.x, at.y);
+  assert.match(await measured(page), /both on the neck tube/);
+  const length = Number(/^(\d+\.\d\d) mm/.exec(await measured(page))[1]);
+  assert.ok(length < 2, `the point under the pointer has stayed: ${length}`);
   noFaults(faults);
   await close();
 });

@@ -13,7 +13,7 @@ before(async () => {
 });
 after(() => chromium.close());
 
-const ready = (page) => page.waitForFunction(() => document.querySelector(".step-kept").textContent.includes("works without a network"));
+const ready = (page) => page.waitForFunction(() => document.querySelector(".step-offline").textContent.includes("works without a network"));
 
 /** A copy of the built page on a server of its own, under two addresses, so that it can be changed and taken away. */
 async function host() {

@@ -68,6 +68,12 @@ export async function openCard(page, card) {
   await page.click(`[data-key="card-${card}"]`);
 }
 
+/** On a phone what concerns the whole job stands behind one button. */
+export async function openMenu(page) {
+  const menu = page.locator("#job-menu button");
+  if ((await menu.isVisible()) && (await menu.getAttribute("aria-expanded")) === "false") await menu.click();
+}
+
 /** Types a value into the field of a parameter path and waits for the core's answer. */
 export async function enter(page, path, value) {
   const field = page.locator(`#card [data-path="${path}"]`);

@@ -28,7 +28,7 @@ test("a first visit shows a whole alto, named, measured and drawn", async () => 
     assert.equal(await page.isChecked(`[data-part="${keepout}"] input`), false, `${keepout} is listed and not shown`);
   }
   assert.ok((await rows(page)).length >= 40);
-  assert.match(await page.textContent("#status"), /^\d+ parts built, \d+ clearances measured in \d+ ms\.$/);
+  assert.match(await page.textContent("#status"), /^All \d+ pairs are within their limits\.$/);
   await page.waitForSelector('#view[data-chord-mm="0.02"]');
   await page.waitForSelector(".ink-name", { state: "attached" });
 
@@ -136,7 +136,7 @@ test("a pair that the key moves is one entry, which tells every position and goe
   assert.match((await key()).says, /^Key closed/);
 
   // the same from the line beside the key
-  assert.match(await page.textContent("#key-least"), /^Least \d+\.\d\d mm at \d+\.\d\d°, /);
+  assert.match(await page.textContent("#key-least"), /^Key’s least \d+\.\d\d mm at \d+\.\d\d°, /);
   await page.click("#key-least");
   await page.waitForSelector(".ink-gap", { state: "attached" });
   noFaults(faults);
@@ -162,7 +162,7 @@ test("the slider turns the key in the view and the list follows it, by keyboard 
   assert.match(await page.textContent("#list-verdict"), /^With the key at 1\.00°: all 253 pairs are within their limits$/);
   const between = await gap();
   assert.ok(between < closed && between > open, `${between} is between ${closed} and ${open}`);
-  assert.match(await page.textContent("#key-least"), /^Least \d+\.\d\d mm here, /);
+  assert.match(await page.textContent("#key-least"), /^Key’s least \d+\.\d\d mm here, /);
   assert.ok((await difference(page, shut, await page.locator("#canvas").screenshot())) > 0.002, "the key in the view has turned");
 
   await page.keyboard.press("End");
@@ -349,12 +349,12 @@ test("a search for a way out is stopped by its button, and by a change of the jo
   await openCard(page, "brace");
   await enter(page, "brace.thickness_mm", "1.2");
   assert.equal(await page.locator(".way").count(), 0);
-  assert.match(await page.textContent("#status"), /clearances measured/);
+  assert.match(await page.textContent("#status"), /^2 of \d+ pairs are not within their limits\.$/);
   await page.getByRole("button", { name: "Look for a way out" }).waitFor();
 
-  // where the neck shown is not the one of the fields there is nothing to look for
+  // a refused value changes nothing here either
   await enter(page, "brace.thickness_mm", "99");
-  assert.ok(await page.getByRole("button", { name: "Look for a way out" }).isDisabled());
+  assert.ok(await page.getByRole("button", { name: "Look for a way out" }).isEnabled());
   noFaults(faults);
   await close();
 });
@@ -420,9 +420,9 @@ test("a bad value is explained beside its field and the last good neck stays", a
   const fault = await page.locator(`#${await field.evaluate((input) => input.getAttribute("aria-describedby").split(" ").at(-1))}`);
   assert.ok(await fault.isVisible());
   assert.match(await fault.textContent(), /0\.3/);
-  assert.match(await page.textContent("#faults"), /One thing keeps this neck from being built; the one shown is the last good one/);
+  assert.match(await page.textContent("#faults"), /One thing keeps this neck from being built; it stays as it was/);
   assert.deepEqual(await rows(page), list);
-  assert.match(await page.textContent("#status"), /last good one/);
+  assert.match(await page.textContent("#status"), /^A value was not taken: the neck is as it was\.$/);
 
   // every violation is one step from its field, on whatever card that is
   await openCard(page, "limits");
@@ -729,7 +729,7 @@ test("every control has a name and is reached by the tab key", async () => {
   assert.deepEqual(nameless, []);
   await page.locator("body").press("Tab");
   const reached = new Set();
-  for (let presses = 0; presses < 200; presses += 1) {
+  for (let presses = 0; presses < 260; presses += 1) {
     reached.add(
       await page.evaluate(() => {
         const { id, dataset, textContent } = document.activeElement;

@@ -383,6 +383,26 @@ test("names keep clear of parts and of one another", async () => {
   }
 });
 
+test("a drag is held to the way it has clearly begun", async () => {
+  const { bearingOf } = await load("state/bearing.ts");
+  // a quarter of a turn holds 14 degrees to either side of a way: the tangent of 14.04 degrees is a quarter
+  const way = (degrees, px = 20) => bearingOf(px * Math.cos((degrees * Math.PI) / 180), px * Math.sin((degrees * Math.PI) / 180), 1);
+  for (const degrees of [0, 13.9, -13.9, 180, 167]) assert.equal(way(degrees), "along", `${degrees}`);
+  for (const degrees of [90, 77, -90, 103]) assert.equal(way(degrees), "round", `${degrees}`);
+  for (const degrees of [14.2, 45, 75.8, -45, 135]) assert.equal(way(degrees), "both", `${degrees}`);
+  assert.equal(way(0, 11), undefined, "too short to tell");
+});
+
+test("numbers written over the view keep off one another and stay in the picture", async () => {
+  const { placeLabels } = await load("view/labels.ts");
+  const { overlapPx } = await load("view/names.ts");
+  const label = (x, y) => ({ kind: "", text: "100.00", x, y, side: "over", widthPx: 50, heightPx: 16 });
+  const placed = placeLabels([label(100, 100), label(108, 100), label(100, 104), label(2, 2), label(398, 299)], 400, 300, []);
+  assert.equal(placed.length, 5);
+  for (const { rect } of placed) assert.ok(rect.left >= 0 && rect.top >= 0 && rect.right <= 400 && rect.bottom <= 300);
+  for (const [at, one] of placed.entries()) for (const other of placed.slice(at + 1)) assert.equal(overlapPx(one.rect, other.rect), 0);
+});
+
 test("the store tells nested changes once and in order", async () => {
   const { createStore } = await load("state/store.ts");
   const store = createStore({ a: 0, b: 0 });

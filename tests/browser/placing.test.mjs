@@ -47,9 +47,11 @@ test("the badge is dragged clear of the saddle by mouse: the list follows, and i
   assert.ok(told.size > 4, "the list changed with it, time and again");
   await rests(page);
   assert.match(await verdict(page), ALL_CLEAR, "the list says so while the part is still held");
-  assert.match(await page.textContent("#view-ink"), /\d+\.\d\d mm, \d+\.\d° to the player's left/, "its numbers stand beside it");
+  assert.match(await page.textContent("#view-ink"), /\d+\.\d\d mm, \d+\.\d° left/, "its numbers stand beside it");
   const held = await stationOf(page);
-  assert.equal(await field(page, "badge.station_mm"), String(was), "the job keeps the old place while it is held");
+  assert.equal(Number(await field(page, "badge.station_mm")), held, "its card goes with it");
+  assert.match(await placed(page), /It clears its neighbours/, "and so does what is said of it");
+  assert.equal(await page.textContent(".step-said"), "alto_clash.json was opened", "it is no change of the job while it is held");
   await page.mouse.up();
   await settled(page);
   assert.equal(Number(await field(page, "badge.station_mm")), held);
@@ -69,7 +71,7 @@ test("the badge is moved clear by keyboard alone", async () => {
   const { page, faults, close } = await openClash();
   await openCard(page, "badge");
   const was = job("alto_clash").badge;
-  await page.waitForFunction(() => /It does not clear its neighbours here; it would from/.test(document.querySelector("#placing").textContent));
+  await page.waitForFunction(() => /It does not clear its neighbours here \(saddle: overlap\); it would from/.test(document.querySelector("#placing").textContent));
   const from = Number(/it would.* from (\d+\.\d\d) mm \([^)]*\) to/.exec(await placed(page))[1]);
   await page.getByRole("button", { name: "Pick it up" }).focus();
   await page.keyboard.press("Enter");
@@ -189,6 +191,57 @@ test("a part stops at the last good place, and the page says why", async () => {
   await page.keyboard.press("Escape");
   await settled(page);
   assert.ok(Math.abs(Number(await field(page, "brace.to_station_mm")) - last) < 0.03);
+  noFaults(faults);
+  await close();
+});
+
+test("a reload in the middle of a drag loses nothing, and the part is where it was", async () => {
+  const { page, faults, close } = await openClash();
+  await page.waitForFunction(() => document.documentElement.dataset.kept === "all");
+  const whole = await rows(page);
+  const at = await placeOf(page, "badge");
+  await page.mouse.move(at.x, at.y);
+  await page.mouse.down();
+  for (const by of [20, 60, 90]) await page.mouse.move(at.x + by, at.y - by * 0.3);
+  await rests(page);
+  assert.notDeepEqual(await rows(page), whole);
+  await page.reload();
+  await settled(page);
+  await page.mouse.up();
+  assert.deepEqual(await rows(page), whole);
+  assert.match(await page.textContent(".step-said"), /^alto_clash\.json was opened$/, "a part that was not put down is no change");
+  await openCard(page, "badge");
+  assert.equal(await field(page, "badge.station_mm"), String(job("alto_clash").badge.station_mm));
+  assert.equal(await stationOf(page), job("alto_clash").badge.station_mm);
+  noFaults(faults);
+  await close();
+});
+
+test("a drag that begins along the tube moves along only, and says so; one that begins slantwise goes both ways", async () => {
+  const { page, faults, close } = await openClash();
+  const was = job("alto_clash").badge;
+  const at = await placeOf(page, "badge");
+  const drag = async (slope) => {
+    await page.mouse.move(at.x, at.y);
+    await page.mouse.down();
+    for (const by of [6, 14, 24, 40]) await page.mouse.move(at.x + by, at.y - by * slope);
+    await rests(page);
+  };
+  // no hand draws a straight line
+  await drag(0.1);
+  assert.equal(Number(await field(page, "badge.azimuth_deg")), was.azimuth_deg);
+  assert.ok(Number(await field(page, "badge.station_mm")) > was.station_mm + 2);
+  assert.match(await placed(page), /It moves along only, as you began; begin slantwise to move it both ways\./);
+  await page.keyboard.press("Escape");
+  await page.mouse.up();
+  await settled(page);
+  await drag(0.6);
+  assert.ok(Number(await field(page, "badge.azimuth_deg")) > was.azimuth_deg + 2);
+  assert.ok(Number(await field(page, "badge.station_mm")) > was.station_mm + 2);
+  assert.doesNotMatch(await placed(page), /only, as you began/);
+  await page.keyboard.press("Escape");
+  await page.mouse.up();
+  await settled(page);
   noFaults(faults);
   await close();
 });

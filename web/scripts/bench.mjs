@@ -171,6 +171,55 @@ async function timeDrag(browser, url, part) {
   return took;
 }
 
+/** Edits before memory is read for the first time, and after that until it is read again. */
+const EDITS_FIRST = 100;
+const EDITS_MORE = 1000;
+/** What the way back takes: every one of those edits can be taken back, and each is a job that shares with the one before it what was not touched. */
+const MOST_GROWN_MB = 2;
+
+/** Memory in use after some edits, each a change of its own, and after many more, MB: the page's own once all waste is collected, and the core's. */
+async function weighMemory(browser, url) {
+  const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: "reduce", serviceWorkers: "block" });
+  const tab = await context.newPage();
+  // the core's memory belongs to its worker, which shows it to nobody
+  await tab.route(/\/worker-[^/]*\.js$/, async (route) => {
+    const answer = await route.fetch();
+    const watch = "for (const how of ['instantiate', 'instantiateStreaming']) { const was = WebAssembly[how]; WebAssembly[how] = async (...given) => { const made = await was.apply(WebAssembly, given); self.coreMemory = (made.instance ?? made).exports.memory; return made; }; }\n";
+    await route.fulfill({ response: answer, body: watch + (await answer.text()) });
+  });
+  await tab.goto(url);
+  await tab.waitForSelector('#view[data-chord-mm="0.02"]', { state: "attached" });
+  await tab.click('[data-key="card-brace"]');
+  const session = await context.newCDPSession(tab);
+  const edit = (count) =>
+    tab.evaluate(async (edits) => {
+      const field = () => document.querySelector('[data-path="brace.thickness_mm"]');
+      const rests = () => document.documentElement.dataset.work === "idle";
+      for (let at = 0; at < edits; at += 1) {
+        const input = field();
+        input.focus();
+        input.value = String(1 + 0.01 * ((at % 9) + 1));
+        input.dispatchEvent(new Event("input", { bubbles: true }));
+        input.blur();
+        do await new Promise((resolve) => setTimeout(resolve, 5));
+        while (!rests());
+      }
+    }, count);
+  const read = async () => {
+    await tab.waitForSelector('#view[data-chord-mm="0.02"]', { state: "attached" });
+    await tab.waitForTimeout(2000);
+    for (let round = 0; round < 3; round += 1) await session.send("HeapProfiler.collectGarbage");
+    const { usedSize } = await session.send("Runtime.getHeapUsage");
+    return { page: usedSize / 1e6, core: (await tab.workers()[0].evaluate(() => self.coreMemory.buffer.byteLength)) / 1e6 };
+  };
+  await edit(EDITS_FIRST);
+  const first = await read();
+  await edit(EDITS_MORE);
+  const last = await read();
+  await context.close();
+  return { first, last };
+}
+
 await main(async () => {
   await nodePackages();
   await corePackage();
@@ -187,6 +236,8 @@ await main(async () => {
     await tab.close();
     const { ready, answered } = await timePage(browser, `${server.url}/`, 7);
     const dragged = { brace: await timeDrag(browser, `${server.url}/`, "brace"), saddle: await timeDrag(browser, `${server.url}/`, "saddle") };
+
+    const memory = await weighMemory(browser, `${server.url}/`);
 
     const zipped = (file) => gzipSync(readFileSync(file), { level: 9 }).length / 1000;
     const scripts = readdirSync(join(DIST, "assets")).filter((name) => name.endsWith(".js") && !name.startsWith("worker-"));
@@ -209,12 +260,16 @@ await main(async () => {
       ["page: brace changed, keystroke to list", answered, undefined, "ms"],
       [`page: brace dragged, hand to neck and list (${dragged.brace.length} steps)`, dragged.brace, 33, "ms", nearWorst],
       [`page: saddle, posts and key dragged (${dragged.saddle.length} steps)`, dragged.saddle, 60, "ms", nearWorst],
+      [`memory: page, after ${EDITS_FIRST} edits`, [memory.first.page], undefined, "MB"],
+      [`memory: page, grown by ${EDITS_MORE} more edits`, [memory.last.page - memory.first.page], MOST_GROWN_MB, "MB"],
+      [`memory: core, after ${EDITS_FIRST} edits`, [memory.first.core], undefined, "MB"],
+      [`memory: core, grown by ${EDITS_MORE} more edits`, [memory.last.core - memory.first.core], 0, "MB"],
       ["load: wasm, gzip", [zipped(join(PKG, WASM_FILE))], 600, "kB"],
       ["load: page scripts, gzip", [scripts.reduce((sum, name) => sum + zipped(join(DIST, "assets", name)), 0)], 250, "kB"],
     ];
     process.stdout.write(`\n${"".padEnd(72)}${"median".padStart(8)}${"p95".padStart(8)}${"limit".padStart(8)}\n`);
     for (const [what, values, limit, unit, judged = median] of rows) {
-      const cell = (value) => (value === undefined ? "" : value.toFixed(0)).padStart(8);
+      const cell = (value) => (value === undefined ? "" : value.toFixed(unit === "MB" ? 1 : 0)).padStart(8);
       const word = limit === undefined ? "" : judged(values) <= limit ? "  within" : "  OVER";
       process.stdout.write(`${`${what}, ${unit}`.padEnd(72)}${cell(median(values))}${cell(values.length > 1 ? nearWorst(values) : undefined)}${cell(limit)}${word}\n`);
     }

@@ -20,14 +20,19 @@ import { cardOfPath, StatusPanel } from "./panels/status.ts";
 import { StepsPanel } from "./panels/steps.ts";
 import { Tray } from "./panels/tray.ts";
 import { UnrolledPanel } from "./panels/unrolled.ts";
+import { VerdictPanel } from "./panels/verdict.ts";
+import { tellTaken } from "./panels/ways-out.ts";
 import { VariantsPanel } from "./panels/variants.ts";
-import { type Bench, chosenJoint, chosenRow, createBench, isUnsaved, keyDegOf, shownList } from "./state/bench.ts";
+import { type Bearing, bearingOf } from "./state/bearing.ts";
+import { type Bench, chosenJoint, chosenRow, createBench, hear, isUnsaved, keyDegOf, shownList } from "./state/bench.ts";
 import { jobName } from "./state/job-file.ts";
+import { sameJson } from "./state/json.ts";
 import { Comparer } from "./state/comparing.ts";
 import { lengthText } from "./state/lengths.ts";
 import { type Looking, NOT_MEASURING, type Picked } from "./state/looking.ts";
-import { movableOf, type Spot } from "./state/places.ts";
+import { movableOf, outsideAt, type Spot } from "./state/places.ts";
 import { Placer } from "./state/placing.ts";
+import { ReachSearch } from "./state/reach.ts";
 import { RoomSearch } from "./state/room.ts";
 import { WaysOut } from "./state/ways-out.ts";
 import type { Appearance } from "./view/assembly.ts";
@@ -66,7 +71,7 @@ const client = new Client(thread, {
     tellOwed();
     bench.set({ work: "building" });
   },
-  built: ({ job, parts, clearances, unrolled, openAngleDeg, axes, warnings, rebuilt, milliseconds }) => {
+  built: ({ job, parts, clearances, unrolled, openAngleDeg, axes, warnings, rebuilt, milliseconds }, asked) => {
     // says which meshes are drawn: none yet of this neck
     delete byId("view").dataset["chordMm"];
     tellOwed();
@@ -76,15 +81,22 @@ const client = new Client(thread, {
       viewport.setParts(parts, axes, opened);
     });
     const measures = new Map([...before].filter(([part]) => !rebuilt.includes(part)));
-    owed = () => bench.set({ work: "idle", good: job, joints: { ...bench.get().joints, measuring: true }, parts, measures, clearances, unrolled, openAngleDeg, axes, warnings, violations: [], milliseconds });
+    owed = () => {
+      const { good, joints } = bench.get();
+      // the same neck built once more is no other one
+      hear(bench, asked, true, { work: "idle", good: sameJson(good, job) ? good : job, joints: { ...joints, measuring: true }, parts, measures, clearances, unrolled, openAngleDeg, axes, warnings, violations: [], milliseconds });
+      tellTaken(bench);
+    };
     // the first picture takes the longest, and filling the panels would hold it up
     if (bench.get().good === undefined && !document.hidden) requestAnimationFrame(() => setTimeout(tellOwed, 0));
     else setTimeout(tellOwed, 0);
   },
-  refused: (violations) => {
+  refused: (violations, asked) => {
     tellOwed();
     if (bench.get().good === undefined) setText(byId("view-wait"), "There is no neck to show yet: what keeps it from being built stands below.");
-    bench.set({ work: "idle", violations, warnings: [] });
+    // what is worth knowing of the neck that stays is told as before
+    const warnings = bench.get().warnings.filter(({ path, why }) => !violations.some((violation) => violation.path === path && violation.why === why));
+    hear(bench, asked, false, { work: "idle", violations, warnings });
   },
   meshes: (chordMm, meshes) => {
     inView((viewport) => {
@@ -144,7 +156,7 @@ const keeper = new Keeper(bench, shelf, brokenRecords, (job) => client.build(job
 const placer = new Placer(bench, (request) => client.ask(request), {
   held: ({ axes, chordMm, meshes }) =>
     inView((viewport) => {
-      viewport.setParts(bench.get().parts, axes, bench.get().opened);
+      viewport.setAxes(axes);
       viewport.setMeshes(meshes, chordMm);
       byId("view").dataset["chordMm"] = String(chordMm);
     }),
@@ -169,7 +181,8 @@ const variants = new VariantsPanel(bench, keptVariants, new Comparer(bench, asid
 const offline = new Offline(bench);
 const newer = new NewerPanel(bench, byId("newer"), () => offline.takeNewer());
 const broken = new BrokenPanel(bench, byId("broken"), (id) => brokenRecords.letGo(id));
-const card = new CardPanel(bench, byId("card"), files);
+const reach = new ReachSearch(bench, (request) => client.ask(request));
+const card = new CardPanel(bench, byId("card"), files, reach);
 const list = new ClearancePanel(bench, new WaysOut(bench, (request) => client.ask(request)), byId("list"), byId("list-verdict"));
 const key = new KeyPanel(bench, byId("key"));
 const findings = new FindingsPanel(bench, byId("findings"), byId("findings-verdict"));
@@ -178,9 +191,13 @@ const placing = new PlacingPanel(bench, placer, rooms, byId("placing"), byId("ca
 const flat = new UnrolledPanel(bench, placer, rooms, placing, byId("flat"), byId("template"));
 const looking = new LookingPanel(bench, { from: (side) => inView((viewport) => viewport.from(side)), faceCut: () => inView((viewport) => viewport.faceCut()) }, byId("looking"));
 const partsShown = new PartsShown(bench, looking.button, byId("shown"));
+const verdict = new VerdictPanel(bench, byId("status"), byId("first-clash"), (row) => {
+  bench.set({ row });
+  byId("list").scrollTop = 0;
+});
 const status = new StatusPanel(
   bench,
-  { status: byId("status"), notice: byId("notice"), aside: byId("aside"), faults: byId("faults"), jobLine: byId("job-line"), units: byId("unit-switch") },
+  { notice: byId("notice"), aside: byId("aside"), faults: byId("faults"), jobLine: byId("job-line"), units: byId("unit-switch") },
   goToField,
   () => {
     client.restart();
@@ -189,9 +206,12 @@ const status = new StatusPanel(
   },
 );
 
+byId("job-menu").replaceChildren(jobMenu());
 byId("job-actions").replaceChildren(...files.actions(), link.button, variants.button);
 byId("view-tools").replaceChildren(...viewTools());
 bench.subscribe(react);
+// what is scrolled to on a phone must come to lie under the neck that stays in sight
+new ResizeObserver(([hold]) => document.documentElement.style.setProperty("--hold", `${hold?.borderBoxSize[0]?.blockSize ?? 0}px`)).observe(byId("view-hold"));
 takeDroppedJobs();
 addEventListener("keydown", (event) => {
   if (event.key === "Escape" && !event.defaultPrevented && looking.letGo()) event.preventDefault();
@@ -241,6 +261,8 @@ function react(now: Bench, before: Bench): void {
   if (now.joint !== undefined && (now.row !== undefined || now.keyDeg !== undefined)) {
     bench.set(now.joint === before.joint ? { joint: undefined } : { row: undefined, keyDeg: undefined });
   }
+  if (now.card !== before.card && !fromView && now.placing === undefined) inView((viewport) => viewport.turnTo(now.card));
+  if (now.good !== before.good) reach.again();
   wantRoom(now, before);
   measureAtAngle(now, before);
   lookAt(now, before);
@@ -252,8 +274,9 @@ function react(now: Bench, before: Bench): void {
   const others = (Object.keys(now) as (keyof Bench)[]).filter((field) => field !== "keyDeg");
   if (now.keyDeg !== undefined && before.keyDeg !== undefined && others.every((field) => now[field] === before[field])) return;
   list.render(now, before);
+  verdict.render(now);
   // what is about a neck at rest waits until the part is put down
-  if (now.placing !== undefined && before.placing !== undefined) return;
+  if (now.placing !== undefined && before.placing !== undefined) return card.follow(now, before);
   findings.render(now, before);
   tray.render(now, before);
   partsShown.render(now);
@@ -269,10 +292,10 @@ function react(now: Bench, before: Bench): void {
 /** The room of the chosen part is looked for while there is time, so that it is known when the part is taken. */
 function wantRoom(now: Bench, before: Bench): void {
   const part = movableOf(now.card);
-  if (now.room !== undefined && (now.room.part !== part || now.room.job !== now.draft)) rooms.drop();
+  if (now.room !== undefined && (now.room.part !== part || now.room.job !== now.good)) rooms.drop();
   // round the tube it has other neighbours
   if (now.placing !== undefined && part !== undefined && now.room?.part === part && Math.abs(now.room.azimuthDeg - now.placing.at.azimuthDeg) > 1) rooms.want(part);
-  const rests = now.work === "idle" && now.violations.length === 0 && now.placing === undefined;
+  const rests = now.work === "idle" && now.good !== undefined && now.placing === undefined;
   if (part !== undefined && rests && (now.work !== before.work || now.card !== before.card || before.placing !== undefined)) rooms.want(part);
 }
 
@@ -313,8 +336,16 @@ function isShownElse(now: Looking, before: Looking): boolean {
 /** A press on the view: a point of the distance, or the part whose card is opened. */
 function pick(picked: Picked | undefined): void {
   if (bench.get().looking.measuring.picking) looking.picked(picked);
-  else if (picked !== undefined) bench.set({ card: picked.part });
+  else if (picked !== undefined) {
+    // it is seen already
+    fromView = true;
+    bench.set({ card: picked.part });
+    fromView = false;
+  }
 }
+
+/** A part is being chosen on the view itself. */
+let fromView = false;
 
 function showInView(now: Bench, before: Bench): void {
   const same = shownList(now) === shownList(before) && now.row === before.row && now.joint === before.joint && now.joints === before.joints && now.keyDeg === before.keyDeg && now.card === before.card && now.hidden === before.hidden && now.names === before.names && now.unit === before.unit && now.placing === before.placing && now.room === before.room;
@@ -356,16 +387,16 @@ function placingShown(now: Bench): PlacingShown | undefined {
   return {
     azimuthDeg: now.room?.part === part ? now.room.azimuthDeg : spot.azimuthDeg,
     stretches: known.map((stretch) => {
-      const { fromMm, toMm } = takenUp(stretch, part, now.draft);
+      const { fromMm, toMm } = takenUp(stretch, part, now.good);
       return { fromMm, toMm, fromText: label(fromMm), toText: label(toMm) };
     }),
-    held: now.placing === undefined ? undefined : { spot, text: spotText(now, part, spot) },
+    held: now.placing === undefined ? undefined : { spot, text: spotText(now, part, spot, true) },
   };
 }
 
 /** A hand on a part in the view: the part comes with it by as much as the hand goes along the tube and round it. */
 function placingHand(): PlacingHand {
-  let from: { hand: Spot; part: Spot } | undefined;
+  let from: { hand: Spot; part: Spot; bearing: Bearing | undefined } | undefined;
   const rounded = (value: number, step: number) => Number((Math.round(value / step) * step).toFixed(4));
   return {
     movedWith: (part) => movableOf(part)?.id,
@@ -374,17 +405,24 @@ function placingHand(): PlacingHand {
       from = undefined;
       if (part === undefined || !placer.pickUp(part, "hand")) return;
       const held = bench.get().placing;
-      from = held === undefined ? undefined : { hand, part: held.from };
+      from = held === undefined ? undefined : { hand, part: held.from, bearing: undefined };
       rooms.want(part);
     },
     moveTo: (hand, mmPerPx) => {
       if (from === undefined) return;
       // as fine as the view is near
       const step = mmPerPx < 0.05 ? 0.01 : 0.1;
-      placer.moveTo({
-        stationMm: rounded(from.part.stationMm + hand.stationMm - from.hand.stationMm, step),
-        azimuthDeg: rounded(from.part.azimuthDeg + hand.azimuthDeg - from.hand.azimuthDeg, step),
-      });
+      const { placing, unrolled } = bench.get();
+      const [along, turned] = [hand.stationMm - from.hand.stationMm, hand.azimuthDeg - from.hand.azimuthDeg];
+      if (placing?.part.azimuthDeg === undefined && unrolled !== undefined) from.bearing ??= bearingOf(along, (turned * Math.PI * outsideAt(unrolled, hand.stationMm)) / 180, mmPerPx);
+      const { bearing, part } = from;
+      placer.moveTo(
+        {
+          stationMm: bearing === "round" ? part.stationMm : rounded(part.stationMm + along, step),
+          azimuthDeg: bearing === "along" ? part.azimuthDeg : rounded(part.azimuthDeg + turned, step),
+        },
+        bearing,
+      );
     },
     letGo: () => from !== undefined && placer.putDown(),
     giveBack: () => from !== undefined && placer.giveBack(),
@@ -410,13 +448,31 @@ function leavePlace(): void {
 
 function chooseCard(chosen: string): void {
   bench.set({ card: chosen });
-  // on a phone the card is further down the page than the name that was touched
-  if (!matchMedia("(min-width: 960px)").matches) byId("card").scrollIntoView({ block: "start" });
+  // on a phone the card is further down the page than the name that was touched, and the neck stays in sight over it
+  if (matchMedia("(min-width: 960px)").matches) return;
+  const under = getComputedStyle(byId("view-hold")).position === "sticky" ? byId("view-hold").offsetHeight : 0;
+  scrollTo({ top: byId("card").getBoundingClientRect().top + scrollY - under - 8 });
 }
 
 function goToField(path: string): void {
   bench.set({ card: cardOfPath(path) });
   card.form.focus(path);
+}
+
+/** On a phone what concerns the job as a whole stands behind one button: seven would take the first screen. */
+function jobMenu(): HTMLElement {
+  const actions = byId("job-actions");
+  const menu = el("button", {
+    text: "Open, save …",
+    attributes: { type: "button", "aria-expanded": "false", "aria-controls": "job-actions" },
+    on: {
+      click: () => {
+        const opens = actions.classList.toggle("opened");
+        menu.setAttribute("aria-expanded", String(opens));
+      },
+    },
+  });
+  return menu;
 }
 
 function viewTools(): HTMLElement[] {

@@ -85,7 +85,7 @@ export class Keeper {
     try {
       const records = (await this.shelf.all("benches")).flatMap((value) => readRecord(value) ?? []).filter(({ id }) => id !== this.#id);
       const nobodys = canTell() ? await free(records.map(({ id }) => id)) : new Set(records.filter((record) => record.left).map(({ id }) => id));
-      this.bench.set({ left: records.filter(({ id }) => nobodys.has(id)).sort((a, b) => b.changed - a.changed).map(({ id, draft, changed }) => ({ id, job: draft, changed })) });
+      this.bench.set({ left: records.filter(({ id }) => nobodys.has(id)).sort((a, b) => b.changed - a.changed).map(({ id, draft, steps, at, changed }) => ({ id, job: steps[at]?.job ?? draft, changed })) });
     } catch {
       // told of beside the job itself
     }

@@ -38,7 +38,7 @@ export function recordOf({ draft, good, saved, aside, steps, unit, card }: Kept 
 
 /** Without what would be needed to take changes back: what is kept where there is room for no more. */
 export function withoutSteps(record: BenchRecord): BenchRecord {
-  return { ...record, steps: [{ job: record.draft, saved: record.saved, words: undefined, opens: true }], at: 0 };
+  return { ...record, steps: [{ job: record.steps[record.at]?.job ?? record.draft, saved: record.saved, words: undefined, opens: true }], at: 0 };
 }
 
 const object = (value: unknown): value is Record<string, unknown> => typeof value === "object" && value !== null && !Array.isArray(value);

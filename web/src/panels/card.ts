@@ -3,6 +3,8 @@ import { type Bench, type BenchStore, shownList } from "../state/bench.ts";
 import { GENERAL_CARDS, partTitle } from "../state/cards.ts";
 import { lengthText, measureText } from "../state/lengths.ts";
 import { entriesOf } from "../state/pairs.ts";
+import type { ReachSearch } from "../state/reach.ts";
+import { heldJob } from "../state/placing.ts";
 import { inWords, planOf } from "../state/schema.ts";
 import type { PartInfo } from "../worker/protocol.ts";
 import { PairList } from "./clearances.ts";
@@ -27,8 +29,9 @@ export class CardPanel {
     bench: BenchStore,
     room: HTMLElement,
     private readonly exports: Exports,
+    reach: ReachSearch,
   ) {
-    this.form = new ParameterForm(bench);
+    this.form = new ParameterForm(bench, reach);
     this.#pairs = new PairList(bench, "Nearest to its limits");
     this.#rows = el("div", { class: "card-rows" }, el("h3", { text: "Nearest to its limits" }), this.#pairs.element);
     this.#body = el("div", { class: "card-body" }, this.#head, this.form.element, this.#rows, this.#files);
@@ -47,6 +50,12 @@ export class CardPanel {
       this.#filesOf = id;
       this.#files.replaceChildren(...(id === undefined ? [] : [this.exports.partFiles(id)]));
     }
+  }
+
+  /** The fields and the nearest rows go with a part that is held. */
+  follow(state: Bench, before: Bench): void {
+    if (state.placing?.at !== before.placing?.at) this.form.follow({ ...state, draft: heldJob(state) });
+    if (shownList(before) !== shownList(state)) this.#renderRows(state, state.parts.find(({ id }) => id === state.card));
   }
 
   #headOf(state: Bench, part: PartInfo | undefined): HTMLElement[] {
@@ -70,7 +79,7 @@ export class CardPanel {
         ...figure("Mass", measureText(measure?.mass_g, 2, " g")),
         ...figure("Volume", measureText(measure?.volume_mm3, 1, " mm³")),
         ...figure("Surface", measureText(measure?.area_mm2, 1, " mm²")),
-        ...figure("Box", `${size} ${state.unit}`),
+        ...figure("Size", `${size} ${state.unit}`),
       ),
     ];
   }

@@ -80,7 +80,7 @@ function shortText(row: Clearance, unit: LengthUnit): string {
       : row.pose === "swing"
         ? `least ${length} at ${angleText(key)}`
         : `${row.pose} ${bare}`;
-  return row.ok ? said : `▼ ${said} (${verdict(row)})`;
+  return row.ok ? said : row.state === "overlapping" ? `▼ ${said}` : `▼ ${said} (${verdict(row)})`;
 }
 
 /** Whether every pose of a pair reads the same. */
@@ -103,9 +103,16 @@ function entryNeed(entry: Entry, unit: LengthUnit): string {
   return `${need}; ${lead.by_hand_ok === false ? "▽ placed by hand only" : "placed by hand"} ${length} of it may be left`;
 }
 
+/** Asked for by every row of every list. */
+const namers = new WeakMap<readonly PartInfo[], (id: string) => string>();
+
 export function namer(parts: readonly PartInfo[]): (id: string) => string {
+  const there = namers.get(parts);
+  if (there !== undefined) return there;
   const names = new Map(parts.map((part) => [part.id, part.name]));
-  return (id) => names.get(id) ?? id.replaceAll("_", " ");
+  const nameOf = (id: string) => names.get(id) ?? id.replaceAll("_", " ");
+  namers.set(parts, nameOf);
+  return nameOf;
 }
 
 /** A wedge for what fails, a hollow one for what hands may spoil, a ring for what is clear: the shape says it without the colour. */
@@ -131,6 +138,7 @@ class EntryLine {
   readonly #wayOut: WaysOutRoom | undefined;
   #entry: Entry;
   #drawn = "";
+  #drawnFor: { unit: LengthUnit; parts: readonly PartInfo[]; isChosen: boolean } | undefined;
 
   constructor(
     entry: Entry,
@@ -151,9 +159,14 @@ class EntryLine {
   }
 
   render(entry: Entry, state: Bench): void {
-    this.#entry = entry;
     const { lead, rows } = entry;
-    const { unit } = state;
+    const { unit, parts } = state;
+    // while a part is moved most rows are the very same as before
+    const isSame = this.#entry.rows.length === rows.length && rows.every((row, index) => row === this.#entry.rows[index]);
+    this.#entry = entry;
+    const isChosen = chosenPair(state) === entry.key;
+    if (isSame && !isChosen && this.#drawnFor?.unit === unit && this.#drawnFor.parts === parts && !this.#drawnFor.isChosen) return;
+    this.#drawnFor = { unit, parts, isChosen };
     const chosen = chosenPair(state) === entry.key ? rowKeyShown(state) : undefined;
     const others = rows.length > 1 && !isSteady(entry, unit) ? rows.map((row) => ({ key: rowKey(row), text: shortText(row, unit) })) : [];
     if (this.#wayOut !== undefined) {
@@ -230,8 +243,15 @@ export class PairList {
     if (order === this.#order) return;
     this.#order = order;
     const focused = document.activeElement instanceof HTMLElement && this.element.contains(document.activeElement) ? document.activeElement : undefined;
-    this.element.replaceChildren(...[...this.#lines.values()].map((line) => line.element));
-    if (focused?.isConnected === true) focused.focus({ preventScroll: true });
+    // only what has another neighbour is moved: every row that is touched is laid out anew
+    for (const [key, { element }] of before) if (!this.#lines.has(key)) element.remove();
+    let after: Element | null = null;
+    for (const { element } of this.#lines.values()) {
+      const next: Element | null = after === null ? this.element.firstElementChild : after.nextElementSibling;
+      if (next !== element) this.element.insertBefore(element, next);
+      after = element;
+    }
+    if (focused?.isConnected === true && document.activeElement !== focused) focused.focus({ preventScroll: true });
   }
 }
 
@@ -239,11 +259,13 @@ export class ClearancePanel {
   #all = false;
   readonly #pairs: PairList;
   readonly #more = el("button", { class: "plain", attributes: { type: "button" } });
+  /** Pairs that failed when the list was drawn last. */
+  #failing: ReadonlySet<string> = new Set();
 
   constructor(
     private readonly bench: BenchStore,
     ways: WaysOut,
-    list: HTMLElement,
+    private readonly list: HTMLElement,
     private readonly verdictLine: HTMLElement,
   ) {
     this.#pairs = new PairList(bench, "Clearances, those that fail first", ways);
@@ -251,7 +273,7 @@ export class ClearancePanel {
       this.#all = !this.#all;
       this.render(this.bench.get(), undefined);
     });
-    list.replaceChildren(this.#pairs.element, this.#more);
+    this.list.replaceChildren(this.#pairs.element, this.#more);
     this.#more.hidden = true;
   }
 
@@ -268,8 +290,17 @@ export class ClearancePanel {
     const chosen = entries.find(({ key }) => key === chosenPair(state));
     if (chosen !== undefined && !shown.includes(chosen)) shown.push(chosen);
     this.#pairs.render(shown, state);
+    this.#bringUp(entries);
     this.#more.hidden = entries.length === shown.length && !this.#all;
     setText(this.#more, this.#all ? "Show the nearest only" : `Show the other ${entries.length - shown.length}`);
+  }
+
+  /** A pair that begins to fail stands at the top: the list goes there, unless somebody is at work in it. */
+  #bringUp(entries: readonly Entry[]): void {
+    const failing = new Set(entries.flatMap(({ key, rows }) => (rows.some((row) => !row.ok) ? [key] : [])));
+    const isNew = [...failing].some((key) => !this.#failing.has(key));
+    this.#failing = failing;
+    if (isNew && this.list.scrollTop > 0 && !this.list.contains(document.activeElement)) this.list.scrollTop = 0;
   }
 }
 

@@ -1,5 +1,5 @@
 // Files out of the page, and jobs into it.
-import { type BenchStore, putJob } from "../state/bench.ts";
+import { type BenchStore, holdsRefused, isRefused, jobOf, putJob } from "../state/bench.ts";
 import { fileStem, LARGEST_JOB_BYTES, readJobText } from "../state/job-file.ts";
 import { STARTING_JOBS, type Voice } from "../state/starting.ts";
 import type { Client } from "../worker/client.ts";
@@ -60,14 +60,14 @@ export class Exports {
           },
         },
       },
-      ...CHORDS_MM.map((mm) => el("option", { text: `within ${mm} mm`, attributes: { value: mm, selected: mm === this.#chordMm } })),
+      ...CHORDS_MM.map((mm) => el("option", { text: `${mm} mm`, attributes: { value: mm, selected: mm === this.#chordMm } })),
     );
     const files = (id: string, prefix: string) => [
       this.#button(`${prefix}STEP`, () => this.#write({ kind: "part-step", part: id }, `${fileStem(this.bench.get().good)}-${id}.step`, "model/step")),
       this.#button(`${prefix}STL`, () => this.#write({ kind: "part-stl", part: id, chordMm: this.#chordMm }, `${fileStem(this.bench.get().good)}-${id}.stl`, "model/stl")),
     ];
     const halves = part === "tube" ? [...files("half_left", "Left half, "), ...files("half_right", "Right half, ")] : [];
-    return el("div", { class: "files" }, el("h3", { text: "Files" }), el("div", { class: "actions" }, ...files(part, ""), ...halves, el("label", { class: "chord" }, "Triangles ", chord)));
+    return el("div", { class: "files" }, el("h3", { text: "Files" }), el("div", { class: "actions" }, ...files(part, ""), ...halves, el("label", { class: "chord" }, "STL true to ", chord)));
   }
 
   /** Asks for a job file. */
@@ -100,11 +100,11 @@ export class Exports {
   }
 
   async #saveJob(): Promise<void> {
-    const { draft, work, violations, unread } = this.bench.get();
-    // what is written is the last good job: only if that is the draft are its changes safe
-    const whole = work === "idle" && violations.length === 0 && unread.size === 0;
+    const state = this.bench.get();
+    // what is written is the last good job: only if that is the job that counts are its changes safe
+    const whole = state.work === "idle" && (!isRefused(state) || holdsRefused(state));
     const written = await this.#write({ kind: "job-file" }, `${fileStem(this.bench.get().good)}.json`, "application/json");
-    if (written && whole) this.bench.set({ saved: draft });
+    if (written && whole) this.bench.set({ saved: jobOf(state) });
   }
 
   /** Hands out a file; says whether there was one. */

@@ -1,9 +1,13 @@
 // The tube laid flat, drawn in millimetres: stations to the right, the arc from the top line up to the player's left and down
 // to the right. The sheet is as wide at every station as the tube is round there; its two long edges meet underneath.
 import { svg } from "../dom.ts";
+import type { FlatTaken } from "./flat-labels.ts";
 import { lengthText, type LengthUnit, plainNumber } from "../state/lengths.ts";
-import { outsideAt } from "../state/places.ts";
-import type { Unrolled } from "../worker/protocol.ts";
+import { type Movable, outsideAt } from "../state/places.ts";
+import type { Footprint, Unrolled } from "../worker/protocol.ts";
+
+/** Width of the longest number and the gap after it, by the height of its letters. */
+const NUMBER_WIDE = 2.3;
 
 export type FlatPoint = { x: number; y: number };
 
@@ -62,17 +66,40 @@ export function stationLines(unrolled: Unrolled, unit: LengthUnit, textMm: numbe
   const everyMm = EVERY_MM[unit];
   const end = sheetEnd(unrolled);
   const count = Math.floor(end / everyMm + 1e-9);
+  // where there is no room for every number every second one is written, or every fifth
+  const nth = [1, 2, 5].find((step) => step * everyMm >= textMm * NUMBER_WIDE) ?? 10;
   return Array.from({ length: count + 1 }, (_, index) => index * everyMm).flatMap((station) => {
     const half = Math.PI * outsideAt(unrolled, station);
     return [
       svg("path", { class: "flat-station", attributes: { d: `M${station} ${-half}V${half}` } }),
       svg("text", {
         class: "flat-number",
-        text: plainNumber(unit === "in" ? station / 25.4 : station),
+        text: Math.round(station / everyMm) % nth !== 0 ? "" : plainNumber(unit === "in" ? station / 25.4 : station),
         attributes: { x: station, y: -half - textMm * 0.35, "font-size": textMm, "text-anchor": "middle" },
       }),
     ];
   });
+}
+
+/** Box of a foot on the sheet, its margin for solder with it. */
+export function boxOf(unrolled: Unrolled, foot: Footprint): FlatTaken {
+  const points = [...foot.margin_mm_deg, ...foot.outline_mm_deg].map(([station, azimuth]) => onSheet(unrolled, station, azimuth));
+  const [xs, ys] = [points.map(({ x }) => x), points.map(({ y }) => y)];
+  return { left: Math.min(...xs), right: Math.max(...xs), top: Math.min(...ys), bottom: Math.max(...ys) };
+}
+
+/** Where the words of a part stand: over its feet; within the edge where they lie on the bottom, or go all round. */
+export function labelPlace(unrolled: Unrolled, part: Movable, feet: readonly Footprint[]): FlatPoint {
+  const stations = feet.flatMap((foot) => foot.outline_mm_deg.map(([station]) => station));
+  const middle = (Math.min(...stations) + Math.max(...stations)) / 2;
+  const highest = Math.max(...feet.flatMap((foot) => [...foot.margin_mm_deg, ...foot.outline_mm_deg].map(([, azimuth]) => azimuth)));
+  return onSheet(unrolled, middle, part.azimuthDeg === 180 ? -148 : part.id === "rod_loop" ? 100 : Math.min(highest, 165));
+}
+
+/** Bands at the ends, whose words lie in them. */
+export function bandTaken(unrolled: Unrolled): FlatTaken[] {
+  const half = sheetHalf(unrolled);
+  return unrolled.bands.map(({ from_station_mm: left, to_station_mm: right }) => ({ left, right, top: -half, bottom: half }));
 }
 
 /** Words in the middle of a band, along its first edge. */

@@ -4,7 +4,6 @@ import { valueAt } from "../state/json.ts";
 import { degOfStep, padLiftMm, stepOfDeg, stepsOf } from "../state/key.ts";
 import { lengthText } from "../state/lengths.ts";
 import { leastOfKey, rowKey, verdict } from "../state/pairs.ts";
-import { inWords } from "../state/schema.ts";
 import { el, setText } from "../dom.ts";
 import { angleText, gapText, namer, pairText } from "./clearances.ts";
 
@@ -18,7 +17,7 @@ export class KeyPanel {
   readonly #play = el("button", { class: "key-play", attributes: { type: "button" } });
   readonly #slider = el("input", { attributes: { type: "range", id: "key-slider", min: 0, step: 1, "aria-label": "Octave key, closed to open" } });
   readonly #says = el("p", { class: "key-says", attributes: { id: "key-says" } });
-  readonly #least = el("button", { class: "link", attributes: { type: "button", id: "key-least" } });
+  readonly #least = el("button", { class: "link", attributes: { type: "button", id: "key-least", title: "Of the pairs that the key moves; the list has all pairs" } });
   readonly #whole = el("button", { class: "key-whole", text: "Whole swing", attributes: { type: "button", title: "The list over the whole swing again, the key closed" } });
   readonly #go = el("button", { class: "key-go", attributes: { type: "button", id: "key-go" } });
   /** Ends the swing that is under way. */
@@ -80,7 +79,7 @@ export class KeyPanel {
     if (row === undefined) return;
     const where = keyDeg === undefined ? ` at ${angleText(row.key_angle_deg ?? 0)}` : " here";
     // no longer than when all is well: nothing may move while the key does
-    const word = row.ok ? "Least " : row.state === "overlapping" ? "▼ " : `▼ ${inWords(verdict(row))}: `;
+    const word = row.ok ? "Key’s least " : row.state === "overlapping" ? "▼ Key: " : `▼ Key, ${verdict(row)}: `;
     setText(this.#least, `${word}${gapText(row, unit)}${where}, ${pairText(row, namer(state.parts))}`);
   }
 

@@ -1,5 +1,6 @@
 // The job as a link: made and copied here, and opened when the page is come to by one.
-import { type BenchStore, putJob, settle } from "../state/bench.ts";
+import { type BenchStore, holdsRefused, isRefused, jobOf, putJob, settle } from "../state/bench.ts";
+import { sameJson } from "../state/json.ts";
 import { jobName } from "../state/job-file.ts";
 import { isLink, linkOf, readLink } from "../keeping/link.ts";
 import { el } from "../dom.ts";
@@ -39,16 +40,21 @@ export class LinkPanel {
       return;
     }
     const { job } = read;
+    if (sameJson(jobOf(this.bench.get()), job)) {
+      this.bench.set({ start: false, notice: { tone: "plain", text: `${jobName(job)} is the job of the link, and it lies here already.` } });
+      return;
+    }
     putJob(this.bench, { draft: job, saved: undefined }, `${jobName(job)} was opened from a link`, `${jobName(job)} is open, from a link.`);
   }
 
   async #copy(): Promise<void> {
     settle(this.bench);
-    const { draft, violations, unread } = this.bench.get();
-    if (draft === undefined) return;
+    const state = this.bench.get();
+    const job = jobOf(state);
+    if (job === undefined) return;
     let copied = true;
     try {
-      this.#address.value = await linkOf(draft, location.href);
+      this.#address.value = await linkOf(job, location.href);
       await navigator.clipboard.writeText(this.#address.value);
     } catch {
       copied = false;
@@ -57,7 +63,7 @@ export class LinkPanel {
       this.bench.set({ notice: { tone: "fault", text: "This browser cannot make a link of a job: save the job as a file instead." } });
       return;
     }
-    const faulty = violations.length > 0 || unread.size > 0 ? " The fields that are wrong are in it as they stand." : "";
+    const faulty = holdsRefused(state) || state.unread.size > 0 ? " What was refused is not in it." : isRefused(state) ? " What is wrong in it is in the link as it stands." : "";
     this.#says.textContent = `${copied ? "The link is copied." : "Copy the link from here:"} It holds the whole job: every number, order and serial number, and the note. Nothing was sent anywhere; whoever has the link can read it all.${faulty}`;
     this.room.hidden = false;
     if (!copied) this.#address.focus();

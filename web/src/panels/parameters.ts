@@ -1,11 +1,13 @@
 // The fields of a card, drawn from the schema. A field shows the draft; what is wrong with it is said beside it.
 import { translated } from "../state/alternatives.ts";
-import { type Bench, type BenchStore, commit, edit, markUnread, settle } from "../state/bench.ts";
+import { type Bench, type BenchStore, commit, edit, holdsRefused, jobOf, markUnread, settle } from "../state/bench.ts";
 import { sectionsOf } from "../state/cards.ts";
-import { isObject, type Json, type Path, pathText, valueAt, withValue } from "../state/json.ts";
-import { fieldText, type LengthUnit, lengthsIn, limitText, plainNumber, readNumber } from "../state/lengths.ts";
+import { differences } from "../state/differences.ts";
+import { isObject, type Json, type Path, pathOf, pathText, valueAt, withValue } from "../state/json.ts";
+import { degreesText, fieldText, type LengthUnit, lengthsIn, limitText, plainNumber, readNumber } from "../state/lengths.ts";
+import type { Reach, ReachSearch } from "../state/reach.ts";
 import { blank, type Field, type NumberField, type Optional, planOf, rowAfter, type Rows, type Ways, wayOf } from "../state/schema.ts";
-import { tablePath } from "../state/words.ts";
+import { parameterText, tablePath } from "../state/words.ts";
 import type { Violation } from "../worker/protocol.ts";
 import { el, setText } from "../dom.ts";
 import { Asked } from "./asked.ts";
@@ -43,6 +45,8 @@ export class ParameterForm {
   #live: Live[] = [];
   #slots: FaultSlot[] = [];
   #drawnAs = "";
+  /** The field that the foot of the card tells of. */
+  #told: { plan: Field; path: Path; reach: Bench["reach"] } | undefined;
   readonly #asked = new Asked();
   /** Parameters whose help has its button: in a list the first row's is enough. */
   #askable = new Set<string>();
@@ -51,7 +55,10 @@ export class ParameterForm {
   /** What each way of saying something held when it was left, so that going back loses nothing. */
   #left = new Map<string, Json>();
 
-  constructor(private readonly bench: BenchStore) {}
+  constructor(
+    private readonly bench: BenchStore,
+    private readonly reach: ReachSearch,
+  ) {}
 
   /** Draws the fields of the chosen card when their number or kind has changed, and brings their contents up to date. */
   render(state: Bench): void {
@@ -66,11 +73,24 @@ export class ParameterForm {
       this.#draw(state, plans);
     }
     for (const live of this.#live) live.sync(state);
+    if (state.reach !== this.#told?.reach && this.#told !== undefined) this.#tell(this.#told.plan, this.#told.path);
     const paths = new Set(this.#slots.map((slot) => slot.path));
+    const told = [...state.violations, ...state.warnings];
+    const refused = refusedPaths(state);
     for (const slot of this.#slots) {
-      const mine = [...state.violations, ...state.warnings].filter((violation) => nearestSlot(violation.path, paths) === slot.path);
+      const isRefused = refused.has(slot.path);
+      // what a refused value brought about is told beside it: the fields it is at odds with are as they were
+      const mine = told.filter((violation) => {
+        if (refused.size === 0 || violation.severity !== "error" || refused.has(violation.path)) return nearestSlot(violation.path, paths) === slot.path;
+        return isRefused;
+      });
       slot.show(mine, state.unread.get(slot.path));
     }
+  }
+
+  /** The fields as another job has them, while a part is moved: their number and kind stay, and what is wrong with them. */
+  follow(state: Bench): void {
+    for (const live of this.#live) live.sync(state);
   }
 
   /** A choice, a row or a way of saying something: done with the one touch, and taken back as one. */
@@ -99,7 +119,7 @@ export class ParameterForm {
         return simple ? this.#field(plan, [section], state) : this.#section(plan, [section], state, plans.length > 1);
       }),
     );
-    this.#tell(undefined, state.unit);
+    this.#tell();
     if (focused !== undefined) this.element.querySelector<HTMLElement>(`[data-path="${CSS.escape(focused)}"]`)?.focus();
   }
 
@@ -149,11 +169,23 @@ export class ParameterForm {
   #entry(plan: Extract<Field, { kind: "number" | "choice" | "text" }>, path: Path, state: Bench): HTMLElement {
     const name = pathText(path);
     const id = `field-${name.replace(/\W+/g, "-")}`;
-    const control = this.#control(plan, path, id, state);
+    const control = this.#control(plan, path, id);
     control.setAttribute("aria-describedby", `${id}-help ${id}-fault`);
     const range = plan.kind === "number" ? rangeText(plan, state.unit) : "";
+    const shownRange = el("span", { class: "range", text: range, attributes: { "aria-hidden": "true" } });
+    if (plan.kind === "number") {
+      const sync = (now: Bench) => {
+        const here = hereText(plan, reachOf(now, name), now.unit);
+        setText(shownRange, here === undefined ? range : `${range}\nhere ${here}`);
+      };
+      this.#live.push({ path: name, sync });
+    }
     const table = tablePath(name);
-    const asked = this.#askable.has(table) ? undefined : this.#asked.pair(name, plan.label, table, id, () => [plan.help, plan.kind === "number" ? rangeSentence(plan, this.bench.get().unit) : undefined].filter(Boolean).join(" "));
+    const asked = this.#askable.has(table) ? undefined : this.#asked.pair(name, plan.label, table, id, () => {
+      // the foot of the card tells of the field that is asked about
+      this.#tell(plan, path);
+      return this.#saysOf(plan, path);
+    });
     this.#askable.add(table);
     if (asked !== undefined) this.#underRow?.push(asked.room);
     return el(
@@ -161,18 +193,23 @@ export class ParameterForm {
       { class: `field ${plan.kind}` },
       el("span", { class: "named" }, el("label", { text: plan.label, attributes: { for: id } }), asked?.button),
       el("span", { class: "entry" }, control, plan.kind === "number" ? el("span", { class: "unit", text: unitText(plan, state.unit) }) : undefined),
-      el("span", { class: "range", text: range, attributes: { "aria-hidden": "true" } }),
+      shownRange,
       el("span", { class: "unseen", text: `${plan.help} ${range}`, attributes: { id: `${id}-help` } }),
       this.#fault(name, control, `${id}-fault`),
       this.#underRow === undefined ? asked?.room : undefined,
     );
   }
 
-  #control(plan: Extract<Field, { kind: "number" | "choice" | "text" }>, path: Path, id: string, state: Bench): HTMLElement {
+  #control(plan: Extract<Field, { kind: "number" | "choice" | "text" }>, path: Path, id: string): HTMLElement {
     const control = plan.kind === "number" ? this.#number(plan, path) : plan.kind === "choice" ? this.#choice(plan, path) : this.#text(plan, path);
     control.id = id;
     control.dataset["path"] = pathText(path);
-    control.addEventListener("focus", () => this.#tell(plan, state.unit));
+    control.addEventListener("focus", () => {
+      this.#tell(plan, path);
+      if (plan.kind === "number" && !plan.whole && plan.min !== undefined && plan.max !== undefined) this.reach.want(path, plan.min, plan.max);
+      else this.reach.drop();
+    });
+    control.addEventListener("blur", () => this.reach.drop());
     if (plan.kind !== "choice") {
       // a number is settled when it is left or Enter is pressed, a text when it is left
       control.addEventListener("blur", () => settle(this.bench));
@@ -190,7 +227,7 @@ export class ParameterForm {
     };
     const shown = (value: Json | undefined) => {
       const unit = shownUnit();
-      return typeof value !== "number" ? "" : unit === undefined ? plainNumber(value) : fieldText(value, unit);
+      return typeof value !== "number" ? "" : plan.unit === "deg" ? degreesText(value) : unit === undefined ? plainNumber(value) : fieldText(value, unit);
     };
     const input = el("input", {
       attributes: { type: "text", inputmode: "decimal", autocomplete: "off", spellcheck: "false", role: "spinbutton" },
@@ -224,13 +261,13 @@ export class ParameterForm {
       sync: (state) => {
         const value = valueAt(state.draft, path);
         if (typeof value === "number") {
-          input.setAttribute("aria-valuenow", String(inUnit(value)));
-          input.setAttribute("aria-valuetext", `${shown(value)} ${unitText(plan, state.unit)}`);
+          setAttribute(input, "aria-valuenow", String(inUnit(value)));
+          setAttribute(input, "aria-valuetext", `${shown(value)} ${unitText(plan, state.unit)}`);
         }
         // what is being typed is left alone: "0." is on its way to "0.7"
         const typed = readNumber(input.value, shownUnit());
         const same = typed !== undefined && shown(typed) === shown(value);
-        if (document.activeElement === input ? !same && !state.unread.has(name) : !state.unread.has(name)) input.value = shown(value);
+        if (document.activeElement === input ? !same && !state.unread.has(name) : !state.unread.has(name)) setValue(input, shown(value));
       },
     });
     return input;
@@ -243,9 +280,8 @@ export class ParameterForm {
         on: {
           change: () => {
             this.#change(path, select.value);
-            this.#tell(plan, this.bench.get().unit, select.value);
+            this.#tell(plan, path);
           },
-          focus: () => queueMicrotask(() => this.#tell(plan, this.bench.get().unit, select.value)),
         },
       },
       ...plan.options.map((option) => el("option", { text: option.label, attributes: { value: option.value } })),
@@ -254,7 +290,7 @@ export class ParameterForm {
       path: pathText(path),
       sync: (state) => {
         const value = valueAt(state.draft, path);
-        if (typeof value === "string") select.value = value;
+        if (typeof value === "string") setValue(select, value);
       },
     });
     return select;
@@ -399,7 +435,7 @@ export class ParameterForm {
     this.#slots.push({
       path,
       show: (violations, unread) => {
-        const told = unread === undefined ? violations.map((violation) => faultText(violation, this.bench.get().unit)) : [`“${unread}” is not a number.`];
+        const told = unread === undefined ? violations.map((violation) => whereText(violation.path, path) + faultText(violation, this.bench.get().unit)) : [`“${unread}” is not a number.`];
         const wrong = unread !== undefined || violations.some((violation) => violation.severity === "error");
         setText(element, told.join(" "));
         element.hidden = told.length === 0;
@@ -412,11 +448,41 @@ export class ParameterForm {
   }
 
   /** The foot of the card: what the field with the focus means, and what it may be. */
-  #tell(plan: Field | undefined, unit: LengthUnit, option?: string): void {
-    const chosen = plan?.kind === "choice" ? plan.options.find(({ value }) => value === option)?.help : undefined;
+  #tell(plan?: Field, path: Path = []): void {
+    this.#told = plan === undefined ? undefined : { plan, path, reach: this.bench.get().reach };
     setText(this.#helpLabel, plan?.label ?? "");
-    setText(this.#helpText, plan === undefined ? "Choose a field, and what it means stands here." : [plan.help, chosen, plan.kind === "number" ? rangeSentence(plan, unit) : undefined].filter(Boolean).join(" "));
+    setText(this.#helpText, plan === undefined ? "Choose a field, and what it means stands here." : this.#saysOf(plan, path));
   }
+
+  /** What a field means, what its choice means, and what it may be: the same wherever it is told. */
+  #saysOf(plan: Field, path: Path): string {
+    const { draft, unit } = this.bench.get();
+    const chosen = plan.kind === "choice" ? plan.options.find(({ value }) => value === valueAt(draft, path))?.help : undefined;
+    const here = plan.kind === "number" ? hereText(plan, reachOf(this.bench.get(), pathText(path)), unit) : undefined;
+    const onThis = here === undefined ? undefined : `On this neck, with all else as it is, ${here}.`;
+    return [plan.help, chosen, plan.kind === "number" ? rangeSentence(plan, unit) : undefined, onThis].filter(Boolean).join(" ");
+  }
+}
+
+/** Sets what is shown only where it differs: the browser lays a field out anew whatever it is given. */
+function setValue(control: HTMLInputElement | HTMLSelectElement, value: string): void {
+  if (control.value !== value) control.value = value;
+}
+
+function setAttribute(control: HTMLElement, name: string, value: string): void {
+  if (control.getAttribute(name) !== value) control.setAttribute(name, value);
+}
+
+/** Fields that hold what was refused, by path. */
+function refusedPaths(state: Bench): ReadonlySet<string> {
+  const job = jobOf(state);
+  if (!holdsRefused(state) || job === undefined || state.draft === undefined) return new Set();
+  return new Set(differences(job, state.draft).map(({ path }) => pathText(path)));
+}
+
+/** A fault that is told beside another field says which one it is about. */
+function whereText(of: string, beside: string): string {
+  return of === "" || of.startsWith(beside) || beside.startsWith(of) ? "" : `${parameterText(pathOf(of))}: `;
 }
 
 /** What decides which fields there are, and nothing of what is in them. */
@@ -468,6 +534,19 @@ function rangeText(plan: NumberField, unit: LengthUnit): string {
   if (plan.min === undefined || plan.max === undefined) return "";
   const show = (value: number) => (plan.unit === "mm" ? limitText(value, unit) : plainNumber(value));
   return `${show(plan.min)} to ${show(plan.max)}`;
+}
+
+/** What is known of a field on this neck. */
+function reachOf({ reach, good }: Bench, path: string): Reach | undefined {
+  return reach?.path === path && reach.job === good ? reach : undefined;
+}
+
+/** `38.4 to 142.9`: what of its range a number can take on this neck, rounded to the side that can be built; nothing where it is all of it. */
+function hereText(plan: NumberField, reach: Reach | undefined, unit: LengthUnit): string | undefined {
+  if (reach === undefined || plan.min === undefined || plan.max === undefined || (reach.min === undefined && reach.max === undefined)) return undefined;
+  const [mmPer, places] = plan.unit === "mm" && unit === "in" ? [25.4, 3] : [1, plan.max - plan.min < 5 ? 2 : 1];
+  const text = (value: number, inwards: (value: number) => number) => (inwards((value / mmPer) * 10 ** places) / 10 ** places).toFixed(places);
+  return `${text(reach.min ?? plan.min, Math.ceil)} to ${text(reach.max ?? plan.max, Math.floor)}`;
 }
 
 function rangeSentence(plan: NumberField, unit: LengthUnit): string | undefined {

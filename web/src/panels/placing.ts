@@ -3,9 +3,11 @@
 import { type Bench, type BenchStore } from "../state/bench.ts";
 import { lengthsIn, lengthText, type LengthUnit } from "../state/lengths.ts";
 import { lengthOf, type Movable, MOVABLES, movableOf, type Spot, spotOf } from "../state/places.ts";
-import { verdict } from "../state/pairs.ts";
+import { bearingText } from "../state/bearing.ts";
+import { entriesOf, verdict } from "../state/pairs.ts";
 import type { Placer, Stop } from "../state/placing.ts";
 import type { End, Room, RoomSearch } from "../state/room.ts";
+import type { Clearance } from "../worker/protocol.ts";
 import { el, setText } from "../dom.ts";
 import { namer, pairText } from "./clearances.ts";
 
@@ -13,51 +15,71 @@ import { namer, pairText } from "./clearances.ts";
 const STEP_MM = 0.1;
 const FINE_MM = 0.01;
 const WIDE_MM = 1;
+/** Ends of the room are found to about this, mm. */
+const CLOSE_MM = 0.03;
 
-/** Where a part stands, short enough to be read beside it. */
-export function spotText(state: Pick<Bench, "unit" | "draft">, part: Movable, spot: Spot): string {
-  const { unit, draft } = state;
-  const length = lengthOf(draft, part);
+/** Where a part stands; `inShort` is for words beside the part itself, where its side is seen. */
+export function spotText(state: Pick<Bench, "unit" | "good">, part: Movable, spot: Spot, inShort = false): string {
+  const { unit, good } = state;
+  const length = lengthOf(good, part);
   const station = length > 0 ? `${lengthText(spot.stationMm, unit)} to ${lengthText(spot.stationMm + length, unit)} ${unit}` : `${lengthText(spot.stationMm, unit)} ${unit}`;
-  return part.azimuthDeg === undefined ? `${station}, ${azimuthText(spot.azimuthDeg)}` : station;
+  return part.azimuthDeg === undefined ? `${station}, ${azimuthText(spot.azimuthDeg, inShort)}` : station;
 }
 
-export function azimuthText(degrees: number): string {
+export function azimuthText(degrees: number, inShort = false): string {
   const round = Number(degrees.toFixed(1));
   if (round === 0) return "on top";
   if (Math.abs(round) === 180) return "underneath";
-  return `${Math.abs(round).toFixed(1)}° to the player's ${round > 0 ? "left" : "right"}`;
+  return `${Math.abs(round).toFixed(1)}° ${inShort ? "" : "to the player's "}${round > 0 ? "left" : "right"}`;
 }
 
-/** The spot of the held part, or of the part of the card. */
+/** The spot of the held part, or of the part of the card: of the neck that is shown, whatever stands in a field. */
 export function shownSpot(state: Bench, part: Movable): Spot | undefined {
   if (state.placing?.part === part) return state.placing.at;
-  return state.unrolled === undefined ? undefined : spotOf(state.draft, part, state.unrolled);
+  return state.unrolled === undefined ? undefined : spotOf(state.good, part, state.unrolled);
 }
 
 /** Ends of a stretch that the part may take up: of a part told by its beginning, from its beginning to its end. */
-export function takenUp({ from, to }: Room["stretches"][number], part: Movable, draft: Bench["draft"]): { fromMm: number; toMm: number } {
-  return { fromMm: from.stationMm, toMm: to.stationMm + lengthOf(draft, part) };
+export function takenUp({ from, to }: Room["stretches"][number], part: Movable, job: Bench["good"]): { fromMm: number; toMm: number } {
+  return { fromMm: from.stationMm, toMm: to.stationMm + lengthOf(job, part) };
 }
 
-function endText(end: End, stationMm: number, state: Bench): string {
+/** `saddle: overlap`: what a part meets, by the name of the other of the two. */
+function metText(row: Clearance, part: Movable, state: Bench): string {
+  const nameOf = namer(state.parts);
+  const [a, b] = [part.parts.includes(row.a), part.parts.includes(row.b)];
+  return `${a === b || part.parts.length > 1 ? pairText(row, nameOf) : nameOf(a ? row.b : row.a)}: ${verdict(row)}`;
+}
+
+/** An end of a stretch, and what is met there unless the room is too narrow for so many words. */
+function endText(end: End, stationMm: number, part: Movable, state: Bench, inShort: boolean): string {
   const station = `${lengthText(stationMm, state.unit)} ${state.unit}`;
-  if (end.meets === undefined) return station;
+  if (end.meets === undefined || inShort) return station;
   if ("violation" in end.meets) return `${station} (${lengthsIn(end.meets.violation.why, state.unit).replace(/\.$/, "")})`;
-  const { row } = end.meets;
-  return `${station} (then ${pairText(row, namer(state.parts))}: ${verdict(row)})`;
+  return `${station} (${metText(end.meets.row, part, state)})`;
 }
 
-/** How far a part may go, as a sentence. */
-export function roomText(room: Room, state: Bench): string {
-  if (room.looking) return "How far it may go is being looked for …";
-  const told = room.stretches.map((stretch) => {
-    const { fromMm, toMm } = takenUp(stretch, room.part, state.draft);
-    return `from ${endText(stretch.from, fromMm, state)} to ${endText(stretch.to, toMm, state)}`;
+/** What of a part fails where it is now, the worst of it. */
+function failingOf(state: Bench, part: Movable): Clearance | undefined {
+  const { clearances } = state;
+  if (clearances === undefined) return undefined;
+  return entriesOf(clearances).find(({ lead: { ok, a, b } }) => !ok && part.parts.includes(a) !== part.parts.includes(b))?.lead;
+}
+
+/** Whether a part clears its neighbours where it is, held or not, and how far it may go, as a sentence. */
+export function roomText(room: Room, state: Bench, stationMm: number, inShort = false): string {
+  const fails = failingOf(state, room.part);
+  const here = fails === undefined ? "It clears its neighbours" : `It does not clear its neighbours here (${metText(fails, room.part, state)})`;
+  if (room.looking) return `${here}${fails === undefined ? " here" : ""}; how far it may go is being looked for …`;
+  // of several stretches the one that it is in is told where it is clear
+  const inside = room.stretches.filter(({ from, to }) => stationMm >= from.stationMm - CLOSE_MM && stationMm <= to.stationMm + CLOSE_MM);
+  const told = (fails === undefined && inside.length > 0 ? inside : room.stretches).map((stretch) => {
+    const { fromMm, toMm } = takenUp(stretch, room.part, state.good);
+    return `from ${endText(stretch.from, fromMm, room.part, state, inShort)} to ${endText(stretch.to, toMm, room.part, state, inShort)}`;
   });
-  if (room.clearHere) return `It clears its neighbours ${told.join("")}.`;
-  if (told.length === 0) return "It does not clear its neighbours here, and nowhere near along the tube.";
-  return `It does not clear its neighbours here; it would ${told.join(", or ")}.`;
+  if (fails === undefined) return told.length === 0 || inside.length === 0 ? `${here} here.` : `${here} ${told.join("")}.`;
+  if (told.length === 0) return `${here}, and nowhere near along the tube.`;
+  return `${here}; it would ${told.join(", or ")}.`;
 }
 
 export function stopText(stop: Stop, unit: LengthUnit): string {
@@ -102,8 +124,8 @@ export class PlacingPanel {
   }
 
   render(state: Bench, before: Bench): void {
-    const { placing, card, unrolled, draft, room, unit, parts } = state;
-    if (before.unrolled !== undefined && placing === before.placing && card === before.card && unrolled === before.unrolled && draft === before.draft && room === before.room && unit === before.unit && parts === before.parts) return;
+    const { placing, card, unrolled, good, clearances, room, unit, parts } = state;
+    if (before.unrolled !== undefined && placing === before.placing && card === before.card && unrolled === before.unrolled && good === before.good && clearances === before.clearances && room === before.room && unit === before.unit && parts === before.parts) return;
     const part = placing?.part ?? movableOf(card);
     const spot = part === undefined ? undefined : shownSpot(state, part);
     this.room.classList.toggle("idle", part === undefined || spot === undefined);
@@ -118,9 +140,9 @@ export class PlacingPanel {
     const name = part.name.charAt(0).toUpperCase() + part.name.slice(1);
     setText(this.#where, `${name}: ${spotText(state, part, spot)}.`);
     setText(this.#stop, placing?.stop === undefined ? "" : stopText(placing.stop, unit));
-    setText(this.#room, room?.part !== part ? "" : roomText(room, state));
+    setText(this.#room, room?.part !== part ? "" : roomText(room, state, spot.stationMm, matchMedia("(max-width: 959px)").matches));
     const keys = `Arrow keys move it by ${lengthText(STEP_MM, unit, unit === "in" ? 1 : -1)} ${unit}, with Shift by ${lengthText(FINE_MM, unit, unit === "in" ? 1 : 0)} ${unit}; Enter puts it down, Escape gives the old place back.`;
-    setText(this.#says, placing === undefined ? `${part.says} Drag it, or pick it up.` : placing.by === "keys" ? keys : "Let go to leave it here; Escape gives the old place back.");
+    setText(this.#says, placing === undefined ? `${part.says} Drag it, or pick it up.` : placing.by === "keys" ? keys : `${bearingText(placing.bearing)}Let go to leave it here; Escape gives the old place back.`);
     this.room.classList.toggle("stopped", placing?.stop !== undefined);
     setText(this.#pick, placing === undefined ? "Pick it up" : "Put it down");
     this.#pick.setAttribute("aria-pressed", String(placing !== undefined));

@@ -1,18 +1,14 @@
 // What the page is doing, what went wrong, and the job in a line.
-import { type Bench, type BenchStore, putJob } from "../state/bench.ts";
+import { type Bench, type BenchStore, holdsRefused, jobOf, putJob } from "../state/bench.ts";
 import { cardOf } from "../state/cards.ts";
 import { orderNumber } from "../state/job-file.ts";
 import { valueAt } from "../state/json.ts";
-import { allRows } from "../state/pairs.ts";
 import { inWords } from "../state/schema.ts";
 import type { Violation } from "../worker/protocol.ts";
 import { el, setText } from "../dom.ts";
-import { namer, pairText } from "./clearances.ts";
 import { faultText } from "./parameters.ts";
-import { progressText } from "./ways-out.ts";
 
 interface Rooms {
-  status: HTMLElement;
   notice: HTMLElement;
   aside: HTMLElement;
   faults: HTMLElement;
@@ -46,7 +42,6 @@ export class StatusPanel {
   render(state: Bench, before: Bench | undefined): void {
     this.#mm.checked = state.unit === "mm";
     this.#inch.checked = state.unit === "in";
-    setText(this.rooms.status, statusText(state));
     setText(this.rooms.jobLine, jobLine(state));
     document.documentElement.dataset["work"] = state.work;
     if (before === undefined || before.notice !== state.notice || before.work !== state.work) this.#renderNotice(state);
@@ -105,7 +100,7 @@ export class StatusPanel {
         text:
           errors === 0
             ? `Worth knowing: ${all.length === 1 ? "one thing" : `${all.length} things`}`
-            : `${errors === 1 ? "One thing keeps" : `${errors} things keep`} this neck from being built; the one shown is the last good one`,
+            : `${errors === 1 ? "One thing keeps" : `${errors} things keep`} this neck from being built; ${holdsRefused(state) ? "it stays as it was" : "the one shown is the last good one"}`,
       }),
       el("ul", {}, ...all.map((violation) => el("li", {}, this.#link(violation), ` ${faultText(violation, state.unit)}`))),
     );
@@ -137,29 +132,13 @@ export function cardOfPath(path: string): string {
   return cardOf(path.split(/[.[]/)[0] ?? path);
 }
 
-function statusText(state: Bench): string {
-  switch (state.work) {
-    case "loading":
-      return "Loading …";
-    case "building":
-      return "Building and measuring …";
-    case "stopped":
-      return "The calculation has stopped. The job is kept; start it again above.";
-    case "idle": {
-      if (state.search !== undefined) return `Way out, ${pairText(state.search, namer(state.parts))}: ${progressText(state.search)}`;
-      if (state.unread.size > 0 || state.violations.length > 0) return "The neck shown is the last good one.";
-      const rows = state.clearances === undefined ? 0 : allRows(state.clearances).length;
-      return rows === 0 ? "" : `${state.parts.filter((part) => !part.keepout).length} parts built, ${rows} clearances measured in ${state.milliseconds.toFixed(0)} ms.`;
-    }
-  }
-}
-
 function jobLine(state: Bench): string {
+  const job = jobOf(state);
   const read = (section: string) => {
-    const value = valueAt(state.draft, [section]);
+    const value = valueAt(job, [section]);
     return typeof value === "string" ? value : "";
   };
   const voice = inWords(read("horn_voice").slice(0, 20));
   const starting = read("values_are") === "starting_values" ? "starting values: measure the horn" : "measured";
-  return state.draft === undefined ? "" : [orderNumber(state.draft), voice, starting].filter((words) => words !== "").join(" · ");
+  return job === undefined ? "" : [orderNumber(job), voice, starting].filter((words) => words !== "").join(" · ");
 }

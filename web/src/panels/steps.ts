@@ -1,5 +1,5 @@
 // Taking changes back and doing them again, what the last one was, and whether the browser keeps it all.
-import { type Bench, type BenchStore, goStep } from "../state/bench.ts";
+import { type Bench, type BenchStore, goStep, holdsRefused } from "../state/bench.ts";
 import { between, isSettled, type Step, type Steps } from "../state/steps.ts";
 import { changeText } from "../state/words.ts";
 import { el, setText } from "../dom.ts";
@@ -13,6 +13,7 @@ export class StepsPanel {
   readonly #again = el("button", { text: "Do again", attributes: { type: "button", "aria-keyshortcuts": isApple ? "Meta+Shift+Z" : "Control+Y Control+Shift+Z" } });
   readonly #said = el("span", { class: "step-said", attributes: { id: "step-said", role: "status" } });
   readonly #kept = el("span", { class: "step-kept" });
+  readonly #offline = el("span", { class: "step-kept step-offline" });
   readonly #fault = el("span", { class: "step-fault", attributes: { role: "alert" } });
   /** What is told of the step that was just taken back or done again; otherwise the last change is. */
   #told: { steps: Steps; text: string } | undefined;
@@ -30,7 +31,7 @@ export class StepsPanel {
       event.preventDefault();
       this.#go(which);
     });
-    room.replaceChildren(this.#back, this.#again, this.#said, this.#fault, this.#kept);
+    room.replaceChildren(this.#back, this.#again, this.#said, this.#fault, this.#kept, this.#offline);
   }
 
   render(state: Bench): void {
@@ -43,11 +44,12 @@ export class StepsPanel {
     // kept in reach of the focus while there is nothing more to take back: a disabled button would lose it
     this.#back.setAttribute("aria-disabled", String(!unsettled && back === undefined));
     this.#again.setAttribute("aria-disabled", String(again === undefined));
-    this.#back.title = unsettled ? `Take back what is being typed (${KEYS.back})` : back === undefined ? "Nothing to take back" : `Take back: ${this.#words(back, state)} (${KEYS.back})`;
+    this.#back.title = unsettled ? `Take back what ${holdsRefused(state) ? "was refused" : "is being typed"} (${KEYS.back})` : back === undefined ? "Nothing to take back" : `Take back: ${this.#words(back, state)} (${KEYS.back})`;
     this.#again.title = again === undefined ? "Nothing to do again" : `Do again: ${this.#words(again, state)} (${KEYS.again})`;
-    if (this.#told !== undefined && (this.#told.steps !== steps || unsettled)) this.#told = undefined;
-    setText(this.#said, this.#told?.text ?? (unsettled || back === undefined ? "" : this.#words(back, state)));
-    setText(this.#kept, [keptText(state), state.offline ? "works without a network" : ""].filter((words) => words !== "").join("; "));
+    if (this.#told !== undefined && (this.#told.steps !== steps || (unsettled && !holdsRefused(state)))) this.#told = undefined;
+    setText(this.#said, this.#told?.text ?? ((unsettled && !holdsRefused(state)) || back === undefined ? "" : this.#words(back, state)));
+    setText(this.#kept, keptText(state));
+    setText(this.#offline, state.offline ? "works without a network" : "");
     setText(this.#fault, keeping.state === "refused" ? `Not kept since ${timeText(keeping.since)}: ${keeping.why}. The page works on; save the job as a file.` : "");
   }
 

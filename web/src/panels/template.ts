@@ -5,7 +5,8 @@ import { lengthText, type LengthUnit } from "../state/lengths.ts";
 import { MOVABLES, spotOf } from "../state/places.ts";
 import type { Unrolled } from "../worker/protocol.ts";
 import { el, svg } from "../dom.ts";
-import { edgePath, flatPath, flatPaths, lines, onSheet, sheetEnd, sheetHalf, stationLines } from "./flat-sheet.ts";
+import { type FlatLabel, flatLabels } from "./flat-labels.ts";
+import { boxOf, edgePath, flatPath, flatPaths, labelPlace, lines, onSheet, sheetEnd, sheetHalf, stationLines } from "./flat-sheet.ts";
 import { spotText } from "./placing.ts";
 
 /** Sheets of paper lying on their long side, mm. */
@@ -25,6 +26,9 @@ const OVERLAP_MM = 16;
 /** Room round the sheet for its numbers and marks. */
 const ROUND_MM = 6;
 const TEXT_MM = 2.8;
+/** Letters of the words beside the feet, and about how wide one is. */
+const NAME_MM = 2.4;
+const BAND_MM = 1.3;
 const BAR_MM = 100;
 /** A page as high as the paper would be followed by an empty one wherever the browser rounds. */
 const SPARE_MM = 1;
@@ -37,7 +41,7 @@ interface Tile {
   row: number;
 }
 
-export function printTemplate(unrolled: Unrolled, draft: Json | undefined, unit: LengthUnit, paper: Paper): HTMLElement[] {
+export function printTemplate(unrolled: Unrolled, job: Json | undefined, unit: LengthUnit, paper: Paper): HTMLElement[] {
   const { width, height } = PAPERS[paper];
   const room = { width: width - 2 * EDGE_MM, height: height - 2 * EDGE_MM - HEAD_MM - FOOT_MM };
   const half = sheetHalf(unrolled) + ROUND_MM;
@@ -48,13 +52,13 @@ export function printTemplate(unrolled: Unrolled, draft: Json | undefined, unit:
     const part = svg(
       "svg",
       { attributes: { x: EDGE_MM, y: EDGE_MM + HEAD_MM, width: room.width, height: room.height, viewBox: `${tile.x} ${tile.y} ${room.width} ${room.height}` } },
-      ...drawn(unrolled, draft, unit, index),
+      ...drawn(unrolled, job, unit, index),
       ...joins(columns, rows, room, drawing),
     );
     const page = svg(
       "svg",
       { attributes: { width: `${width}mm`, height: `${height - SPARE_MM}mm`, viewBox: `0 0 ${width} ${height - SPARE_MM}`, role: "img", "aria-label": `Placing template, page ${index + 1} of ${tiles.length}` } },
-      ...head(draft, unit, index + 1, tiles.length),
+      ...head(job, unit, index + 1, tiles.length),
       part,
       ...bar(height),
     );
@@ -73,9 +77,9 @@ function text(x: number, y: number, words: string, sizeMm = TEXT_MM, anchor = "s
   return svg("text", { class: "paper-text", text: words, attributes: { x, y, "font-size": sizeMm, "text-anchor": anchor, "font-weight": isStrong ? 600 : 400 } });
 }
 
-function head(draft: Json | undefined, unit: LengthUnit, page: number, pages: number): SVGElement[] {
+function head(job: Json | undefined, unit: LengthUnit, page: number, pages: number): SVGElement[] {
   const told = (key: string) => {
-    const value = valueAt(draft, ["order", key]);
+    const value = valueAt(job, ["order", key]);
     return typeof value === "string" ? value : "";
   };
   const order = [told("number"), told("serial"), told("revision") === "" ? "" : `revision ${told("revision")}`].filter((words) => words !== "").join(", ");
@@ -96,7 +100,7 @@ function bar(height: number): SVGElement[] {
   ];
 }
 
-function drawn(unrolled: Unrolled, draft: Json | undefined, unit: LengthUnit, page: number): SVGElement[] {
+function drawn(unrolled: Unrolled, job: Json | undefined, unit: LengthUnit, page: number): SVGElement[] {
   const edge = edgePath(unrolled);
   const clip = `paper-edge-${page}`;
   const end = sheetEnd(unrolled);
@@ -104,21 +108,16 @@ function drawn(unrolled: Unrolled, draft: Json | undefined, unit: LengthUnit, pa
     ...flatPaths(unrolled, foot.margin_mm_deg).map((d) => svg("path", { class: "paper-margin", attributes: { d } })),
     ...flatPaths(unrolled, foot.outline_mm_deg).map((d) => svg("path", { class: `paper-${foot.stands}`, attributes: { d } })),
   ]);
-  const names = MOVABLES.flatMap((part) => {
-    const spot = spotOf(draft, part, unrolled);
-    const foot = unrolled.footprints.find((candidate) => candidate.part === part.id);
-    if (spot === undefined || foot === undefined) return [];
-    const stations = foot.outline_mm_deg.map(([station]) => station);
-    const azimuth = part.azimuthDeg === 180 ? -150 : Math.max(...foot.margin_mm_deg.map(([, degrees]) => degrees), part.id === "rod_loop" ? 150 : -180);
-    const { x, y } = onSheet(unrolled, (Math.min(...stations) + Math.max(...stations)) / 2, azimuth);
-    return [text(x, y - 1, `${foot.name} ${spotText({ unit, draft }, part, spot)}`, 2.4, "middle")];
+  const names = MOVABLES.flatMap((part): FlatLabel[] => {
+    const spot = spotOf(job, part, unrolled);
+    const [foot, ...more] = unrolled.footprints.filter((candidate) => part.parts.includes(candidate.part));
+    return spot === undefined || foot === undefined ? [] : [{ text: `${foot.name} ${spotText({ unit, good: job }, part, spot)}`, ...labelPlace(unrolled, part, [foot, ...more]) }];
   });
-  const bands = unrolled.bands
-    .filter(({ to_station_mm }) => to_station_mm <= end)
-    .flatMap(({ name, to_station_mm: to }) => [
-      svg("path", { class: "paper-band", attributes: { d: flatPath(unrolled, [[to, -180], [to, 180]]) } }),
-      text(to - 1, onSheet(unrolled, to, -150).y, `${name} to ${lengthText(to, unit)}`, 2.4, "end"),
-    ]);
+  const onTube = unrolled.bands.filter(({ to_station_mm }) => to_station_mm <= end);
+  const bands = onTube.map(({ to_station_mm: to }) => svg("path", { class: "paper-band", attributes: { d: flatPath(unrolled, [[to, -180], [to, 180]]) } }));
+  const bandNames = onTube.map(({ name, to_station_mm: to }): FlatLabel => ({ text: `${name} to ${lengthText(to, unit)}`, x: to - (name.length * BAND_MM) / 2, y: onSheet(unrolled, to, -150).y }));
+  const half = sheetHalf(unrolled);
+  const words = flatLabels([...names, ...bandNames], unrolled.footprints.map((candidate) => boxOf(unrolled, candidate)), { left: 0, top: -half, width: end, height: 2 * half, textMm: NAME_MM }, "paper-name");
   return [
     svg("defs", {}, svg("clipPath", { attributes: { id: clip } }, svg("path", { attributes: { d: edge } }))),
     ...stationLines(unrolled, unit, TEXT_MM),
@@ -126,7 +125,7 @@ function drawn(unrolled: Unrolled, draft: Json | undefined, unit: LengthUnit, pa
     ...bands,
     svg("g", { attributes: { "clip-path": `url(#${clip})` } }, ...feet),
     svg("path", { class: "paper-edge", attributes: { d: edge } }),
-    ...names,
+    ...words,
   ];
 }
 

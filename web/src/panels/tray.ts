@@ -13,8 +13,8 @@ export class Tray {
   readonly #twin = el(
     "details",
     { class: "twin" },
-    el("summary", { text: "Volumes and boxes" }),
-    el("div", { class: "twin-scroll", attributes: { tabindex: 0, role: "region", "aria-label": "Volumes and boxes of all parts" } }, this.#table),
+    el("summary", { text: "Volumes and sizes" }),
+    el("div", { class: "twin-scroll", attributes: { tabindex: 0, role: "region", "aria-label": "Volumes and sizes of all parts" } }, this.#table),
   );
 
   constructor(
@@ -78,9 +78,9 @@ export class Tray {
 
   /** The view in words and numbers. */
   #drawTable({ parts, measures, unit }: Bench): void {
-    const titles = ["Part", "Material", "Volume mm³", "Mass g", `Box from (${unit})`, `Box to (${unit})`];
+    const titles = ["Part", "Material", "Volume mm³", "Mass g", `Reaches from (${unit})`, `Reaches to (${unit})`];
     this.#table.replaceChildren(
-      el("caption", { class: "unseen", text: "Every part: what it is made of, its volume, its mass and the box round it" }),
+      el("caption", { class: "unseen", text: "Every part: what it is made of, its volume, its mass, and from where to where it reaches along, to the player's left and up" }),
       el("thead", {}, el("tr", {}, ...titles.map((title) => el("th", { text: title, attributes: { scope: "col" } })))),
       el(
         "tbody",

@@ -1,13 +1,15 @@
 // The tube laid flat, under the neck: what stands where on it, to scale. Parts are dragged on it or picked up by keyboard, as
 // on the neck itself.
 import { type Bench, type BenchStore, shownList } from "../state/bench.ts";
+import { type Bearing, bearingOf } from "../state/bearing.ts";
 import { entriesOf } from "../state/pairs.ts";
 import { type Movable, MOVABLES, movableOf, outsideAt, type Spot, spotOf } from "../state/places.ts";
 import type { Placer } from "../state/placing.ts";
 import type { RoomSearch } from "../state/room.ts";
 import type { Footprint, Unrolled } from "../worker/protocol.ts";
 import { CLICK_PX, el, setText, svg } from "../dom.ts";
-import { bandText, edgePath, flatPath, flatPaths, lines, onSheet, sheetHalf, stationLines } from "./flat-sheet.ts";
+import { type FlatLabel, flatLabels, type FlatTaken } from "./flat-labels.ts";
+import { bandTaken, bandText, boxOf, edgePath, flatPath, flatPaths, labelPlace, lines, onSheet, sheetHalf, stationLines } from "./flat-sheet.ts";
 import type { PlacingPanel } from "./placing.ts";
 import { shownSpot, spotText, takenUp } from "./placing.ts";
 import { PAPERS, type Paper, printTemplate } from "./template.ts";
@@ -22,13 +24,14 @@ interface Lying {
   group: SVGGElement;
   margins: SVGPathElement;
   outlines: SVGPathElement;
-  name: SVGTextElement;
 }
 
 export class UnrolledPanel {
   readonly #sheet = svg("svg", { class: "flat-sheet", attributes: { role: "group", "aria-label": "The tube laid flat" } });
   readonly #ground = svg("g");
   readonly #stretches = svg("g", { attributes: { "aria-hidden": "true" } });
+  /** Over everything, and not cut off at the edge of the sheet. */
+  readonly #names = svg("g", { attributes: { "aria-hidden": "true" } });
   readonly #edge = svg("path");
   readonly #lying: Lying[];
   readonly #words = el("ul", { class: "flat-words", attributes: { "aria-label": "Where the parts stand" } });
@@ -47,7 +50,7 @@ export class UnrolledPanel {
     this.#lying = MOVABLES.map((part) => this.#layPart(part));
     const clip = svg("clipPath", { attributes: { id: "flat-edge" } }, this.#edge);
     const parts = svg("g", { attributes: { "clip-path": "url(#flat-edge)" } }, ...this.#lying.map(({ group }) => group));
-    this.#sheet.append(svg("defs", {}, clip), this.#ground, parts, this.#stretches);
+    this.#sheet.append(svg("defs", {}, clip), this.#ground, parts, this.#stretches, this.#names);
     this.#paper = el("select", { attributes: { "aria-label": "Paper" } }, ...Object.entries(PAPERS).map(([id, { name }]) => el("option", { text: name, attributes: { value: id } })));
     room.replaceChildren(
       el(
@@ -68,7 +71,7 @@ export class UnrolledPanel {
     this.room.hidden = !state.flat;
     document.documentElement.classList.toggle("flat", state.flat);
     if (!state.flat) return;
-    if (before.flat && state.unrolled === before.unrolled && state.placing === before.placing && state.room === before.room && state.card === before.card && state.unit === before.unit && state.draft === before.draft && shownList(state) === shownList(before)) return;
+    if (before.flat && state.unrolled === before.unrolled && state.placing === before.placing && state.room === before.room && state.card === before.card && state.unit === before.unit && state.good === before.good && shownList(state) === shownList(before)) return;
     this.#draw(state);
   }
 
@@ -83,7 +86,12 @@ export class UnrolledPanel {
     this.#sheet.setAttribute("viewBox", `${-MARGIN_MM} ${-top} ${length + 2 * MARGIN_MM} ${top + half + 2}`);
     this.#drawGround(unrolled, unit, textMm);
     const failing = new Set(entriesOf(shownList(state) ?? { format: "", pairs: [], failed: 0 }).flatMap(({ lead }) => (lead.ok ? [] : [lead.a, lead.b])));
-    for (const lying of this.#lying) this.#drawPart(lying, state, unrolled, textMm, failing);
+    const lie = this.#lying.flatMap((lying) => this.#drawPart(lying, state, unrolled, failing) ?? []);
+    // what is held has the first choice
+    const held = MOVABLES.findIndex((part) => state.placing?.part === part);
+    const labels = lie.map(({ label }) => label);
+    const sheet = { left: -MARGIN_MM, top: -top + textMm * 1.4, width: length + 2 * MARGIN_MM, height: top + half + 2 - textMm * 1.4, textMm };
+    this.#names.replaceChildren(...flatLabels(held > 0 ? [...labels.slice(held, held + 1), ...labels.slice(0, held), ...labels.slice(held + 1)] : labels, [...lie.flatMap(({ taken }) => taken), ...bandTaken(unrolled)], sheet, "flat-name"));
     this.#drawStretches(state, unrolled);
     this.#drawWords(state, unrolled, failing);
   }
@@ -104,7 +112,7 @@ export class UnrolledPanel {
         "g",
         { class: `flat-band flat-${band.part}` },
         svg("path", { attributes: { d: at } }),
-        svg("text", { class: "flat-number", text: name, attributes: { x: 0, y: 0, "font-size": textMm, "text-anchor": "middle", transform: `translate(${(from + Math.min(to, (unrolled.along.at(-1)?.station_mm ?? to))) / 2 + textMm * 0.35} ${half * (band.part === "receiver" ? 0.6 : 0)}) rotate(-90)` } }),
+        svg("text", { class: "flat-number", text: name, attributes: { x: 0, y: 0, "font-size": textMm, "text-anchor": "middle", transform: `translate(${(from + Math.min(to, (unrolled.along.at(-1)?.station_mm ?? to))) / 2 + textMm * 0.35} ${half * (band.part === "receiver" ? 0.5 : band.part === "tenon" ? -0.35 : 0)}) rotate(-90)` } }),
         svg("title", { text: bandText(name, from, to, unit) }),
       );
     });
@@ -114,16 +122,15 @@ export class UnrolledPanel {
   #layPart(part: Movable): Lying {
     const margins = svg("path", { class: "flat-margin" });
     const outlines = svg("path", { class: "flat-foot" });
-    const name = svg("text", { class: "flat-name", attributes: { "text-anchor": "middle" } });
-    const group = svg("g", { class: "flat-part", attributes: { role: "button", tabindex: 0, "data-part": part.id } }, margins, outlines, name);
-    let press: { id: number; x: number; y: number; mmPerPx: number; from: Spot | undefined; taken: boolean } | undefined;
+    const group = svg("g", { class: "flat-part", attributes: { role: "button", tabindex: 0, "data-part": part.id } }, margins, outlines);
+    let press: { id: number; x: number; y: number; mmPerPx: number; from: Spot | undefined; bearing: Bearing | undefined; taken: boolean } | undefined;
     // a finger on a part moves the part and not the page; browsers heed touch-action on the picture as a whole only
     group.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
     group.addEventListener("pointerdown", (event) => {
       if (press !== undefined || event.button !== 0) return;
       group.setPointerCapture(event.pointerId);
       // by the way of the hand alone: where the sheet lies on the screen may change with what is told above it
-      press = { id: event.pointerId, x: event.clientX, y: event.clientY, mmPerPx: 1 / (this.#sheet.getScreenCTM()?.a ?? this.#pxPerMm), from: undefined, taken: false };
+      press = { id: event.pointerId, x: event.clientX, y: event.clientY, mmPerPx: 1 / (this.#sheet.getScreenCTM()?.a ?? this.#pxPerMm), from: undefined, bearing: undefined, taken: false };
     });
     group.addEventListener("pointermove", (event) => {
       if (press?.id !== event.pointerId) return;
@@ -136,9 +143,11 @@ export class UnrolledPanel {
       }
       const { placing, unrolled } = this.bench.get();
       if (press.from === undefined || placing === undefined || unrolled === undefined) return;
-      const stationMm = rounded(press.from.stationMm + right * press.mmPerPx, 0.1);
+      if (part.azimuthDeg === undefined) press.bearing ??= bearingOf(right * press.mmPerPx, up * press.mmPerPx, press.mmPerPx);
+      const { bearing, from } = press;
+      const stationMm = bearing === "round" ? from.stationMm : rounded(from.stationMm + right * press.mmPerPx, 0.1);
       const round = ((up * press.mmPerPx) / outsideAt(unrolled, stationMm)) * (180 / Math.PI);
-      this.placer.moveTo({ stationMm, azimuthDeg: rounded(press.from.azimuthDeg + round, 0.1) });
+      this.placer.moveTo({ stationMm, azimuthDeg: bearing === "along" ? from.azimuthDeg : rounded(from.azimuthDeg + round, 0.1) }, bearing);
     });
     const lift = (event: PointerEvent) => {
       if (press?.id !== event.pointerId) return;
@@ -155,13 +164,14 @@ export class UnrolledPanel {
       event.preventDefault();
       this.placing.pickUp(part, group);
     });
-    return { part, group, margins, outlines, name };
+    return { part, group, margins, outlines };
   }
 
-  #drawPart({ part, group, margins, outlines, name }: Lying, state: Bench, unrolled: Unrolled, textMm: number, failing: ReadonlySet<string>): void {
+  /** Returns the words of the part, and what they and others must keep off. */
+  #drawPart({ part, group, margins, outlines }: Lying, state: Bench, unrolled: Unrolled, failing: ReadonlySet<string>): { label: FlatLabel; taken: FlatTaken[] } | undefined {
     const feet = unrolled.footprints.filter((foot) => part.parts.includes(foot.part));
     group.toggleAttribute("hidden", feet.length === 0);
-    if (feet.length === 0) return;
+    if (feet.length === 0) return undefined;
     const paths = (outline: (foot: Footprint) => [number, number][]) => feet.flatMap((foot) => flatPaths(unrolled, outline(foot))).join("");
     margins.setAttribute("d", paths((foot) => foot.margin_mm_deg));
     outlines.setAttribute("d", paths((foot) => foot.outline_mm_deg));
@@ -174,16 +184,9 @@ export class UnrolledPanel {
     group.classList.toggle("goes-round", part.azimuthDeg === undefined);
     group.setAttribute("aria-pressed", String(state.placing?.part === part));
     group.setAttribute("aria-label", `${part.name}: ${where}${fails ? ", something about it fails" : ""}`);
-    const [low, high] = [Math.min(...feet.flatMap((foot) => foot.outline_mm_deg.map(([station]) => station))), Math.max(...feet.flatMap((foot) => foot.outline_mm_deg.map(([station]) => station)))];
-    const middle = (low + high) / 2;
     // a part that is held tells its numbers beside it
-    setText(name, `${fails ? "▼ " : ""}${state.placing?.part === part ? where : (feet[0]?.name ?? "")}`);
-    // over the part, so that nothing of it is covered; under the edge where it lies on the bottom
-    const turn = part.azimuthDeg === 180 ? -150 : Math.max(...feet.flatMap((foot) => [...foot.margin_mm_deg, ...foot.outline_mm_deg].map(([, azimuth]) => azimuth)));
-    const { y } = onSheet(unrolled, middle, Math.min(turn, 165));
-    name.setAttribute("x", String(middle));
-    name.setAttribute("y", String(part.id === "rod_loop" ? -sheetHalf(unrolled) * 0.55 : y - textMm * 0.3));
-    name.setAttribute("font-size", String(textMm));
+    const text = `${fails ? "▼ " : ""}${state.placing?.part === part && spot !== undefined ? spotText(state, part, spot, true) : (feet[0]?.name ?? "")}`;
+    return { label: { text, ...labelPlace(unrolled, part, feet) }, taken: feet.map((foot) => boxOf(unrolled, foot)) };
   }
 
   /** Where the part that is held, or chosen, may go. */
@@ -195,7 +198,7 @@ export class UnrolledPanel {
     const inset = part.azimuthDeg === 180 ? -1.2 : 0;
     this.#stretches.replaceChildren(
       ...room.stretches.flatMap((stretch) => {
-        const { fromMm, toMm } = takenUp(stretch, room.part, state.draft);
+        const { fromMm, toMm } = takenUp(stretch, room.part, state.good);
         const [a, b] = [onSheet(unrolled, fromMm, azimuth), onSheet(unrolled, toMm, azimuth)];
         return [
           svg("path", { class: "flat-stretch", attributes: { d: `M${a.x} ${a.y + inset}L${b.x} ${b.y + inset}` } }),
@@ -207,7 +210,7 @@ export class UnrolledPanel {
 
   #drawWords(state: Bench, unrolled: Unrolled, failing: ReadonlySet<string>): void {
     const there = MOVABLES.flatMap((part) => {
-      const spot = shownSpot(state, part) ?? spotOf(state.draft, part, unrolled);
+      const spot = shownSpot(state, part) ?? spotOf(state.good, part, unrolled);
       return spot === undefined ? [] : [{ part, text: `${part.parts.some((id) => failing.has(id)) ? "▼ " : ""}${part.name}: ${spotText(state, part, spot)}` }];
     });
     const items = [...this.#words.children];
@@ -227,9 +230,9 @@ export class UnrolledPanel {
   }
 
   #layTemplate(): void {
-    const { unrolled, draft, unit, flat } = this.bench.get();
+    const { unrolled, good, unit, flat } = this.bench.get();
     const paper = this.#paper.value as Paper;
-    this.template.replaceChildren(...(unrolled === undefined || !flat ? [] : printTemplate(unrolled, draft, unit, paper)));
+    this.template.replaceChildren(...(unrolled === undefined || !flat ? [] : printTemplate(unrolled, good, unit, paper)));
   }
 
   #print(): void {

@@ -1,5 +1,5 @@
 // Jobs kept under a name: kept, laid on the bench, removed and brought back, and two of them side by side.
-import { type Bench, type BenchStore, commit, settle } from "../state/bench.ts";
+import { type Bench, type BenchStore, commit, jobOf, settle } from "../state/bench.ts";
 import type { Comparer } from "../state/comparing.ts";
 import { fileStem, forFileName, jobName } from "../state/job-file.ts";
 import type { Json } from "../state/json.ts";
@@ -93,13 +93,14 @@ export class VariantsPanel {
   #keep(event: SubmitEvent): void {
     event.preventDefault();
     settle(this.bench);
-    const { draft, variants } = this.bench.get();
-    if (draft === undefined) return;
+    const { variants } = this.bench.get();
+    const job = jobOf(this.bench.get());
+    if (job === undefined) return;
     const taken = new Set(variants.map(({ name }) => name));
     const wanted = this.#name.value.trim() || "Variant";
     let name = wanted;
     for (let count = 2; taken.has(name); count += 1) name = `${wanted} ${count}`;
-    void this.variants.keep(name, draft);
+    void this.variants.keep(name, job);
     this.#name.value = "";
   }
 
@@ -177,7 +178,7 @@ export class VariantsPanel {
     settle(this.bench);
     this.#allRows = false;
     const side = (id: string): { name: string; job: Json } | undefined => {
-      const { draft } = this.bench.get();
+      const draft = jobOf(this.bench.get());
       const variant = this.#kept().find((candidate) => candidate.id === id);
       return variant ?? (draft === undefined ? undefined : { name: "As it stands", job: draft });
     };
@@ -212,7 +213,7 @@ export class VariantsPanel {
     const said = (row: Clearance | undefined) =>
       row === undefined
         ? el("span", { text: "not there" })
-        : el("span", { class: row.ok ? "said" : "said fails" }, mark(row.ok), el("span", { text: `${gapText(row, unit)}, ${verdict(row)}` }));
+        : el("span", { class: row.ok ? "said" : "said fails" }, mark(row.ok), el("span", { text: row.state === "overlapping" ? gapText(row, unit) : `${gapText(row, unit)}, ${verdict(row)}` }));
     const rowLine = ({ one: left, other: right }: RowPair) => {
       const lead = left ?? right;
       const name = lead === undefined ? "" : [pairText(lead, nameOf), lead.pose === "swing" ? "least of the swing" : poseText({ ...lead, key_angle_deg: null })].filter((words) => words !== "").join(", ");

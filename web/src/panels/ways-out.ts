@@ -1,7 +1,7 @@
 // Under a chosen pair that fails: the search for a way out, how far it is, and what it has found, each to be taken.
 import type { Bench, BenchStore } from "../state/bench.ts";
 import { type LengthUnit, lengthText } from "../state/lengths.ts";
-import { pairKey } from "../state/pairs.ts";
+import { entriesOf, pairKey } from "../state/pairs.ts";
 import { mayLook, type Search, takeWay, type WaysOut } from "../state/ways-out.ts";
 import type { Clearance, PartInfo, WayOut } from "../worker/protocol.ts";
 import { el, setText } from "../dom.ts";
@@ -34,6 +34,20 @@ function outcomeText({ clears_all, tightest, caution }: WayOut, unit: LengthUnit
   return [clears_all ? "" : "clears this pair, not the others", then, caution ?? ""].filter((words) => words !== "").join("; ");
 }
 
+/** Once the neck with a way out stands: whether the pair it was taken for is still one that hands may spoil. */
+export function tellTaken(bench: BenchStore): void {
+  const { taken, draft, clearances, notice, unit, parts } = bench.get();
+  if (taken === undefined) return;
+  const lead = clearances === undefined ? undefined : entriesOf(clearances).find(({ key }) => key === pairKey(taken))?.lead;
+  const isTight = taken.job === draft && lead?.ok === true && lead.by_hand_ok === false;
+  if (!isTight || notice?.tone !== "plain") return bench.set({ taken: undefined });
+  const left = lead.by_hand_mm ?? 0;
+  const hands = left < 0 ? `they may overlap by ${lengthText(-left, unit)} ${unit}` : `only ${lengthText(left, unit)} ${unit} of it may be left`;
+  bench.set({ taken: undefined, notice: { tone: "plain", text: `${notice.text} ${sentence(pairText(taken, namer(parts)))} then has ${gapText(lead, unit)}, which is tight by hand: where both are soldered as far off as hands are, ${hands}. A jig is worth making.` } });
+}
+
+const sentence = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
+
 export class WaysOutRoom {
   readonly #button = el("button", { text: "Look for a way out", attributes: { type: "button" }, on: { click: () => this.#press() } });
   readonly #progress = el("span", { class: "progress" });
@@ -62,7 +76,7 @@ export class WaysOutRoom {
   #line(way: WayOut, { unit, parts }: Bench): HTMLElement {
     const text = wayText(way, unit);
     const take = () => {
-      takeWay(this.bench, way, text);
+      takeWay(this.bench, this.pair, way, text);
       this.onTaken();
     };
     return el(

@@ -7,8 +7,9 @@ import type { LengthUnit } from "./lengths.ts";
 import { type Looking, PLAIN_LOOK } from "./looking.ts";
 import { pairKey, rowOf } from "./pairs.ts";
 import type { Placing } from "./placing.ts";
+import type { Reach } from "./reach.ts";
 import type { Room } from "./room.ts";
-import { between, isSettled, NO_STEPS, type Steps, withStep } from "./steps.ts";
+import { between, isSettled, NO_STEPS, type Step, stepAt, type Steps, withStep } from "./steps.ts";
 import { createStore, type Store } from "./store.ts";
 import type { Comparison, Variant } from "./variants.ts";
 import type { Search } from "./ways-out.ts";
@@ -53,8 +54,12 @@ export interface Bench {
   opened: number;
   /** The job as the fields show it; it may hold faults. */
   draft: Json | undefined;
-  /** The changes so far. The draft is ahead of them while something is being typed. */
+  /** The changes so far. The draft is ahead of them while something is being typed, and as long as it holds what was refused. */
   steps: Steps;
+  /** The draft that the core has answered last, and whether there is a neck of it. */
+  answered: { draft: Json; ok: boolean } | undefined;
+  /** The steps before those that the core has not answered yet; they are taken from the way back again if it refuses them. */
+  unproved: Steps | undefined;
   /** Parameter path of what is being typed. */
   typing: string | undefined;
   /** The draft as it was opened, started or last saved. */
@@ -78,12 +83,16 @@ export interface Bench {
   placing: Placing | undefined;
   /** How far the part that was chosen or picked up last may go. */
   room: Room | undefined;
+  /** How far the number in the field with the focus may go on this neck. */
+  reach: Reach | undefined;
   /** The tube laid flat is shown. */
   flat: boolean;
   /** How the joints stand; those of a neck that was just built come last of all, and until then the ones before are kept. */
   joints: { list: readonly JointFinding[]; measuring: boolean };
   /** The search for a way out of a failing pair, until the job changes. */
   search: Search | undefined;
+  /** The pair a way out was taken for, until the neck with it stands: what is left of its gap is told then. */
+  taken: { a: string; b: string; job: Json } | undefined;
   /** Turn of the key from closed to open, degrees. */
   openAngleDeg: number;
   /** What key and horn turn about. */
@@ -123,6 +132,8 @@ export function createBench(): BenchStore {
     opened: 0,
     draft: undefined,
     steps: NO_STEPS,
+    answered: undefined,
+    unproved: undefined,
     typing: undefined,
     saved: undefined,
     aside: undefined,
@@ -136,9 +147,11 @@ export function createBench(): BenchStore {
     unrolled: undefined,
     placing: undefined,
     room: undefined,
+    reach: undefined,
     flat: false,
     joints: { list: [], measuring: true },
     search: undefined,
+    taken: undefined,
     openAngleDeg: 0,
     axes: undefined,
     keyDeg: undefined,
@@ -167,13 +180,49 @@ export function edit(bench: BenchStore, path: Path, value: Json | undefined): vo
   if (state.draft !== undefined) bench.set({ draft: withValue(state.draft, path, value), typing, start: false, notice: withoutNews(state) });
 }
 
+/** Whether the core has refused the job as the fields show it. */
+export function isRefused({ draft, answered }: Pick<Bench, "draft" | "answered">): boolean {
+  return draft !== undefined && answered?.draft === draft && !answered.ok;
+}
+
+/** Whether fields hold a value that was refused: it changes nothing but its field. A job that was opened with its faults is a job all the same. */
+export function holdsRefused(state: Pick<Bench, "draft" | "answered" | "steps">): boolean {
+  return isRefused(state) && !isSettled(state.steps, state.draft);
+}
+
+/** The job as it counts: what is saved, sent, compared and put aside. What was refused is not in it. */
+export function jobOf(state: Pick<Bench, "draft" | "answered" | "steps">): Json | undefined {
+  return holdsRefused(state) ? stepAt(state.steps)?.job : state.draft;
+}
+
+/** What was refused is let go of, and its fields show what stands again. */
+export function letRefusedGo(bench: BenchStore): void {
+  const state = bench.get();
+  if (holdsRefused(state)) bench.set({ draft: jobOf(state), typing: undefined, unread: new Map() });
+}
+
+/** The core has answered for a draft. A change that it refuses is no step: what was typed stays in its field, and nowhere else. */
+export function hear(bench: BenchStore, asked: Json, ok: boolean, news: Partial<Bench>): void {
+  const { draft, steps, unproved } = bench.get();
+  if (asked !== draft) return bench.set(news);
+  const withdrawn = !ok && unproved !== undefined && isSettled(steps, draft);
+  bench.set({ ...news, answered: { draft: asked, ok }, unproved: undefined, ...(withdrawn ? { steps: unproved } : {}) });
+}
+
+/** One step more; until the core has answered for it the way back without it is kept. */
+function stepped({ draft, steps, answered, unproved }: Bench, step: Step): Pick<Bench, "steps" | "unproved"> {
+  const proved = step.job === draft && answered?.draft === draft && answered.ok;
+  return { steps: withStep(steps, step), unproved: proved ? unproved : (unproved ?? steps) };
+}
+
 /** What was typed is done: from here on it can be taken back as one change. */
 export function settle(bench: BenchStore): void {
-  const { draft, steps, saved, typing } = bench.get();
-  if (draft === undefined || isSettled(steps, draft)) {
+  const state = bench.get();
+  const { draft, steps, saved, typing } = state;
+  if (draft === undefined || isSettled(steps, draft) || isRefused(state)) {
     if (typing !== undefined) bench.set({ typing: undefined });
   } else {
-    bench.set({ steps: withStep(steps, { job: draft, saved, words: undefined, opens: false }), typing: undefined });
+    bench.set({ ...stepped(state, { job: draft, saved, words: undefined, opens: false }), typing: undefined });
   }
 }
 
@@ -185,13 +234,14 @@ export function commit(bench: BenchStore, job: Json, words?: string): void {
   settle(bench);
   const state = bench.get();
   if (isSettled(state.steps, job)) return;
-  const { steps, saved } = state;
-  bench.set({ draft: job, steps: withStep(steps, { job, saved, words, opens: false }), start: false, notice: withoutNews(state) });
+  bench.set({ draft: job, ...stepped(state, { job, saved: state.saved, words, opens: false }), start: false, notice: withoutNews(state) });
 }
 
 /** Takes the last change back, or does again the one that was taken back last. */
 export function goStep(bench: BenchStore, which: "back" | "again"): void {
   settle(bench);
+  // what stands in a field and was refused is taken back first
+  if (holdsRefused(bench.get())) return letRefusedGo(bench);
   const state = bench.get();
   const { steps, opened, saved, aside } = state;
   const change = between(steps, which);
@@ -200,6 +250,7 @@ export function goStep(bench: BenchStore, which: "back" | "again"): void {
   bench.set({
     draft: step.job,
     steps: { ...steps, at: steps.at + (which === "back" ? -1 : 1) },
+    unproved: undefined,
     unread: new Map(),
     notice: withoutNews(state),
     // a job that lies on the bench again is not put aside as well
@@ -209,20 +260,25 @@ export function goStep(bench: BenchStore, which: "back" | "again"): void {
 }
 
 /** Whether the draft holds changes that no file has. */
-export function isUnsaved({ draft, saved }: Pick<Bench, "draft" | "saved">): boolean {
-  return draft !== saved && !sameJson(draft, saved);
+export function isUnsaved(state: Pick<Bench, "draft" | "saved" | "answered" | "steps">): boolean {
+  const job = jobOf(state);
+  return job !== state.saved && !sameJson(job, state.saved);
 }
 
 /** Lays another job on the bench; the one that lay there is put aside if it holds changes no file has. */
 export function putJob(bench: BenchStore, job: Aside, words: string, text?: string): void {
   settle(bench);
   const before = bench.get();
-  const { draft, saved, steps } = before;
+  const { saved, steps } = before;
+  const lay = jobOf(before);
+  // nothing is put aside for a job that is the same
+  const puts = lay !== undefined && isUnsaved(before) && !sameJson(lay, job.draft);
   bench.set({
     ...job,
     steps: withStep(steps, { job: job.draft, saved: job.saved, words, opens: true }),
+    unproved: undefined,
     typing: undefined,
-    aside: draft !== undefined && isUnsaved(before) ? { draft, saved } : before.aside === job ? undefined : before.aside,
+    aside: puts ? { draft: lay, saved } : before.aside === job ? undefined : before.aside,
     opened: before.opened + 1,
     unread: new Map(),
     start: false,

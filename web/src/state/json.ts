@@ -14,6 +14,11 @@ export function pathText(path: Path): string {
   );
 }
 
+/** The path that such a text stands for. */
+export function pathOf(text: string): Path {
+  return [...text.matchAll(/\[(\d+)\]|[^.[\]]+/g)].map(([step, row]) => (row === undefined ? step : Number(row)));
+}
+
 export function isObject(value: Json | undefined): value is JsonObject {
   return typeof value === "object" && value !== null && !Array.isArray(value);
 }

@@ -29,6 +29,11 @@ export function limitText(mm: number, unit: LengthUnit): string {
   return unit === "in" ? String(Number((mm / MM_PER_INCH).toFixed(3))) : plainNumber(mm);
 }
 
+/** An angle in a field or a sentence, degrees: a hundredth is finer than any hand, and the job keeps what it was given. */
+export function degreesText(degrees: number): string {
+  return String(Number(degrees.toFixed(2)));
+}
+
 /** At most four places, without trailing zeros. */
 export function plainNumber(value: number): string {
   return String(Number(value.toFixed(4)));

@@ -1,7 +1,8 @@
 // A part held in the hand. While it is held the core builds the neck with the part where it is, and only the newest place is
 // asked for; the job on the bench keeps the old place until the part is put down, and that is one change.
 import type { Held, Reply, Request, Violation } from "../worker/protocol.ts";
-import { type BenchStore, commit } from "./bench.ts";
+import type { Bearing } from "./bearing.ts";
+import { type Bench, type BenchStore, commit, holdsRefused, letRefusedGo } from "./bench.ts";
 import type { Json } from "./json.ts";
 import { jobAt, type Movable, outsideAt, type Spot, spotOf, stationRange } from "./places.ts";
 
@@ -16,8 +17,15 @@ export interface Placing {
   /** Where it is: the last place that could be built. */
   at: Spot;
   stop: Stop | undefined;
+  /** The way a hand is held to; undefined while it is not known, and by keys. */
+  bearing: Bearing | undefined;
   /** It was let go, and the last place asked for is still being built. */
   landing: boolean;
+}
+
+/** The job with the held part where it is now; the job of the bench keeps its old place. */
+export function heldJob({ placing, draft, unrolled }: Pick<Bench, "placing" | "draft" | "unrolled">): Json | undefined {
+  return placing === undefined || draft === undefined || unrolled === undefined ? draft : jobAt(draft, placing.part, placing.at, unrolled);
 }
 
 /** Places nearer than this to one that is refused are not tried, mm. */
@@ -50,24 +58,29 @@ export class Placer {
 
   /** Takes a part in the hand; false where the job as it stands cannot be built. */
   pickUp(part: Movable, by: Placing["by"]): boolean {
-    const { draft, unrolled, violations, unread, placing } = this.bench.get();
+    // what was refused stands in its field alone, and is let go of when something else is done
+    if (holdsRefused(this.bench.get())) letRefusedGo(this.bench);
+    else if (this.bench.get().unread.size > 0) this.bench.set({ unread: new Map() });
+    const { draft, unrolled, answered, violations, placing } = this.bench.get();
     const from = unrolled === undefined ? undefined : spotOf(draft, part, unrolled);
     if (placing !== undefined || from === undefined) return false;
-    if (violations.length > 0 || unread.size > 0) {
+    if (violations.length > 0 && answered?.draft === draft) {
       this.bench.set({ notice: { tone: "fault", text: "A part can be moved once the fields are right: what is wrong in them stands under the neck." } });
       return false;
     }
     this.#wanted = undefined;
     this.#bad = undefined;
     this.#moved = false;
-    this.bench.set({ placing: { part, by, from, at: from, stop: undefined, landing: false }, keyDeg: undefined, card: part.id });
+    this.bench.set({ placing: { part, by, from, at: from, stop: undefined, bearing: undefined, landing: false }, keyDeg: undefined, card: part.id });
     return true;
   }
 
   /** Wants the part at a place, which may be out of its range. */
-  moveTo(spot: Spot): void {
-    const { placing, draft, unrolled, schema } = this.bench.get();
-    if (placing === undefined || placing.landing || draft === undefined || unrolled === undefined) return;
+  moveTo(spot: Spot, bearing?: Bearing): void {
+    const { placing: held, draft, unrolled, schema } = this.bench.get();
+    if (held === undefined || held.landing || draft === undefined || unrolled === undefined) return;
+    const placing = held.bearing === bearing ? held : { ...held, bearing };
+    if (placing !== held) this.bench.set({ placing });
     const { from, to } = stationRange(schema, draft, placing.part, unrolled);
     const stationMm = Math.min(Math.max(spot.stationMm, from), to);
     // once round and on: the bottom is +180 and -180
@@ -115,7 +128,12 @@ export class Placer {
     this.drop();
     if (isSame(from, at)) {
       if (this.#moved) this.tell.rebuild();
-    } else commit(this.bench, jobAt(draft, part, at, unrolled), changeText(part, from, at));
+    } else {
+      const job = jobAt(draft, part, at, unrolled);
+      // its neck is the one that is shown, and the core has built it
+      this.bench.set({ good: job });
+      commit(this.bench, job, changeText(part, from, at));
+    }
   }
 
   async #advance(): Promise<void> {
@@ -130,7 +148,7 @@ export class Placer {
       this.#moved = true;
       let reply: Reply;
       try {
-        reply = await this.ask({ kind: "place", job });
+        reply = await this.ask({ kind: "place", job, flat: before.flat });
       } catch {
         // a core that failed is started again with the job of the bench
         if (this.bench.get().placing !== undefined) this.drop();
@@ -150,7 +168,8 @@ export class Placer {
       if (arrived) this.#bad = undefined;
       const stop = arrived ? (placing.stop?.kind === "range" && isAtEnd(spot, placing.stop) ? placing.stop : undefined) : placing.stop;
       this.tell.held(reply.held);
-      const { clearances, unrolled, openAngleDeg, axes, milliseconds } = reply.held;
+      const { clearances, openAngleDeg, axes, milliseconds } = reply.held;
+      const unrolled = reply.held.unrolled ?? this.bench.get().unrolled;
       this.bench.set({ clearances, unrolled, openAngleDeg, axes, milliseconds, placing: { ...placing, ...this.#now(), at: spot, stop } });
     }
     this.#busy = false;

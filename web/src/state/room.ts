@@ -47,15 +47,15 @@ export class RoomSearch {
 
   /** Looks for the room of a part, unless it is known or under way. */
   want(part: Movable): void {
-    const { draft, unrolled, room, placing } = this.bench.get();
-    const spot = placing?.part === part ? placing.at : unrolled === undefined ? undefined : spotOf(draft, part, unrolled);
-    if (draft === undefined || unrolled === undefined || spot === undefined) return;
-    if (room?.part === part && room.job === draft && Math.abs(room.azimuthDeg - spot.azimuthDeg) < ROUND_DEG) return;
+    const { good, unrolled, room, placing } = this.bench.get();
+    const spot = placing?.part === part ? placing.at : unrolled === undefined ? undefined : spotOf(good, part, unrolled);
+    if (good === undefined || unrolled === undefined || spot === undefined) return;
+    if (room?.part === part && room.job === good && Math.abs(room.azimuthDeg - spot.azimuthDeg) < ROUND_DEG) return;
     const name = `${part.id} ${spot.azimuthDeg} ${Math.random()}`;
     this.#wanted = name;
-    this.bench.set({ room: { part, azimuthDeg: spot.azimuthDeg, job: draft, stretches: [], clearHere: true, looking: true } });
-    const home = spotOf(draft, part, unrolled);
-    void this.#look(name, part, draft, unrolled, { stationMm: home?.stationMm ?? spot.stationMm, azimuthDeg: spot.azimuthDeg });
+    this.bench.set({ room: { part, azimuthDeg: spot.azimuthDeg, job: good, stretches: [], clearHere: true, looking: true } });
+    const home = spotOf(good, part, unrolled);
+    void this.#look(name, part, good, unrolled, { stationMm: home?.stationMm ?? spot.stationMm, azimuthDeg: spot.azimuthDeg });
   }
 
   drop(): void {

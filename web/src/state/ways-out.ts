@@ -1,7 +1,7 @@
 // The search for a way out of a failing pair: the changes worth trying are tried one by one, so that a newer neck or a stop
 // comes between any two of them.
 import type { Clearance, Reply, Request, WayOut } from "../worker/protocol.ts";
-import { type Bench, type BenchStore, commit } from "./bench.ts";
+import { type Bench, type BenchStore, commit, holdsRefused, isRefused, jobOf } from "./bench.ts";
 import { withValue } from "./json.ts";
 
 /** A search, under way or ended. */
@@ -58,17 +58,17 @@ export class WaysOut {
 }
 
 /** The way's fields in the job, all at once, as one change. */
-export function takeWay(bench: BenchStore, way: WayOut, words: string): void {
-  const { draft } = bench.get();
-  if (draft === undefined) return;
-  const changed = way.fields.reduce((job, { path, to }) => withValue(job, path.split("."), to), draft);
+export function takeWay(bench: BenchStore, pair: Pick<Clearance, "a" | "b">, way: WayOut, words: string): void {
+  const job = jobOf(bench.get());
+  if (job === undefined) return;
+  const changed = way.fields.reduce((changed, { path, to }) => withValue(changed, path.split("."), to), job);
   commit(bench, changed, words);
-  bench.set({ notice: { tone: "plain", text: `The job was changed: ${words.charAt(0).toLowerCase()}${words.slice(1)}.` } });
+  bench.set({ taken: { ...pair, job: changed }, notice: { tone: "plain", text: `The job was changed: ${words.charAt(0).toLowerCase()}${words.slice(1)}.` } });
 }
 
-/** Whether a way out can be looked for: only of the neck that the fields describe. */
-export function mayLook({ work, violations, unread }: Pick<Bench, "work" | "violations" | "unread">): boolean {
-  return work === "idle" && violations.length === 0 && unread.size === 0;
+/** Whether a way out can be looked for: only of the neck of the job that counts. */
+export function mayLook(state: Pick<Bench, "work" | "draft" | "answered" | "steps">): boolean {
+  return state.work === "idle" && (!isRefused(state) || holdsRefused(state));
 }
 
 function inOrder(ways: readonly WayOut[]): WayOut[] {

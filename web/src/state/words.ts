@@ -1,7 +1,7 @@
 // Every parameter in the maker's words, as a sentence about it begins: "Brace begins at 84.0 mm, was 82.0".
 import { type Difference, differences } from "./differences.ts";
 import { isObject, type Json, type Path, pathText, valueAt } from "./json.ts";
-import { type LengthUnit, fieldText, plainNumber } from "./lengths.ts";
+import { type LengthUnit, degreesText, fieldText, plainNumber } from "./lengths.ts";
 import { type Field, inWords, planOf, wayOf } from "./schema.ts";
 
 /** By parameter path, rows without their number. */
@@ -212,7 +212,7 @@ function textAndUnit(schema: Json | undefined, job: Json, path: Path, value: Jso
   if (typeof value === "number") {
     const of = plan?.kind === "number" ? plan.unit : (/_(mm|deg)$/.exec(pathText(path))?.[1] ?? "");
     if (of === "mm") return [unit === "in" ? fieldText(value, "in") : atLeastTenths(value), ` ${unit}`];
-    return [of === "deg" ? atLeastTenths(value) : plainNumber(value), of === "deg" ? "°" : of === "" || of === "gauge" ? "" : ` ${of}`];
+    return [of === "deg" ? atLeastTenths(Number(degreesText(value))) : plainNumber(value), of === "deg" ? "°" : of === "" || of === "gauge" ? "" : ` ${of}`];
   }
   if (plan?.kind === "choice") return [plan.options.find((option) => option.value === value)?.label ?? String(value), ""];
   return [value === "" ? "nothing" : `“${shortened(String(value))}”`, ""];

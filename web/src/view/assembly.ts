@@ -38,9 +38,18 @@ interface Piece {
   info: PartInfo;
   surface: Mesh<BufferGeometry, MeshMatcapMaterial | ShaderMaterial>;
   line: Mesh<BufferGeometry, ShaderMaterial>;
-  /** A point on the part near its middle, for its name. */
-  anchor: Vector3;
-  /** How far its triangles may lie off its true surface. */
+  /** A point on the part near its middle, for its name; looked for when it is wanted. */
+  anchor: Vector3 | undefined;
+  /** Quick to draw, and as it is looked at; the same until a finer one comes. */
+  coarse: Made;
+  fine: Made;
+  /** The one of the two that is shown. */
+  shown: Made;
+}
+
+interface Made {
+  geometry: BufferGeometry;
+  /** How far its triangles may lie off the true surface. */
   chordMm: number;
 }
 
@@ -72,6 +81,7 @@ export class Assembly {
   /** The cut faces are of a neck or of a cut that is no more. */
   #facesStale = false;
   #inkMm = 0.1;
+  #isCoarse = false;
 
   constructor(appearance: Appearance) {
     this.#appearance = appearance;
@@ -90,7 +100,14 @@ export class Assembly {
     this.#dress();
   }
 
+  /** The same parts with other axes. */
+  setAxes(axes: Axes): void {
+    this.#axes = axes;
+  }
+
+  /** Coarse meshes are of a new shape, finer ones of the shape that is there. */
   setMeshes(meshes: readonly PartMesh[], chordMm: number): void {
+    let isNew = false;
     for (const mesh of meshes) {
       const info = this.#infos.get(mesh.part);
       if (info === undefined) continue;
@@ -99,16 +116,49 @@ export class Assembly {
       geometry.setAttribute("normal", new BufferAttribute(mesh.normals, 3));
       geometry.setAttribute("outward", new BufferAttribute(mesh.outward, 3));
       geometry.setIndex(new BufferAttribute(mesh.indices, 1));
+      const made: Made = { geometry, chordMm };
+      const there = this.#pieces.get(mesh.part);
+      if (there?.info === info) {
+        if (there.coarse.chordMm > chordMm) {
+          if (there.fine !== there.coarse) there.fine.geometry.dispose();
+          there.fine = made;
+        } else {
+          there.fine.geometry.dispose();
+          there.coarse.geometry.dispose();
+          there.coarse = made;
+          there.fine = made;
+        }
+        this.#lay(there);
+        continue;
+      }
+      isNew = true;
       this.#drop(mesh.part);
       const surface = new Mesh<BufferGeometry, MeshMatcapMaterial | ShaderMaterial>(geometry, info.keepout ? keepOutMaterial() : new MeshMatcapMaterial());
       const line = new Mesh(geometry, inkMaterial(info.keepout));
       surface.name = mesh.part;
       // the line is drawn only where the keep-out itself is not, and the next one begins afresh
       if (info.keepout) line.onAfterRender = (renderer) => renderer.clearStencil();
-      this.#pieces.set(mesh.part, { info, surface, line, anchor: anchorOf(mesh.positions), chordMm });
+      this.#pieces.set(mesh.part, { info, surface, line, anchor: undefined, coarse: made, fine: made, shown: made });
       (info.movesWithKey ? this.#key : HORN.has(info.id) ? this.#horn : this.root).add(surface, line);
     }
-    this.#dress();
+    if (isNew) this.#dress();
+  }
+
+  /** While a part is held all are drawn from their coarse meshes, which are a fraction of the work. */
+  setCoarse(coarse: boolean): void {
+    if (coarse === this.#isCoarse) return;
+    this.#isCoarse = coarse;
+    for (const piece of this.#pieces.values()) this.#lay(piece);
+  }
+
+  #lay(piece: Piece): void {
+    const shown = this.#isCoarse ? piece.coarse : piece.fine;
+    if (piece.shown === shown) return;
+    piece.shown = shown;
+    piece.surface.geometry = shown.geometry;
+    piece.line.geometry = shown.geometry;
+    piece.anchor = undefined;
+    this.#facesStale = true;
   }
 
   setAppearance(appearance: Appearance): void {
@@ -159,7 +209,7 @@ export class Assembly {
   hit(ray: Raycaster): Picked | undefined {
     const probe = new Mesh(undefined, new MeshBasicMaterial({ side: DoubleSide }));
     let nearest: { distance: number; picked: Picked } | undefined;
-    for (const { info, surface, chordMm } of this.#pieces.values()) {
+    for (const { info, surface, shown } of this.#pieces.values()) {
       if (!surface.visible || info.keepout || this.#isFaint(info)) continue;
       probe.geometry = surface.geometry;
       probe.matrixWorld.copy(surface.matrixWorld);
@@ -173,17 +223,23 @@ export class Assembly {
       const point = cut ?? first.point;
       const distance = point.distanceTo(ray.ray.origin);
       if (nearest !== undefined && nearest.distance <= distance) continue;
-      nearest = { distance, picked: { part: info.id, at: [point.x, point.y, point.z], toleranceMm: cut === null ? chordMm : 0, onCut: cut !== null } };
+      nearest = { distance, picked: { part: info.id, at: [point.x, point.y, point.z], toleranceMm: cut === null ? shown.chordMm : 0, onCut: cut !== null } };
     }
     probe.material.dispose();
     return nearest?.picked;
+  }
+
+  /** Middle of the box of a part that is shown. */
+  middleOf(id: string): Vec3 | undefined {
+    const box = this.#isHidden(id) ? undefined : this.#infos.get(id)?.bboxMm;
+    return box === undefined ? undefined : [(box[0][0] + box[1][0]) / 2, (box[0][1] + box[1][1]) / 2, (box[0][2] + box[1][2]) / 2];
   }
 
   /** Where the names of shown parts point to. */
   anchors(): { id: string; name: string; at: Vector3 }[] {
     return [...this.#pieces.values()]
       .filter(({ info, surface }) => surface.visible && !this.#isFaint(info))
-      .map(({ info, surface, anchor }) => ({ id: info.id, name: info.keepout ? `${partTitle(info)}, kept clear` : partTitle(info), at: surface.localToWorld(anchor.clone()) }))
+      .map((piece) => ({ id: piece.info.id, name: piece.info.keepout ? `${partTitle(piece.info)}, kept clear` : partTitle(piece.info), at: piece.surface.localToWorld(anchorOf(piece).clone()) }))
       .filter(({ at }) => (this.#kept?.distanceToPoint(at) ?? 0) >= 0);
   }
 
@@ -280,7 +336,8 @@ export class Assembly {
     if (piece === undefined) return;
     piece.surface.removeFromParent();
     piece.line.removeFromParent();
-    piece.surface.geometry.dispose();
+    piece.coarse.geometry.dispose();
+    piece.fine.geometry.dispose();
     piece.surface.material.dispose();
     piece.line.material.dispose();
     this.#pieces.delete(id);
@@ -380,8 +437,14 @@ function keepOutMaterial(): ShaderMaterial {
   });
 }
 
+/** A point on the part near its middle. */
+function anchorOf(piece: Piece): Vector3 {
+  piece.anchor ??= middleCorner(piece.surface.geometry.getAttribute("position").array);
+  return piece.anchor;
+}
+
 /** The corner of the mesh nearest to the mean of them all: on the part, and near its middle even where the part is bent. */
-function anchorOf(positions: Float32Array): Vector3 {
+function middleCorner(positions: ArrayLike<number>): Vector3 {
   const mean = new Vector3();
   const point = new Vector3();
   const count = positions.length / 3;

@@ -1,6 +1,7 @@
 // Ink over the view: the line between the nearest points of the place that is looked at, a mark at every place that is not
 // within its limits, the names of parts, and a measure.
 import { svg } from "../dom.ts";
+import type { PlacedLabel } from "./labels.ts";
 import type { PlacedName } from "./names.ts";
 
 export interface Point {
@@ -11,7 +12,6 @@ export interface Point {
 export interface GapLine {
   a: Point;
   b: Point;
-  text: string;
   /** It is about one point, not about the line to another. */
   isPoint: boolean;
 }
@@ -19,17 +19,9 @@ export interface GapLine {
 /** A stretch along the tube in which a part is clear of its neighbours. */
 export interface StretchLine {
   points: readonly Point[];
-  /** Stations of its ends. */
-  fromText: string;
-  toText: string;
-}
-
-/** The part that is held: where it is, in words beside it. */
-export interface HeldMark {
-  at: Point;
-  /** The words stand to its left, where there is no room to its right. */
-  leftwards: boolean;
-  text: string;
+  /** Whether its ends are the ends of the stretch, and not where it is cut away. */
+  isBegin: boolean;
+  isEnd: boolean;
 }
 
 /** What fails is drawn as a wedge that points at the place. */
@@ -39,7 +31,7 @@ function wedge({ x, y }: Point): SVGPathElement {
 
 export function drawInk(
   layer: Element,
-  drawn: { gap: GapLine | undefined; marks: readonly Point[]; names: readonly PlacedName[]; measure: { px: number; text: string } | undefined; stretches: readonly StretchLine[]; held: HeldMark | undefined; height: number },
+  drawn: { gap: GapLine | undefined; marks: readonly Point[]; names: readonly PlacedName[]; measure: { px: number; text: string } | undefined; stretches: readonly StretchLine[]; held: Point | undefined; labels: readonly PlacedLabel[]; width: number; height: number },
 ): void {
   const ink: SVGElement[] = [];
   for (const name of drawn.names) {
@@ -50,11 +42,9 @@ export function drawInk(
   for (const stretch of drawn.stretches) ink.push(...stretchLine(stretch));
   for (const mark of drawn.marks) ink.push(wedge(mark));
   if (drawn.gap !== undefined) ink.push(...gapLine(drawn.gap));
-  if (drawn.held !== undefined) {
-    const { at, text, leftwards } = drawn.held;
-    ink.push(svg("circle", { class: "ink-gap-end", attributes: { cx: at.x, cy: at.y, r: 3.4 } }), svg("text", { class: "ink-held", text, attributes: { x: at.x + (leftwards ? -14 : 14), y: at.y - 26, "text-anchor": leftwards ? "end" : "start" } }));
-  }
-  if (drawn.measure !== undefined) ink.push(...measure(drawn.measure, drawn.height));
+  if (drawn.held !== undefined) ink.push(svg("circle", { class: "ink-gap-end", attributes: { cx: drawn.held.x, cy: drawn.held.y, r: 3.4 } }));
+  for (const { kind, text, rect } of drawn.labels) ink.push(svg("text", { class: kind, text, attributes: { x: (rect.left + rect.right) / 2, y: rect.bottom - 3, "text-anchor": "middle" } }));
+  if (drawn.measure !== undefined) ink.push(...measure(drawn.measure, drawn.width, drawn.height));
   layer.replaceChildren(...ink);
 }
 
@@ -63,17 +53,13 @@ const SHORT_PX = 14;
 /** Radius of the ring round a point. */
 const POINT_PX = 9;
 
-function gapLine({ a, b, text, isPoint }: GapLine): SVGElement[] {
+function gapLine({ a, b, isPoint }: GapLine): SVGElement[] {
   if (isPoint) {
-    return [
-      ...["ink-gap-under", "ink-gap"].map((name) => svg("circle", { class: name, attributes: { cx: a.x, cy: a.y, r: POINT_PX } })),
-      svg("text", { class: "ink-gap-text", text, attributes: { x: a.x + POINT_PX + 8, y: a.y - 10 } }),
-    ];
+    return ["ink-gap-under", "ink-gap"].map((name) => svg("circle", { class: name, attributes: { cx: a.x, cy: a.y, r: POINT_PX } }));
   }
   const length = Math.hypot(b.x - a.x, b.y - a.y);
   const along = length > 0 ? { x: (b.x - a.x) / length, y: (b.y - a.y) / length } : { x: 1, y: 0 };
   const d = `M${a.x} ${a.y}L${b.x} ${b.y}`;
-  const right = { x: Math.max(a.x, b.x) + 14, y: (a.y + b.y) / 2 - 10 };
   const ends = length < SHORT_PX ? [] : [a, b].map((end) => svg("circle", { class: "ink-gap-end", attributes: { cx: end.x, cy: end.y, r: 3.4 } }));
   // a short gap is shown between two strokes across it, as a thin wall is on a drawing
   const strokes =
@@ -89,11 +75,10 @@ function gapLine({ a, b, text, isPoint }: GapLine): SVGElement[] {
     svg("path", { class: "ink-gap", attributes: { d } }),
     ...strokes,
     ...ends,
-    svg("text", { class: "ink-gap-text", text, attributes: { x: right.x, y: right.y } }),
   ];
 }
 
-function stretchLine({ points, fromText, toText }: StretchLine): SVGElement[] {
+function stretchLine({ points, isBegin, isEnd }: StretchLine): SVGElement[] {
   const [first, last] = [points[0], points.at(-1)];
   if (first === undefined || last === undefined) return [];
   const d = points.map(({ x, y }, index) => `${index === 0 ? "M" : "L"}${x.toFixed(1)} ${y.toFixed(1)}`).join("");
@@ -104,18 +89,18 @@ function stretchLine({ points, fromText, toText }: StretchLine): SVGElement[] {
     const [x, y] = [(-dy / length) * 7, (dx / length) * 7];
     return svg("path", { class: "ink-stretch-end", attributes: { d: `M${end.x - x} ${end.y - y}L${end.x + x} ${end.y + y}` } });
   };
-  const label = (end: Point, text: string) => svg("text", { class: "ink-stretch-text", text, attributes: { x: end.x, y: end.y - 11, "text-anchor": "middle" } });
   return [
     ...["ink-stretch-under", "ink-stretch"].map((name) => svg("path", { class: name, attributes: { d } })),
-    stop(first, points[1]),
-    stop(last, points.at(-2)),
-    label(first, fromText),
-    label(last, toText),
+    ...(isBegin ? [stop(first, points[1])] : []),
+    ...(isEnd ? [stop(last, points.at(-2))] : []),
   ];
 }
 
-function measure({ px, text }: { px: number; text: string }, height: number): SVGElement[] {
-  const [left, base] = [16, height - 16];
+/** Room for the words beside the measure. */
+const MEASURE_TEXT_PX = 62;
+
+function measure({ px, text }: { px: number; text: string }, width: number, height: number): SVGElement[] {
+  const [left, base] = [width - MEASURE_TEXT_PX - 12 - px, height - 16];
   return [
     svg("path", { class: "ink-measure", attributes: { d: `M${left} ${base - 6}v6h${px}v-6` } }),
     svg("text", { class: "ink-measure-text", text, attributes: { x: left + px + 7, y: base } }),

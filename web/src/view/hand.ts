@@ -8,6 +8,8 @@ const TURN_PER_HEIGHT = Math.PI;
 const KEY_TURN = Math.PI / 36;
 const KEY_SLIDE = 0.05;
 const KEY_ZOOM = 1.15;
+/** A hand is not told of oftener than this between frames, milliseconds. */
+const SOON_MS = 4;
 
 /** What a hand does with a part that can be placed. All places in CSS pixels from the top left corner of the view. */
 export interface Grip {
@@ -24,6 +26,8 @@ export interface Grip {
 export interface HandEvents {
   /** The camera has a new goal. */
   moved(): void;
+  /** The camera is about to come nearer to a place of the view, or to go away from it. */
+  nears(x: number, y: number): void;
   /** A click on the view, in CSS pixels from its top left corner. */
   clicked(x: number, y: number): void;
   /** The whole neck is wanted. */
@@ -70,6 +74,15 @@ export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandE
     sliding = event.button === 2 || event.button === 1 || event.shiftKey;
   });
 
+  // a part that is held is told at once where the hand is, and not with the next frame only
+  let told = 0;
+  canvas.addEventListener("pointerrawupdate", (event) => {
+    if (!(event instanceof PointerEvent) || held?.taken !== true || fingers.size !== 1 || !fingers.has(event.pointerId) || event.timeStamp - told < SOON_MS) return;
+    told = event.timeStamp;
+    const at = inView(event);
+    grip.moveTo(at.x, at.y);
+  });
+
   canvas.addEventListener("pointermove", (event) => {
     const finger = fingers.get(event.pointerId);
     if (finger === undefined) {
@@ -95,6 +108,8 @@ export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandE
     }
     if (fingers.size > 1) {
       const at = fromMiddle(now.x, now.y);
+      const box = size();
+      events.nears(now.x - box.left, now.y - box.top);
       camera.pan(-right, -up);
       camera.zoom(before.spread / now.spread, at.right, at.up);
     } else if (travelled > CLICK_PX) {
@@ -127,6 +142,8 @@ export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandE
       event.preventDefault();
       const lines = event.deltaMode === WheelEvent.DOM_DELTA_LINE ? event.deltaY * 20 : event.deltaY;
       const at = fromMiddle(event.clientX, event.clientY);
+      const here = inView(event);
+      events.nears(here.x, here.y);
       camera.zoom(Math.exp(Math.max(-200, Math.min(200, lines)) * 0.0016), at.right, at.up);
       events.moved();
     },
@@ -139,9 +156,11 @@ export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandE
     if (arrow !== undefined) {
       if (event.shiftKey) camera.pan(arrow.right * KEY_SLIDE, arrow.up * KEY_SLIDE);
       else camera.orbit(arrow.right * KEY_TURN, arrow.up * KEY_TURN);
-    } else if (event.key === "+" || event.key === "=") camera.zoom(1 / KEY_ZOOM);
-    else if (event.key === "-" || event.key === "_") camera.zoom(KEY_ZOOM);
-    else if (event.key === "Home") events.whole();
+    } else if (["+", "=", "-", "_"].includes(event.key)) {
+      const box = size();
+      events.nears(box.width / 2, box.height / 2);
+      camera.zoom(event.key === "+" || event.key === "=" ? 1 / KEY_ZOOM : KEY_ZOOM);
+    } else if (event.key === "Home") events.whole();
     else return;
     event.preventDefault();
     events.moved();

@@ -19,7 +19,7 @@ export interface PlacedName extends NameToPlace {
   fromY: number;
 }
 
-interface Rect {
+export interface Rect {
   left: number;
   top: number;
   right: number;
@@ -133,6 +133,11 @@ function placeInOrder(order: readonly NameToPlace[], covered: Covered, taken: re
     placed.push({ ...name, left: best.rect.left, base: best.rect.bottom - 4, fromX: best.toX, fromY: best.toY });
   }
   return { placed, cost: total };
+}
+
+/** How far two rectangles lie over one another, in the direction in which it is less; 0 where they do not. */
+export function overlapPx(a: Rect, b: Rect): number {
+  return Math.max(0, Math.min(a.right - b.left, b.right - a.left, a.bottom - b.top, b.bottom - a.top));
 }
 
 function overlap(a: Rect, b: Rect): boolean {

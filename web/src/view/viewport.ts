@@ -7,11 +7,13 @@ import { between, type Spot } from "../state/places.ts";
 import type { Axes, Clearance, PartInfo, PartMesh, Unrolled } from "../worker/protocol.ts";
 import { type Appearance, Assembly } from "./assembly.ts";
 import { add, axes, type Box, Camera, dot, FROM_THE_SIDE, type Look, subtract, type Vec3 } from "./camera.ts";
-import { drawInk, type HeldMark, type Point, roundMeasure } from "./clash-marks.ts";
+import { drawInk, type Point, roundMeasure, type StretchLine } from "./clash-marks.ts";
 import { type Grip, layHand } from "./hand.ts";
+import { type Label, placeLabels, widthOf } from "./labels.ts";
 import { drawMeasure } from "./measure.ts";
 import { type Sight, spotOnTube } from "./on-tube.ts";
-import { Covered, type NameToPlace, placeNames, type PlacedName } from "./names.ts";
+import { Pace } from "./pace.ts";
+import { Covered, type NameToPlace, placeNames, type PlacedName, type Rect } from "./names.ts";
 
 /** Depth before and behind the target that is drawn: more than the longest neck with its mouthpiece and horn. */
 const DEPTH_MM = 1500;
@@ -28,11 +30,11 @@ const MARKS = 24;
 /** Names are placed once the view has stood still for this long. */
 const NAMES_AFTER_MS = 120;
 const NAME_PX_PER_LETTER = 6.6;
-/** Corners of the view with something in them: the status, the tools, the measure. */
+/** Corners of the view with something in them: the tools, what is said of the neck, the measure. */
 const TAKEN_PX = [
-  () => ({ left: 0, top: 0, right: 360, bottom: 44 }),
   (width: number) => ({ left: width - 340, top: 0, right: width, bottom: 50 }),
-  (width: number, height: number) => ({ left: 0, top: height - 44, right: width / 4, bottom: height }),
+  (width: number, height: number) => ({ left: 0, top: height - 52, right: width * 0.62, bottom: height }),
+  (width: number, height: number) => ({ left: width * 0.75, top: height - 40, right: width, bottom: height }),
 ];
 
 /** A place the view goes to: where two parts are nearest, or the one point that matters of their joint. */
@@ -72,6 +74,10 @@ export interface PlacingHand {
 
 /** How far off the outside of the tube the stretch is drawn in which a part is clear, mm. */
 const STRETCH_OFF_MM = 2.2;
+/** A part whose middle is no farther from the centreline lies round the tube, mm. */
+const ROUND_MM = 2;
+/** Cosine between the eye and the way out of the tube to a part, below which the part is on the far side: some 110 degrees. */
+const FAR_SIDE = -0.35;
 /** Distance of its points, mm. */
 const STRETCH_STEP_MM = 2;
 
@@ -82,6 +88,7 @@ export class Viewport {
   readonly #parallel = new OrthographicCamera(-1, 1, 1, -1, 0, 2 * DEPTH_MM);
   readonly #seen = new PerspectiveCamera(EYE_DEG);
   readonly #assembly: Assembly;
+  readonly #pace = new Pace();
   #state: ViewState = { hidden: new Set(), chosen: undefined, place: undefined, keyDeg: 0, failing: [], names: true, unit: "mm", placing: undefined };
   /** Of the canvas, CSS pixels: asking the page for it in the middle of a change makes it lay everything out anew. */
   #size = { width: 1, height: 1 };
@@ -92,6 +99,8 @@ export class Viewport {
   #plane: CutPlane | undefined;
   #axes: Axes | undefined;
   #names: PlacedName[] = [];
+  /** Where numbers are written over the view: names keep clear of them. */
+  #written: readonly Rect[] = [];
   #namesTimer: ReturnType<typeof setTimeout> | undefined;
   #asked = false;
   #last: number | undefined;
@@ -113,7 +122,7 @@ export class Viewport {
     this.#renderer.debug.checkShaderErrors = false;
     this.#assembly = new Assembly(appearance);
     this.#scene.add(this.#assembly.root);
-    layHand(canvas, this.camera, { moved: () => this.draw(), clicked: (x, y) => this.#pick(x, y), whole: () => this.whole() }, this.#grip());
+    layHand(canvas, this.camera, { moved: () => this.draw(), nears: (x, y) => this.#anchor(x, y), clicked: (x, y) => this.#pick(x, y), whole: () => this.whole() }, this.#grip());
     new ResizeObserver(() => this.#resize()).observe(canvas);
     this.#resize();
   }
@@ -135,6 +144,12 @@ export class Viewport {
     if (first) this.camera.arrive();
   }
 
+  /** The same parts, turning about other axes: a part is being moved. */
+  setAxes(axes: Axes): void {
+    this.#axes = axes;
+    this.#assembly.setAxes(axes);
+  }
+
   /** The tube by its stations, for parts to be moved along. */
   setTube(along: Unrolled["along"]): void {
     this.#tube = along;
@@ -148,6 +163,9 @@ export class Viewport {
   show(state: ViewState): void {
     const before = this.#state.place?.at;
     this.#state = state;
+    this.#pace.hold(state.placing?.held !== undefined);
+    this.#assembly.setCoarse(state.placing?.held !== undefined);
+    this.#sharpen();
     this.#apply();
     const place = state.place?.at;
     if (place !== undefined && (before === undefined || isElsewhere(before, place))) this.#goTo(place);
@@ -166,6 +184,20 @@ export class Viewport {
   from(side: Side): void {
     const { yaw, pitch } = this.#towards(this.#directionOf(side));
     this.whole({ yaw, pitch });
+  }
+
+  /** Turns the neck, if need be, until a part on its far side is on the side of the eye. */
+  turnTo(part: string): void {
+    const middle = this.#assembly.middleOf(part);
+    if (middle === undefined || this.#tube.length === 0 || this.#state.place !== undefined || this.#plane !== undefined) return;
+    const { x_mm, z_mm, dx, dz } = this.#tube.reduce((nearest, at) => (farOff(at, middle) < farOff(nearest, middle) ? at : nearest));
+    const off = subtract(middle, [x_mm, 0, z_mm]);
+    const out = add(off, [dx, 0, dz], -dot(off, [dx, 0, dz]));
+    const farMm = Math.sqrt(dot(out, out));
+    // what goes round the tube is on every side of it
+    if (farMm < ROUND_MM || dot(out, axes(this.camera.goal).eye) / farMm > FAR_SIDE) return;
+    this.camera.goTo(this.#towards([out[0] / farMm, out[1] / farMm, out[2] / farMm]));
+    this.draw();
   }
 
   /** Square to the cut, the cut face to the eye; a cut across is brought near. */
@@ -207,7 +239,11 @@ export class Viewport {
     clearTimeout(this.#namesTimer);
     if (this.#asked || this.#opened === undefined) return;
     this.#asked = true;
-    requestAnimationFrame((now) => this.#frame(now));
+    const asked = performance.now();
+    requestAnimationFrame((now) => {
+      this.#pace.frame(performance.now() - asked);
+      this.#frame(now);
+    });
   }
 
   #apply(): void {
@@ -312,6 +348,24 @@ export class Viewport {
     return this.#assembly.hit(this.#rayThrough(x, y));
   }
 
+  /**
+   * As the eye sees it, coming nearer means walking up to what is looked at: the target goes to the depth of the place under
+   * the pointer, the eye staying where it is, or it would walk on into the metal.
+   */
+  #anchor(x: number, y: number): void {
+    if (!this.#looking.asSeen) return;
+    const at = this.#hit(x, y)?.at;
+    if (at === undefined) return;
+    const { target, span } = this.camera.now;
+    const { eye } = axes(this.camera.now);
+    const beforeMm = span / 2 / Math.tan((EYE_DEG * Math.PI) / 360);
+    const nearerMm = dot(subtract([at[0], at[1], at[2]], target), eye);
+    const leftMm = beforeMm - nearerMm;
+    if (leftMm <= 0) return;
+    this.camera.goTo({ ...this.camera.now, target: add(target, eye, nearerMm), span: (span * leftMm) / beforeMm });
+    this.camera.arrive();
+  }
+
   #rayThrough(x: number, y: number): Raycaster {
     // the eye may have gone elsewhere since the last frame
     this.#aim();
@@ -359,37 +413,84 @@ export class Viewport {
   }
 
   #placeNames(): void {
-    const { names, place } = this.#state;
-    if (!names || place !== undefined || this.#width < 560) return;
+    const { names, place, placing } = this.#state;
+    // beside a part that is held its own numbers are what is read
+    if (!names || place !== undefined || placing?.held !== undefined || this.#width < 560) return;
     const covered = new Covered(this.#width, this.#height);
     for (const point of this.#assembly.points()) {
       const { x, y } = this.#project(point);
       covered.mark(x, y);
     }
     const wanted: NameToPlace[] = this.#assembly.anchors().map(({ id, name, at }) => ({ id, text: name, ...this.#project(at), width: name.length * NAME_PX_PER_LETTER }));
-    this.#names = placeNames(wanted, covered, TAKEN_PX.map((rect) => rect(this.#width, this.#height)));
+    this.#names = placeNames(wanted, covered, [...TAKEN_PX.map((rect) => rect(this.#width, this.#height)), ...this.#written]);
     this.#drawInk();
   }
 
   #drawInk(): void {
     const { place, failing, unit, placing } = this.#state;
     const onScreen = (point: Vec3) => this.#project(new Vector3(...point));
+    const middle = ({ a_point_mm: a, b_point_mm: b }: Pick<Place, "a_point_mm" | "b_point_mm">): Vec3 => [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2];
     const mmPerUnit = unit === "in" ? 25.4 : 1;
     const length = roundMeasure(this.#mmPerPx, this.#width, mmPerUnit);
-    const stretchPoints = (fromMm: number, toMm: number) => {
-      const steps = Math.max(1, Math.ceil((toMm - fromMm) / STRETCH_STEP_MM));
-      return Array.from({ length: steps + 1 }, (_, step) => onScreen(this.#overTube(fromMm + ((toMm - fromMm) * step) / steps, placing?.azimuthDeg ?? 0, STRETCH_OFF_MM)));
-    };
+    // a place has the view to itself, unless a part is being moved there
+    const stretches = placing === undefined || (place !== undefined && placing.held === undefined) ? [] : this.#stretches(placing);
+    const held = placing?.held === undefined ? undefined : onScreen(this.#overTube(placing.held.spot.stationMm, placing.held.spot.azimuthDeg, 0));
+    // what lies in the half that is cut away has nothing to point at
+    const marks = place === undefined ? failing.map(middle).filter((point) => this.#isKept(point)).slice(0, MARKS).map(onScreen) : [];
+    const labels: Label[] = [
+      ...(held === undefined || placing?.held === undefined ? [] : [written("ink-held", placing.held.text, held, "over")]),
+      ...(place === undefined ? [] : [written("ink-gap-text", place.text, onScreen(middle(place.at)), "right")]),
+      ...stretches.flatMap(({ points, isBegin, isEnd, fromText, toText }) => {
+        const label = (at: Point | undefined, text: string) => (at === undefined || !this.#isInView(at) ? [] : [written("ink-stretch-text", text, at, "over")]);
+        return [...(isBegin ? label(points[0], fromText) : []), ...(isEnd ? label(points.at(-1), toText) : [])];
+      }),
+    ];
+    const wedges = marks.map(({ x, y }) => ({ left: x - 7, top: y - 16, right: x + 7, bottom: y }));
+    const placed = placeLabels(labels, this.#width, this.#height, wedges);
+    this.#written = placed.map(({ rect }) => rect);
     drawInk(this.ink, {
-      stretches: (placing?.stretches ?? []).map(({ fromMm, toMm, fromText, toText }) => ({ points: stretchPoints(fromMm, toMm), fromText, toText })),
-      held: placing?.held === undefined ? undefined : this.#heldMark(placing.held),
-      gap: place === undefined ? undefined : { a: onScreen(place.at.a_point_mm), b: onScreen(place.at.b_point_mm), text: place.text, isPoint: place.at.pose === "joint" },
-      marks: place === undefined ? failing.slice(0, MARKS).map(({ a_point_mm: a, b_point_mm: b }) => onScreen([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2])) : [],
+      stretches,
+      held,
+      labels: placed,
+      gap: place === undefined ? undefined : { a: onScreen(place.at.a_point_mm), b: onScreen(place.at.b_point_mm), isPoint: place.at.pose === "joint" },
+      marks,
       names: this.#names,
       measure: this.#opened !== undefined ? { px: (length * mmPerUnit) / this.#mmPerPx, text: `${plainNumber(length)} ${unit}` } : undefined,
+      width: this.#width,
       height: this.#height,
     });
     this.#drawMeasure(onScreen, unit);
+  }
+
+  /** Where the part may go, as lines along the tube on the screen; what is cut away of them is left out. */
+  #stretches({ stretches, azimuthDeg }: PlacingShown): (StretchLine & { fromText: string; toText: string })[] {
+    return stretches.flatMap(({ fromMm, toMm, fromText, toText }) => {
+      const steps = Math.max(1, Math.ceil((toMm - fromMm) / STRETCH_STEP_MM));
+      const runs: { points: Point[]; isBegin: boolean; isEnd: boolean }[] = [];
+      let isOpen = false;
+      for (let step = 0; step <= steps; step += 1) {
+        const point = this.#overTube(fromMm + ((toMm - fromMm) * step) / steps, azimuthDeg, STRETCH_OFF_MM);
+        if (!this.#isKept(point)) {
+          isOpen = false;
+          continue;
+        }
+        if (!isOpen) runs.push({ points: [], isBegin: step === 0, isEnd: false });
+        isOpen = true;
+        const run = runs.at(-1);
+        run?.points.push(this.#project(new Vector3(...point)));
+        if (run !== undefined) run.isEnd = step === steps;
+      }
+      return runs.map((run) => ({ ...run, fromText, toText }));
+    });
+  }
+
+  /** Whether a point lies in what the cut leaves. */
+  #isKept(point: Vec3): boolean {
+    return this.#plane === undefined || dot(subtract(point, this.#plane.point), this.#plane.away) <= 0;
+  }
+
+  #isInView({ x, y }: Point): boolean {
+    return x >= 0 && y >= 0 && x <= this.#width && y <= this.#height;
   }
 
   #drawMeasure(onScreen: (point: Vec3) => Point, unit: LengthUnit): void {
@@ -403,16 +504,24 @@ export class Viewport {
     });
   }
 
-  #heldMark({ spot, text }: NonNullable<PlacingShown["held"]>): HeldMark {
-    const at = this.#project(new Vector3(...this.#overTube(spot.stationMm, spot.azimuthDeg, 0)));
-    return { at, text, leftwards: at.x > this.#width / 2 };
+  get #pixelRatio(): number {
+    return Math.min(devicePixelRatio, 2) * this.#pace.share;
+  }
+
+  /** As fine as the screen is, or coarser while a part is held on a machine that cannot keep up. */
+  #sharpen(): void {
+    if (Math.abs(this.#renderer.getPixelRatio() - this.#pixelRatio) > 1e-6) this.#renderer.setPixelRatio(this.#pixelRatio);
   }
 
   #resize(): void {
     this.#size = { width: Math.max(this.canvas.clientWidth, 1), height: Math.max(this.canvas.clientHeight, 1) };
-    this.#renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+    this.#renderer.setPixelRatio(this.#pixelRatio);
     this.#renderer.setSize(this.#width, this.#height, false);
-    this.draw();
+    // a canvas of another size is empty, and the next frame comes after this one is shown
+    if (this.#opened === undefined) return;
+    this.#names = [];
+    clearTimeout(this.#namesTimer);
+    this.#frame(performance.now());
   }
 
   get #width(): number {
@@ -430,6 +539,15 @@ export class Viewport {
   get #mmPerPx(): number {
     return this.camera.now.span / this.#height;
   }
+}
+
+/** A number to be placed beside its point. */
+function written(kind: string, text: string, { x, y }: Point, side: Label["side"]): Label {
+  return { kind, text, x, y, side, widthPx: widthOf(text, kind), heightPx: 18 };
+}
+
+function farOff({ x_mm, z_mm }: Unrolled["along"][number], [x, y, z]: Vec3): number {
+  return Math.hypot(x - x_mm, y, z - z_mm);
 }
 
 /** Whether the view has to go to a place after another. Where the key is moved by hand the same pair is followed from where one is. */

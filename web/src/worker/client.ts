@@ -1,7 +1,7 @@
 // The page's side of the worker. Of several jobs the latest wins; a core that fails or hangs is put away, a new one
 // started, and given the last good job and then the one it was busy with.
 import type { Json } from "../state/json.ts";
-import type { Built, FromWorker, JointFinding, PartMesh, PartSummary, Reply, Request, ToWorker, Violation } from "./protocol.ts";
+import type { Built, ClearanceList, FromWorker, Held, HeldTold, JointFinding, ListChanges, PartMesh, PartSummary, Reply, Request, ToWorker, Violation } from "./protocol.ts";
 
 /** What the client needs of a worker; a test can stand in for it. */
 export interface Thread {
@@ -16,8 +16,9 @@ export interface Listener {
   awake(): void;
   /** The core is loaded and busy with a job. */
   building(): void;
-  built(built: Built): void;
-  refused(violations: Violation[]): void;
+  /** With the job that was asked for, as it was given. */
+  built(built: Built, asked: Json): void;
+  refused(violations: Violation[], asked: Json): void;
   meshes(chordMm: number, meshes: PartMesh[]): void;
   measured(measures: PartSummary[]): void;
   joints(joints: JointFinding[]): void;
@@ -50,6 +51,8 @@ export class Client {
   /** Job that was wanted when the core failed last. */
   #suspect: Json | undefined;
   #failures = 0;
+  /** The list as the core told it last: what it tells next may be only what has changed of it. */
+  #list: ClearanceList | undefined;
   #timer: ReturnType<typeof setTimeout> | undefined;
 
   constructor(
@@ -163,11 +166,23 @@ export class Client {
         this.#asked.get(message.id)?.reject(new Error(message.message));
         this.#asked.delete(message.id);
         break;
+      case "placed":
+        this.#asked.get(message.id)?.resolve({ ...message, held: message.held === undefined ? undefined : this.#held(message.held) });
+        this.#asked.delete(message.id);
+        break;
       default:
         this.#asked.get(message.id)?.resolve(message);
         this.#asked.delete(message.id);
     }
     this.#watch();
+  }
+
+  #held(told: HeldTold): Held {
+    const { changes, clearances, ...rest } = { changes: undefined, clearances: undefined, ...told };
+    const list = clearances ?? (changes === undefined || this.#list === undefined ? undefined : withChanges(this.#list, changes));
+    if (list === undefined) throw new Error("the core told changes of a list that it had not told");
+    this.#list = list;
+    return { ...rest, clearances: list };
   }
 
   #finish(reply: Extract<FromWorker, { kind: "built" | "refused" }>): void {
@@ -180,9 +195,10 @@ export class Client {
     }
     if (reply.kind === "built") {
       this.#good = busy.job;
-      this.listener.built(reply);
+      this.#list = reply.clearances;
+      this.listener.built(reply, busy.job);
     } else {
-      this.listener.refused(reply.violations);
+      this.listener.refused(reply.violations, busy.job);
     }
     this.#advance();
   }
@@ -215,6 +231,22 @@ export class Client {
     this.listener.failed(message, twice ? "back" : "again");
     this.#open();
   }
+}
+
+/** A list with some of its rows exchanged; the others are the same objects as before. */
+export function withChanges(list: ClearanceList, { pairs, failed, turned, turned_failed }: ListChanges): ClearanceList {
+  const exchanged = <Row>(rows: readonly Row[], changes: readonly (readonly [number, Row])[]): Row[] => {
+    const all = [...rows];
+    for (const [at, row] of changes) all[at] = row;
+    return all;
+  };
+  const { neck_turned } = list;
+  return {
+    ...list,
+    pairs: exchanged(list.pairs, pairs),
+    failed,
+    ...(neck_turned === undefined ? {} : { neck_turned: { ...neck_turned, pairs: exchanged(neck_turned.pairs, turned), failed: turned_failed } }),
+  };
 }
 
 /** Asks one thing at a time. What is wanted meanwhile waits, and of it only the newest is asked. */

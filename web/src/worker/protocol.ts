@@ -1,10 +1,10 @@
 // What the page and the worker say to one another. Every request has a number and is answered once, by a reply of the
 // kinds named beside it; meshes, measures and joints follow a build of their own accord.
-import type { Across, Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Unrolled, Violation, WayOut } from "../../pkg/neckwright.js";
+import type { Across, Axes, ClearanceList, Finding, JointFinding, ListChanges, PartInfo, PartSummary, Unrolled, Violation, WayOut } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 
 export type Footprint = Unrolled["footprints"][number];
-export type { Across, Axes, ClearanceList, Finding, JointFinding, PartInfo, PartSummary, Unrolled, Violation, WayOut };
+export type { Across, Axes, ClearanceList, Finding, JointFinding, ListChanges, PartInfo, PartSummary, Unrolled, Violation, WayOut };
 /** What the core knows of a neck beside its clearances. */
 export type Findings = NonNullable<ClearanceList["findings"]>;
 /** One row of the list of clearances. */
@@ -18,8 +18,8 @@ export type Request =
   | { kind: "schema" }
   /** Builds the neck of a job (an object, or the text of a job file) -> `built` or `refused`. */
   | { kind: "build"; job: Json }
-  /** Builds the neck with a part held somewhere else, for as long as it is held -> `placed`. */
-  | { kind: "place"; job: Json }
+  /** Builds the neck with a part held somewhere else, for as long as it is held; the tube laid flat only where it is shown -> `placed`. */
+  | { kind: "place"; job: Json; flat: boolean }
   /** What would fail with a part somewhere else; the neck stays as it is -> `tried`. */
   | { kind: "try-job"; job: Json }
   /** The clearances with the key turned to one angle -> `clearances-at`. */
@@ -74,16 +74,19 @@ export interface Built {
 /** A job beside the one that is shown: its parts, list and masses, or why there are none. */
 export type Weighed = { ok: true; parts: PartInfo[]; clearances: ClearanceList; measures: PartSummary[] } | { ok: false; violations: Violation[] };
 
-/** What is shown of a neck while a part of it is held: its list, its outside, and coarse meshes of what has changed. */
+/** What is shown of a neck while a part of it is held: its list, its outside where it was asked for, and coarse meshes of what has changed. */
 export interface Held {
   clearances: ClearanceList;
-  unrolled: Unrolled;
+  unrolled: Unrolled | undefined;
   openAngleDeg: number;
   axes: Axes;
   chordMm: number;
   meshes: PartMesh[];
   milliseconds: number;
 }
+
+/** The same as the worker tells it: of a list that is known it tells what has changed. */
+export type HeldTold = Omit<Held, "clearances"> & ({ clearances: ClearanceList } | { changes: ListChanges });
 
 export type Reply =
   | { kind: "schema"; id: number; schema: Json }
@@ -103,7 +106,8 @@ export type Reply =
   | { kind: "failed"; id: number; message: string };
 
 export type FromWorker =
-  | Reply
+  | Exclude<Reply, { kind: "placed" }>
+  | { kind: "placed"; id: number; held: HeldTold | undefined; violations: Violation[] }
   /** The worker runs; the core is on its way, and what is asked meanwhile is answered when it is there. */
   | { kind: "awake" }
   /** The core is loaded and answers. */

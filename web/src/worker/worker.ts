@@ -2,7 +2,7 @@
 import init, { jobSchema, Neck } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 import { outwardOf } from "./outward.ts";
-import type { Clearance, FromWorker, PartMesh, Reply, ToWorker, Weighed } from "./protocol.ts";
+import type { Clearance, ClearanceList, FromWorker, HeldTold, ListChanges, PartMesh, Reply, ToWorker, Weighed } from "./protocol.ts";
 
 /** The little of a worker's own scope that is used here; the page's other files are typed for a window. */
 declare const self: {
@@ -62,9 +62,15 @@ function refine(id: number): void {
   setTimeout(guarded(() => refine(id)), 0);
 }
 
-/** How the neck stands, but for its meshes: all that follows a part while it is moved. */
+/** How the neck stands, but for its meshes. */
 function standing(core: Neck) {
   return { clearances: core.clearances(), unrolled: core.unrolled(), openAngleDeg: core.openAngleDeg(), axes: core.axes() };
+}
+
+/** What of it follows a part while it is moved: of the list only the rows that have changed. */
+function following(core: Neck, flat: boolean): Omit<HeldTold, "chordMm" | "meshes" | "milliseconds"> & ({ clearances: ClearanceList } | { changes: ListChanges }) {
+  const changes = core.clearanceChanges();
+  return { ...(changes === undefined ? { clearances: core.clearances() } : { changes }), unrolled: flat ? core.unrolled() : undefined, openAngleDeg: core.openAngleDeg(), axes: core.axes() };
 }
 
 function build(core: Neck, id: number, job: Json): void {
@@ -102,14 +108,14 @@ function weigh(job: Json): Weighed {
  * The neck with a part held somewhere else. Nothing that can wait is done before the part is let go: the finer meshes of what
  * has changed stay owed until the next build.
  */
-function place(core: Neck, id: number, job: Json): void {
+function place(core: Neck, id: number, job: Json, flat: boolean): void {
   const start = performance.now();
   const result = core.setJob(job as Parameters<Neck["setJob"]>[0]);
   if (!result.ok) {
     say({ kind: "placed", id, held: undefined, violations: result.violations });
     return;
   }
-  const stands = standing(core);
+  const stands = following(core, flat);
   const meshes = result.rebuilt.map((part) => meshOf(core, part, COARSE_CHORD_MM));
   meshing = { id, waiting: [...new Set([...meshing.waiting, ...result.rebuilt])] };
   const milliseconds = performance.now() - start;
@@ -133,7 +139,7 @@ function answer(core: Neck, request: ToWorker): void {
     case "build":
       return build(core, id, request.job);
     case "place":
-      return place(core, id, request.job);
+      return place(core, id, request.job, request.flat);
     case "try-job":
       return tryJob(core, id, request.job);
     case "clearances-at":

@@ -7,7 +7,7 @@ use crate::geometry::motion::Motion;
 
 use super::hand::Placed;
 use super::mechanism::Group;
-use super::search::{Least, Question, Scratch, least};
+use super::search::{Least, Question, Scratch, Walk, least};
 use super::surface_samples::SurfaceSamples;
 
 /// Gaps up to this are exact; beyond, a guaranteed lower bound is enough, mm.
@@ -76,6 +76,8 @@ impl<'a> Posed<'a> {
 pub struct Aim {
     /// Gaps up to this are exact; beyond, a lower bound is enough, mm.
     pub exact_to: f64,
+    /// By how much a gap may be over the least there is, mm.
+    pub gap_to: f64,
     /// How far a depth of overlap may fall short of the true one, mm.
     pub depth_to: f64,
     /// Points of the two bodies, at rest, that may be near the nearest ones. Wrong ones cost
@@ -85,9 +87,9 @@ pub struct Aim {
 
 impl Aim {
     /// Exact as far as the list is.
-    pub const LIST: Self = Self { exact_to: EXACT_TO, depth_to: 1e-3, seeds: None };
-    /// For depths that are only compared with each other, or told to a hundredth.
-    pub const ROUGH: Self = Self { depth_to: 0.01, ..Self::LIST };
+    pub const LIST: Self = Self { exact_to: EXACT_TO, gap_to: 1e-5, depth_to: 1e-3, seeds: None };
+    /// For what is only compared with each other, or told to a hundredth.
+    pub const ROUGH: Self = Self { gap_to: 5e-4, depth_to: 0.01, ..Self::LIST };
 }
 
 /// How two bodies stand to each other.
@@ -134,13 +136,25 @@ pub struct Clearance {
 /// Measures two bodies where they are.
 ///
 /// The gap is the distance of two true points, one on the modelled surface of one body, the
-/// other on the other body by its definition, and at most 0.00001 mm more than the least there
-/// is. Modelled surfaces keep to the definitions within 0.001 mm, mostly far better; how they
-/// ripple within that is not searched for. Depths of overlap are found to 0.001 mm.
+/// other on the other body by its definition, and more than the least there is by no more than the
+/// aim allows. Modelled surfaces keep to the definitions within 0.001 mm, mostly far better; how they
+/// ripple within that is not searched for.
 ///
 /// `None` only for a body without surface.
 #[must_use]
 pub fn clearance(
+    a: &Posed<'_>,
+    b: &Posed<'_>,
+    aim: &Aim,
+    scratch: &mut Scratch,
+) -> Option<Clearance> {
+    scratch.turn_to_other_bodies();
+    clearance_again(a, b, aim, scratch)
+}
+
+/// Measures in another pose the two bodies the scratch was turned to, in the same order: what was learned of them
+/// in the poses before spares most of the questions.
+pub(super) fn clearance_again(
     a: &Posed<'_>,
     b: &Posed<'_>,
     aim: &Aim,
@@ -153,7 +167,15 @@ pub fn clearance(
     let (asked, walked) = if walk_b { (a, b) } else { (b, a) };
     let seeds = aim.seeds.map(|[a, b]| if walk_b { [a, b] } else { [b, a] });
     let exact_to = aim.exact_to.max(TOUCHING);
-    let limits = Limits { ceiling: exact_to, touching: TOUCHING, depth_to: aim.depth_to };
+    let (walk, back) =
+        if walk_b { (Walk::Second, Walk::First) } else { (Walk::First, Walk::Second) };
+    let limits = Limits {
+        walk,
+        ceiling: exact_to,
+        touching: TOUCHING,
+        gap_to: aim.gap_to,
+        depth_to: aim.depth_to,
+    };
     let first = search(asked, walked, seeds.map(|s| s[1]), &limits, scratch)?;
     let mut found = Found { distance: first.distance, walked: first.point, asked: first.foot };
     let mut state = State::Clear;
@@ -162,7 +184,7 @@ pub fn clearance(
         // Crossing surfaces, or one body wholly inside the other: the deepest point can be on
         // either surface.
         let ceiling = found.distance.min(-TOUCHING);
-        let limits = Limits { ceiling, touching: 0.0, ..limits };
+        let limits = Limits { walk: back, ceiling, touching: 0.0, ..limits };
         let second = search(walked, asked, seeds.map(|s| s[0]), &limits, scratch)?;
         bound = first.bound.min(second.bound);
         if second.distance < found.distance {
@@ -197,7 +219,7 @@ pub(super) struct Taken<'a> {
 }
 
 /// Measures a body against a room: how near its surface comes to it, or how deep it goes into it.
-/// The first point is the body's.
+/// The first point is the body's. The scratch is turned to the body and the one that takes the room.
 pub(super) fn one_sided(
     body: &Posed<'_>,
     room: &Taken<'_>,
@@ -211,8 +233,10 @@ pub(super) fn one_sided(
         boxes: room.boxes,
         samples: body.body.samples,
         motion: body.motion.as_ref(),
+        walk: Walk::Room,
         seed,
         ceiling: exact_to.max(TOUCHING),
+        gap_to: Aim::ROUGH.gap_to,
         depth_to: Aim::ROUGH.depth_to,
         touching: TOUCHING,
     };
@@ -231,11 +255,13 @@ pub(super) fn one_sided(
     })
 }
 
-/// What a search may leave inexact: see [`Question`].
+/// Which surface a search walks over, and what it may leave inexact: see [`Question`].
 #[derive(Clone, Copy)]
 struct Limits {
+    walk: Walk,
     ceiling: f64,
     touching: f64,
+    gap_to: f64,
     depth_to: f64,
 }
 
@@ -272,8 +298,10 @@ fn search(
         boxes: if asked.body.undrilled { &whole } else { &asked.body.samples.boxes },
         samples: walked.body.samples,
         motion: motion.as_ref(),
+        walk: limits.walk,
         seed,
         ceiling: limits.ceiling,
+        gap_to: limits.gap_to,
         depth_to: limits.depth_to,
         touching: limits.touching,
     };

@@ -9,7 +9,7 @@ use glam::DVec3;
 use crate::geometry::motion::Motion;
 use crate::parts::{Offset, Seating};
 
-use super::clearance::{Aim, Body, Clearance, Posed, clearance};
+use super::clearance::{Aim, Body, Clearance, Posed, clearance_again};
 use super::search::Scratch;
 use super::surface_samples::corners_of;
 
@@ -57,7 +57,7 @@ pub(super) fn worst_by_hand(
         }
         last = offsets;
         let [one, other] = [(a, offsets[0]), (b, offsets[1])].map(|(posed, off)| moved(posed, off));
-        let worst = clearance(&one, &other, &aim, scratch)?;
+        let worst = clearance_again(&one, &other, &aim, scratch)?;
         let now = if worst.at_least { worst.bound } else { worst.distance };
         // A part may also stand just where it is drawn. (Depths here are rough: see `Aim::ROUGH`.)
         left = Some(now.min(left.unwrap_or(found.distance)));

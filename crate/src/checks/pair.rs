@@ -5,7 +5,7 @@ use glam::DVec3;
 
 use crate::geometry::distance::DistanceField;
 
-use super::clearance::{Aim, Body, Clearance, EXACT_TO, Posed, Taken, clearance, one_sided};
+use super::clearance::{Aim, Body, Clearance, EXACT_TO, Posed, Taken, clearance_again, one_sided};
 use super::hand::{greatest_way, placed_as_one, worst_by_hand};
 use super::mechanism::{Group, Mechanism, Pivot, Turn};
 use super::search::Scratch;
@@ -75,7 +75,8 @@ pub fn measure_pair(
     };
     let exact_to = EXACT_TO + room;
     let aim = Aim { exact_to, ..Aim::LIST };
-    let rest = clearance(&Posed::at_rest(a), &Posed::at_rest(b), &aim, scratch)?;
+    scratch.turn_to_other_bodies();
+    let rest = clearance_again(&Posed::at_rest(a), &Posed::at_rest(b), &aim, scratch)?;
     let swing = if swings {
         let wanted = Wanted { exact_to, depths: asked.depths };
         Some(through_swing(a, b, mechanism, wanted, rest, scratch)?)
@@ -188,7 +189,7 @@ fn through_swing(
         let [a, b] = [a, b].map(|body| mechanism.posed(body, key_at(angle)));
         // Depths between the ends are only compared.
         let usual = if angle == end { Aim::LIST } else { Aim::ROUGH };
-        clearance(&a, &b, &Aim { exact_to, seeds, ..usual }, scratch)
+        clearance_again(&a, &b, &Aim { exact_to, seeds, ..usual }, scratch)
     };
     let seed = (!rest.at_least).then_some((0.0, rest));
     let open = measure(end, wanted.exact_to, seed)?;
@@ -234,6 +235,6 @@ fn while_turned(
     // What is no bound there is to be none here: a bound of the whole motion lies a little lower.
     let found = if rough.least.at_least { 0.0 } else { rough.least.distance + SURFACES };
     let aim = Aim { exact_to: EXACT_TO.max(found), ..Aim::LIST };
-    let least = clearance(&a, &b, &aim, scratch)?;
+    let least = clearance_again(&a, &b, &aim, scratch)?;
     Some((SwingLeast { least, ..rough }, turn.horn))
 }

@@ -31,10 +31,9 @@ use crate::geometry::motion::Motion;
 use crate::geometry::order::Order;
 use crate::solids::mesh::EdgePiece;
 
-use super::surface_samples::{Content, Corner, SurfaceSamples, apart_from, split};
-
-/// How far the reported least may lie over the true one, mm.
-const TOLERANCE: f64 = 1e-5;
+use super::surface_samples::{
+    Content, Corner, FARTHEST_FROM_CORNERS, SurfaceSamples, Triangle, apart_from, split,
+};
 
 /// A search that has asked so often settles for a coarser tolerance, mm, so that no shape can
 /// hold up the list. The pairs of a neck take a few hundred questions, seldom two thousand. No coarser
@@ -71,11 +70,15 @@ pub(super) struct Question<'a> {
     pub samples: &'a SurfaceSamples,
     /// From the frame of the samples to that of the field; none if they share it.
     pub motion: Option<&'a Motion>,
+    /// Under what heading the scratch remembers field and samples.
+    pub walk: Walk,
     /// A point of the surface, in the frame of the samples, that may be near the least: it is
     /// asked first, so that what is farther is put aside at once.
     pub seed: Option<DVec3>,
     /// Distances above this need not be exact.
     pub ceiling: f64,
+    /// How far the reported least may lie over the true one, mm.
+    pub gap_to: f64,
     /// How far a reported depth may fall short of the true one, mm.
     pub depth_to: f64,
     /// With a distance of less than this found, above or below 0, only a depth of more than
@@ -96,9 +99,50 @@ pub(super) struct Least {
     pub bound: f64,
 }
 
+/// Whose surface is walked over, of the two bodies the scratch is turned to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Walk {
+    /// The first one's, asking the second.
+    First,
+    Second,
+    /// That of the one of the neck, asking for the room the one of the horn goes through.
+    Room,
+}
+
+/// What was learned of a field and a surface in other poses. Distance never changes faster than the point moves, so a
+/// distance at one place, in the frame of the field, bounds that at any other.
+#[derive(Debug, Default)]
+struct Learned {
+    /// Distance at the centre of each ball, where it was asked last.
+    balls: Vec<Known>,
+    /// The same at each site.
+    sites: Vec<Known>,
+}
+
+/// A distance asked before.
+#[derive(Clone, Copy, Debug, Default)]
+struct Known {
+    /// The pair it was asked of; of another it says nothing.
+    pair: u32,
+    place: DVec3,
+    distance: f64,
+}
+
+impl Known {
+    /// Between what values the distance at a place lies; `None` if it was not asked of this pair.
+    fn at(&self, place: DVec3, pair: u32) -> Option<(f64, f64)> {
+        let way = self.place.distance(place);
+        (self.pair == pair).then_some((self.distance - way, self.distance + way))
+    }
+}
+
 /// Memory for searches, kept from one to the next.
 #[derive(Debug, Default)]
 pub struct Scratch {
+    /// Counts the pairs of bodies it was turned to.
+    pair: u32,
+    /// What was learned of the pair, by [`Walk`].
+    learned: [Learned; 3],
     /// What is known at each site, and in which round it was asked.
     sites: Vec<(u32, Near)>,
     /// The spot of each corner, and in which round it was made.
@@ -107,10 +151,19 @@ pub struct Scratch {
     spots: Vec<Spot>,
     cells: Vec<Cell>,
     heap: BinaryHeap<Entry>,
+    /// Of each ball among what is to be looked into: between what values the distance of its centre lies.
+    centres: Vec<(f64, f64)>,
     /// Questions put to fields since the scratch was made.
     pub questions: u64,
     /// Whether the surface of an undrilled body was walked over, which is not that of the drilled body.
     pub walked_undrilled: bool,
+}
+
+impl Scratch {
+    /// What was learned of the bodies so far is not held to be true of those that follow.
+    pub(super) fn turn_to_other_bodies(&mut self) {
+        self.pair = self.pair.wrapping_add(1);
+    }
 }
 
 /// A point of the surface with its distance. All in the field's frame but `uv`.
@@ -135,14 +188,23 @@ struct Cell {
     lowest: Option<[f64; 3]>,
 }
 
+/// How a triangle between spots reaches from its corners.
+struct Extent {
+    /// Directions along each side from its first and from its second corner.
+    ways: [[DVec3; 2]; 3],
+    /// Squares of the chords of its sides.
+    squares: [f64; 3],
+    longest: f64,
+    /// How far the surface leaves the flat triangle.
+    bulge: f64,
+    /// No point is farther from its nearest corner than this.
+    cover: f64,
+}
+
+/// What is to be looked into, by its index.
 #[derive(Clone, Copy, Debug)]
 enum Task {
-    /// A ball, and between what values the distance of its centre lies.
-    Ball {
-        index: u32,
-        low: f64,
-        high: f64,
-    },
+    Ball(u32),
     Cell(u32),
 }
 
@@ -171,6 +233,12 @@ impl Ord for Entry {
     /// The lowest bound is the greatest entry; ties in the order they came.
     fn cmp(&self, other: &Self) -> Ordering {
         other.bound.total_cmp(&self.bound).then(other.rank.cmp(&self.rank))
+    }
+}
+
+fn grow<T: Clone + Default>(list: &mut Vec<T>, size: usize) {
+    if list.len() < size {
+        list.resize(size, T::default());
     }
 }
 
@@ -207,6 +275,11 @@ impl<'a, 'b> Search<'a, 'b> {
         if scratch.corners.len() < question.samples.corners.len() {
             scratch.corners.resize(question.samples.corners.len(), (0, 0));
         }
+        let samples = question.samples;
+        let learned = &mut scratch.learned[question.walk as usize];
+        grow(&mut learned.balls, samples.balls.len());
+        grow(&mut learned.sites, samples.sites);
+        grow(&mut scratch.centres, samples.balls.len());
         scratch.spots.clear();
         scratch.cells.clear();
         scratch.heap.clear();
@@ -228,7 +301,7 @@ impl<'a, 'b> Search<'a, 'b> {
             return -self.question.touching;
         }
         let best = self.least.lesser(self.upper);
-        let usual = if best < 0.0 { self.question.depth_to } else { TOLERANCE };
+        let usual = if best < 0.0 { self.question.depth_to } else { self.question.gap_to };
         let tolerance = PATIENCE
             .iter()
             .filter(|step| self.asked > step.0)
@@ -247,8 +320,11 @@ impl<'a, 'b> Search<'a, 'b> {
             self.floor = apart;
             return;
         }
-        let value = self.ask(place).distance;
-        self.push(value - root.radius, Task::Ball { index: 0, low: value, high: value });
+        let (low, high) = self.remembered(0, place).unwrap_or_else(|| {
+            let value = self.ask_ball(0, place);
+            (value, value)
+        });
+        self.push_ball(0, low - root.radius, (low, high));
         while let Some(entry) = self.scratch.heap.pop() {
             if entry.bound >= self.limit() {
                 self.floor = self.floor.lesser(entry.bound);
@@ -256,7 +332,7 @@ impl<'a, 'b> Search<'a, 'b> {
                 return;
             }
             match entry.task {
-                Task::Ball { index, low, high } => self.open(index, low, high),
+                Task::Ball(index) => self.open(index),
                 Task::Cell(index) => {
                     if self.try_lowest(index) && entry.bound >= self.limit() {
                         self.scratch.heap.push(entry);
@@ -273,6 +349,11 @@ impl<'a, 'b> Search<'a, 'b> {
         self.rank += 1;
     }
 
+    fn push_ball(&mut self, index: u32, bound: f64, centre: (f64, f64)) {
+        self.scratch.centres[index as usize] = centre;
+        self.push(bound, Task::Ball(index));
+    }
+
     fn moved(&self, point: DVec3) -> DVec3 {
         self.question.motion.map_or(point, |motion| motion.point(point))
     }
@@ -287,13 +368,63 @@ impl<'a, 'b> Search<'a, 'b> {
         self.question.field.near(place)
     }
 
+    fn learned(&mut self) -> &mut Learned {
+        &mut self.scratch.learned[self.question.walk as usize]
+    }
+
+    /// The distance at the centre of a ball, which is at a place.
+    fn ask_ball(&mut self, index: u32, place: DVec3) -> f64 {
+        let distance = self.ask(place).distance;
+        let pair = self.scratch.pair;
+        self.learned().balls[index as usize] = Known { pair, place, distance };
+        distance
+    }
+
+    /// Between what values the distance at the centre of a ball lies, from what was learned in other poses.
+    fn remembered(&self, ball: u32, place: DVec3) -> Option<(f64, f64)> {
+        let learned = &self.scratch.learned[self.question.walk as usize];
+        learned.balls[ball as usize].at(place, self.scratch.pair)
+    }
+
+    /// Takes up a triangle of the samples, unless what is known of its corners puts it aside.
+    fn open_triangle(&mut self, triangle: &Triangle) {
+        let bound = self.remembered_lowest(triangle) - triangle.cover;
+        if bound >= self.limit() {
+            self.floor = self.floor.lesser(bound);
+            return;
+        }
+        let spots = triangle.corners.map(|corner| self.corner_spot(corner));
+        let value = spots.map(|spot| self.spot(spot).near.distance);
+        let bound = value[0].lesser(value[1]).lesser(value[2]) - triangle.cover;
+        if bound >= self.limit() {
+            self.floor = self.floor.lesser(bound);
+        } else {
+            self.add_cell(triangle.face, spots, triangle.sides);
+        }
+    }
+
+    /// No corner of a triangle is nearer than this, from what was learned in other poses.
+    fn remembered_lowest(&self, triangle: &Triangle) -> f64 {
+        let learned = &self.scratch.learned[self.question.walk as usize];
+        let mut lowest = f64::INFINITY;
+        for corner in triangle.corners {
+            let own = &self.question.samples.corners[corner as usize];
+            let known = &learned.sites[own.site as usize];
+            match known.at(self.moved(own.position), self.scratch.pair) {
+                Some((low, _)) => lowest = lowest.lesser(low),
+                None => return f64::NEG_INFINITY,
+            }
+        }
+        lowest
+    }
+
     /// Distance from a point to the nearest of the boxes round the field's body.
     fn boxes_apart(&self, place: DVec3) -> f64 {
         apart_from(self.question.boxes, place)
     }
 
-    /// Looks into a ball, whose centre's distance lies between `low` and `high`.
-    fn open(&mut self, index: u32, low: f64, high: f64) {
+    fn open(&mut self, index: u32) {
+        let (low, high) = self.scratch.centres[index as usize];
         let samples = self.question.samples;
         let ball = samples.balls[index as usize];
         match ball.content {
@@ -303,24 +434,31 @@ impl<'a, 'b> Search<'a, 'b> {
                     let step = child.centre.distance(ball.centre);
                     let (mut low, mut high) = (low - step, high + step);
                     let mut bound = low - child.radius;
-                    let limit = self.limit();
-                    if bound < limit {
+                    if bound < self.limit() {
                         let place = self.moved(child.centre);
-                        let apart = self.boxes_apart(place) - child.radius;
-                        if apart > 0.0 {
-                            bound = bound.greater(apart);
+                        if let Some(known) = self.remembered(index, place) {
+                            (low, high) = (low.greater(known.0), high.lesser(known.1));
+                            bound = bound.greater(low - child.radius);
+                            self.upper = self.upper.lesser(high + child.radius);
+                        }
+                        let limit = self.limit();
+                        if bound < limit {
+                            let apart = self.boxes_apart(place) - child.radius;
+                            if apart > 0.0 {
+                                bound = bound.greater(apart);
+                            }
                         }
                         // No use asking about what is too near to be put aside anyway.
                         let hopeless = high - child.radius < limit && self.least.is_finite();
                         if bound < limit && !hopeless {
-                            low = self.ask(place).distance;
+                            low = self.ask_ball(index, place);
                             high = low;
                             bound = bound.greater(low - child.radius);
                             self.upper = self.upper.lesser(low + child.radius);
                         }
                     }
                     if bound < self.limit() {
-                        self.push(bound, Task::Ball { index, low, high });
+                        self.push_ball(index, bound, (low, high));
                     } else {
                         self.floor = self.floor.lesser(bound);
                     }
@@ -329,8 +467,7 @@ impl<'a, 'b> Search<'a, 'b> {
             Content::Triangles(from, to) => {
                 for &index in &samples.order[from as usize..to as usize] {
                     let triangle = samples.triangles[index as usize];
-                    let spots = triangle.corners.map(|corner| self.corner_spot(corner));
-                    self.add_cell(triangle.face, spots, triangle.sides);
+                    self.open_triangle(&triangle);
                 }
             }
         }
@@ -351,6 +488,8 @@ impl<'a, 'b> Search<'a, 'b> {
         } else {
             let near = self.ask(place);
             self.scratch.sites[site] = (round, near);
+            let pair = self.scratch.pair;
+            self.learned().sites[site] = Known { pair, place, distance: near.distance };
             near
         };
         let spot = self.add_spot(place, own.slopes.map(|slope| self.turned(slope)), own.uv, near);
@@ -398,8 +537,10 @@ impl<'a, 'b> Search<'a, 'b> {
         &self.scratch.spots[index as usize]
     }
 
+    /// Puts a triangle among what is to be looked into, if it may matter.
     fn add_cell(&mut self, face: u32, spots: [u32; 3], sides: [Option<EdgePiece>; 3]) {
-        let (bound, lowest) = self.judge(spots, &sides);
+        let extent = self.extent(spots, &sides);
+        let (bound, lowest) = self.judge(spots, &extent);
         // What only the tolerance rules out may still be looked at in the end.
         if bound >= self.least.lesser(self.question.ceiling) {
             self.floor = self.floor.lesser(bound);
@@ -410,13 +551,9 @@ impl<'a, 'b> Search<'a, 'b> {
         self.push(bound, Task::Cell(index));
     }
 
-    /// A value below which distance does not fall on a triangle, and where it is expected to
-    /// be lowest (if not at a corner).
-    fn judge(&self, spots: [u32; 3], sides: &[Option<EdgePiece>; 3]) -> (f64, Option<[f64; 3]>) {
+    /// How a triangle reaches from its corners.
+    fn extent(&self, spots: [u32; 3], sides: &[Option<EdgePiece>; 3]) -> Extent {
         let s = spots.map(|spot| self.spot(spot));
-        let value = s.map(|spot| spot.near.distance);
-        let lowest = value[0].lesser(value[1]).lesser(value[2]);
-        // Directions along each side from its first and from its second corner.
         let mut ways = [[DVec3::ZERO; 2]; 3];
         let mut squares = [0.0; 3];
         let mut bulge: f64 = 0.0;
@@ -445,9 +582,18 @@ impl<'a, 'b> Search<'a, 'b> {
         let longest = squares[0].greater(squares[1]).greater(squares[2]).sqrt();
         // On a parabola the tangent leaves the chord by four times its height.
         let bulge = 0.3 * bulge.sqrt();
-        // No point of a triangle is farther from its nearest corner than this (worst: all
-        // sides alike), nor on average from all three than two thirds of the longest side.
-        let cover = longest * 0.577_351 + bulge;
+        let cover = longest * FARTHEST_FROM_CORNERS + bulge;
+        Extent { ways, squares, longest, bulge, cover }
+    }
+
+    /// A value below which distance does not fall on a triangle, and where it is expected to
+    /// be lowest (if not at a corner).
+    fn judge(&self, spots: [u32; 3], extent: &Extent) -> (f64, Option<[f64; 3]>) {
+        let &Extent { ways, squares, longest, bulge, cover } = extent;
+        let s = spots.map(|spot| self.spot(spot));
+        let value = s.map(|spot| spot.near.distance);
+        let lowest = value[0].lesser(value[1]).lesser(value[2]);
+        // No point is on average farther from all three corners than two thirds of the longest side.
         let mean = (value[0] + value[1] + value[2]) / 3.0;
         let mut coarse = (lowest - cover).greater(mean - longest / 1.5 - bulge);
         if lowest > 0.0 {

@@ -42,6 +42,10 @@ const FINER_MESHES: usize = 3;
 /// bulge, so this takes a millimetre down to less than a hair.
 const HALVINGS: usize = 12;
 
+/// No point of a triangle is farther from its nearest corner than this share of its longest side (worst with all
+/// sides alike).
+pub(super) const FARTHEST_FROM_CORNERS: f64 = 0.577_351;
+
 /// Levels of the tree whose boxes stand in for the body where it is far.
 const BOX_LEVELS: usize = 4;
 
@@ -65,6 +69,8 @@ pub(super) struct Triangle {
     /// `sides[i]` leads from `corners[i]` to the next. The edge it lies on, unless halving it
     /// in the surface's parameters stays on the edge anyway (lines, circles round a cylinder).
     pub sides: [Option<EdgePiece>; 3],
+    /// No point of it is farther from its nearest corner than this, mm.
+    pub cover: f64,
 }
 
 /// A ball round some of the surface.
@@ -208,7 +214,7 @@ impl SurfaceSamples {
             .map(|corners| {
                 let corners = corners.map(|corner| base + corner);
                 let side = |i: usize| on_edge.get(&(corners[i], corners[(i + 1) % 3])).copied();
-                Triangle { face, corners, sides: [side(0), side(1), side(2)] }
+                Triangle { face, corners, sides: [side(0), side(1), side(2)], cover: f64::INFINITY }
             })
             .collect();
         let mut wanting = BTreeSet::new();
@@ -334,12 +340,17 @@ impl SurfaceSamples {
         let turned = |i: usize| (i + first) % 3;
         let c = [0, 1, 2].map(|i| triangle.corners[turned(i)]);
         let s = [0, 1, 2].map(|i| triangle.sides[turned(i)]);
-        let face = triangle.face;
+        let Triangle { face, cover, .. } = *triangle;
         let middle = self.middle(face, [c[0], c[1]], s[0], middles);
         let halves = s[0].map(|piece| split(&piece));
         let (near, far) = (halves.map(|h| h[0]), halves.map(|h| h[1]));
-        out.push(Triangle { face, corners: [middle, c[1], c[2]], sides: [far, s[1], None] });
-        out.push(Triangle { face, corners: [middle, c[2], c[0]], sides: [None, s[2], near] });
+        out.push(Triangle { face, corners: [middle, c[1], c[2]], sides: [far, s[1], None], cover });
+        out.push(Triangle {
+            face,
+            corners: [middle, c[2], c[0]],
+            sides: [None, s[2], near],
+            cover,
+        });
     }
 
     /// The corner halfway between two corners, on the surface or on the edge between them.
@@ -396,6 +407,9 @@ impl SurfaceSamples {
     fn grow_tree(&mut self) {
         let mut items: Vec<Item> =
             (0..self.triangles.len() as u32).map(|index| self.item(index)).collect();
+        for item in &items {
+            self.triangles[item.triangle as usize].cover = item.cover;
+        }
         if !items.is_empty() {
             self.branch(&mut items, 0);
         }
@@ -405,9 +419,10 @@ impl SurfaceSamples {
     fn item(&self, index: u32) -> Item {
         let triangle = &self.triangles[index as usize];
         let corners = triangle.corners.map(|corner| &self.corners[corner as usize]);
-        let mut bulge: f64 = 0.0;
+        let (mut bulge, mut longest): (f64, f64) = (0.0, 0.0);
         for (i, side) in triangle.sides.iter().enumerate() {
             let (a, b) = (corners[i], corners[(i + 1) % 3]);
+            longest = longest.max(a.position.distance_squared(b.position));
             bulge = bulge.max(sagitta(a, b));
             if let Some(piece) = side {
                 bulge = bulge.max(1.5 * self.bulge(piece, a.position, b.position).length());
@@ -418,10 +433,10 @@ impl SurfaceSamples {
             .fold((DVec3::splat(f64::INFINITY), DVec3::splat(f64::NEG_INFINITY)), |sum, corner| {
                 (sum.0.min(corner.position), sum.1.max(corner.position))
             });
-        let middle = (low + high) / 2.0;
-        let reach = corners.iter().map(|corner| corner.position.distance(middle));
-        let radius = reach.fold(0.0, f64::max) + bulge;
-        Item { triangle: index, middle, radius, low: low - bulge, high: high + bulge }
+        let places = corners.map(|corner| corner.position);
+        let cover = longest.sqrt() * FARTHEST_FROM_CORNERS + bulge;
+        let (middle, low, high) = ((low + high) / 2.0, low - bulge, high + bulge);
+        Item { triangle: index, places, bulge, cover, middle, low, high }
     }
 
     /// Adds the ball over `items`, which stand at `start` of the whole; gives its index.
@@ -432,11 +447,12 @@ impl SurfaceSamples {
                 (sum.0.min(item.low), sum.1.max(item.high))
             });
         let centre = (low + high) / 2.0;
-        let radius = items
-            .iter()
-            .map(|item| item.middle.distance(centre) + item.radius)
-            .fold(0.0, f64::max)
-            .min((high - low).length() / 2.0);
+        let (square, bulge) = items.iter().fold((0.0, 0.0), |(square, bulge): (f64, f64), item| {
+            let squares = item.places.map(|place| place.distance_squared(centre));
+            let square = square.greater(squares[0]).greater(squares[1]).greater(squares[2]);
+            (square, bulge.greater(item.bulge))
+        });
+        let radius = square.sqrt() + bulge;
         let index = self.balls.len() as u32;
         let end = start + items.len() as u32;
         self.balls.push(Ball { centre, radius, content: Content::Triangles(start, end) });
@@ -473,8 +489,12 @@ impl SurfaceSamples {
 #[derive(Clone, Copy, Debug)]
 struct Item {
     triangle: u32,
+    places: [DVec3; 3],
+    /// How far the surface leaves the flat triangle.
+    bulge: f64,
+    cover: f64,
+    /// Of the box round its corners.
     middle: DVec3,
-    radius: f64,
     low: DVec3,
     high: DVec3,
 }

@@ -3,12 +3,12 @@ import { createHash } from "node:crypto";
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { basename, join } from "node:path";
 import { gzipSync } from "node:zlib";
-import { WASM_FILE } from "./core.mjs";
+import { SHOP_WASM_FILE, WASM_FILE } from "./core.mjs";
 import { DIST, PKG, ROOT, WEB } from "./paths.mjs";
 import { digest, filesUnder, once, run, say } from "./steps.mjs";
 
-/** What is loaded when it is asked for, and not fetched ahead. */
-const LATE = /^help-/;
+/** What is loaded when it is asked for, and not fetched ahead: help, and the rooms beside the bench. */
+const LATE = /^web\/src\/panels\/(help\/|[^/]+\/room\.ts$)/;
 
 /** Builds web/dist unless it already stands for these sources. web/pkg must be there. */
 export async function page() {
@@ -28,11 +28,19 @@ async function build() {
   rmSync(DIST, { recursive: true, force: true });
   mkdirSync(assets, { recursive: true });
 
-  const wasm = readFileSync(join(PKG, WASM_FILE));
-  const wasmName = `neckwright-${createHash("sha256").update(wasm).digest("hex").slice(0, 8)}.wasm`;
-  writeFileSync(join(assets, wasmName), wasm);
+  const laid = (name, file) => {
+    const wasm = readFileSync(join(PKG, file));
+    const named = `${name}-${createHash("sha256").update(wasm).digest("hex").slice(0, 8)}.wasm`;
+    writeFileSync(join(assets, named), wasm);
+    return named;
+  };
+  const wasmName = laid("neckwright", WASM_FILE);
+  const shopWasmName = laid("shop", SHOP_WASM_FILE);
 
-  /** Bundles a file; resolves to the names written, its own first, then those of what it loads later. */
+  /**
+   * Bundles a file; resolves to the names written, its own first, then those of what it loads later. `soon`: without what is
+   * loaded only when it is asked for, and whatever only that needs.
+   */
   const bundled = async (entry, define = {}) => {
     const result = await bundle({
       entryPoints: [join(WEB, "src", entry)],
@@ -49,23 +57,33 @@ async function build() {
       define,
     });
     const own = ([, { entryPoint }]) => (entryPoint !== undefined && join(ROOT, entryPoint) === join(WEB, "src", entry) ? 0 : 1);
-    return Object.entries(result.metafile.outputs)
+    const { outputs } = result.metafile;
+    const [first, ...others] = Object.entries(outputs)
       .sort((a, b) => own(a) - own(b))
-      .map(([path]) => basename(path));
+      .map(([path]) => path);
+    const soon = new Set();
+    const follow = (path) => {
+      if (outputs[path] === undefined || soon.has(path) || LATE.test(outputs[path].entryPoint ?? "")) return;
+      soon.add(path);
+      for (const { path: next } of outputs[path].imports) follow(next);
+    };
+    follow(first);
+    return { own: basename(first), later: others.map((path) => basename(path)), soon: others.filter((path) => soon.has(path)).map((path) => basename(path)) };
   };
-  const [worker] = await bundled("worker/worker.ts", { WASM_NAME: JSON.stringify(wasmName) });
-  const [main, ...later] = await bundled("main.ts", { WORKER_NAME: JSON.stringify(worker) });
-  const [style] = await bundled("style.css");
+  const { own: worker } = await bundled("worker/worker.ts", { WASM_NAME: JSON.stringify(wasmName) });
+  const { own: shopWorker } = await bundled("worker/worker-shop.ts", { WASM_NAME: JSON.stringify(shopWasmName) });
+  const { own: main, later, soon } = await bundled("main.ts", { WORKER_NAME: JSON.stringify(worker), SHOP_WORKER_NAME: JSON.stringify(shopWorker) });
+  const { own: style } = await bundled("style.css");
 
   const html = readFileSync(join(WEB, "index.html"), "utf8")
     .replace("assets/main.js", `assets/${main}`)
     .replace("assets/style.css", `assets/${style}`)
-    .replace(/^.*"modulepreload".*\n/m, (line) => later.filter((name) => !LATE.test(name)).map((name) => line.replace("assets/later.js", `assets/${name}`)).join(""));
+    .replace(/^.*"modulepreload".*\n/m, (line) => soon.map((name) => line.replace("assets/later.js", `assets/${name}`)).join(""));
   writeFileSync(join(DIST, "index.html"), html);
   writeFileSync(join(DIST, "icon.svg"), readFileSync(join(WEB, "icon.svg")));
 
   // beside the page, so that it answers for all that lies there; its own name never changes, its contents do with every build
-  const files = ["icon.svg", ...[wasmName, worker, main, ...later, style].map((name) => `assets/${name}`)];
+  const files = ["icon.svg", ...[wasmName, worker, main, ...later, style, shopWasmName, shopWorker].map((name) => `assets/${name}`)];
   await bundle({
     entryPoints: [join(WEB, "src", "keeping", "service.ts")],
     outfile: join(DIST, "offline.js"),
@@ -78,5 +96,9 @@ async function build() {
 
   const zipped = (...names) => names.reduce((sum, name) => sum + gzipSync(readFileSync(join(assets, name)), { level: 9 }).length, 0);
   const kb = (bytes) => `${(bytes / 1000).toFixed(0)} kB`;
-  process.stdout.write(`gzip: page scripts ${kb(zipped(main, ...later))}, worker ${kb(zipped(worker))}, style ${kb(zipped(style))}, wasm ${kb(zipped(wasmName))}\n`);
+  const late = later.filter((name) => !soon.includes(name));
+  process.stdout.write(
+    `gzip: page scripts ${kb(zipped(main, ...soon))}, worker ${kb(zipped(worker))}, style ${kb(zipped(style))}, wasm ${kb(zipped(wasmName))}; ` +
+      `when asked for: scripts ${kb(zipped(...late))}, shop worker ${kb(zipped(shopWorker))}, shop wasm ${kb(zipped(shopWasmName))}\n`,
+  );
 }

@@ -7,6 +7,7 @@ import { Shelf } from "./keeping/shelf.ts";
 import { Variants } from "./keeping/variants.ts";
 import { BrokenPanel } from "./panels/broken.ts";
 import { CardPanel } from "./panels/card.ts";
+import { Doors } from "./panels/doors.ts";
 import { ClearancePanel, failingRows, gapText, namer, needText, pairText } from "./panels/clearances.ts";
 import { Exports } from "./panels/exports.ts";
 import { FindingsPanel, gapsText, placeText } from "./panels/findings.ts";
@@ -24,7 +25,7 @@ import { VerdictPanel } from "./panels/verdict.ts";
 import { tellTaken } from "./panels/ways-out.ts";
 import { VariantsPanel } from "./panels/variants.ts";
 import { type Bearing, bearingOf } from "./state/bearing.ts";
-import { type Bench, chosenJoint, chosenRow, createBench, hear, isUnsaved, keyDegOf, shownList } from "./state/bench.ts";
+import { type Bench, chosenJoint, chosenRow, createBench, hear, isUnsaved, keyDegOf, settle, shownList } from "./state/bench.ts";
 import { jobName } from "./state/job-file.ts";
 import { sameJson } from "./state/json.ts";
 import { Comparer } from "./state/comparing.ts";
@@ -40,8 +41,9 @@ import { layLookingKeys } from "./view/looking-keys.ts";
 import type { Place, PlacingHand, PlacingShown, Viewport } from "./view/viewport.ts";
 import { Client, Newest, type Thread } from "./worker/client.ts";
 
-/** Name of the worker's script beside this one, put in by the build. */
+/** Names of the workers' scripts beside this one, put in by the build. */
 declare const WORKER_NAME: string;
+declare const SHOP_WORKER_NAME: string;
 
 const bench = createBench();
 
@@ -64,7 +66,8 @@ function tellOwed(): void {
   tell?.();
 }
 
-const thread = () => new Worker(new URL(WORKER_NAME, import.meta.url), { type: "module" }) as Thread;
+const workerOf = (name: string) => new Worker(new URL(name, import.meta.url), { type: "module" });
+const thread = () => workerOf(WORKER_NAME) as Thread;
 const client = new Client(thread, {
   awake: () => makeView(),
   building: () => {
@@ -206,15 +209,32 @@ const status = new StatusPanel(
   },
 );
 
+const doors = new Doors(
+  bench,
+  byId("doors"),
+  {
+    "send-out": async (place) => {
+      const { SendOutRoom } = await import("./panels/send-out/room.ts");
+      return new SendOutRoom(bench, () => workerOf(SHOP_WORKER_NAME), place);
+    },
+  },
+  () => {
+    key.rest();
+    placer.putDown();
+    settle(bench);
+  },
+);
+
 byId("job-menu").replaceChildren(jobMenu());
 byId("job-actions").replaceChildren(...files.actions(), link.button, variants.button);
 byId("view-tools").replaceChildren(...viewTools());
 bench.subscribe(react);
+doors.begin();
 // what is scrolled to on a phone must come to lie under the neck that stays in sight
 new ResizeObserver(([hold]) => document.documentElement.style.setProperty("--hold", `${hold?.borderBoxSize[0]?.blockSize ?? 0}px`)).observe(byId("view-hold"));
 takeDroppedJobs();
 addEventListener("keydown", (event) => {
-  if (event.key === "Escape" && !event.defaultPrevented && looking.letGo()) event.preventDefault();
+  if (event.key === "Escape" && !event.defaultPrevented && bench.get().shopRoom === "bench" && looking.letGo()) event.preventDefault();
 });
 addEventListener("beforeunload", (event) => {
   const state = bench.get();
@@ -287,6 +307,7 @@ function react(now: Bench, before: Bench): void {
   broken.render(now, before);
   variants.render(now, before);
   newer.render(now);
+  doors.render(now);
 }
 
 /** The room of the chosen part is looked for while there is time, so that it is known when the part is taken. */

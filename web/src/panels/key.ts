@@ -83,6 +83,12 @@ export class KeyPanel {
     setText(this.#least, `${word}${gapText(row, unit)}${where}, ${pairText(row, namer(state.parts))}`);
   }
 
+  /** Ends a swing that is under way; the key stays where it is. */
+  rest(): void {
+    this.#halt();
+    this.render(this.bench.get());
+  }
+
   #leastRow(state: Bench) {
     const list = shownList(state);
     return list === undefined ? undefined : leastOfKey(list);

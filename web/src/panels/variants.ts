@@ -19,7 +19,7 @@ const PRESENT = "";
 const FIRST_ROWS = 30;
 
 export class VariantsPanel {
-  readonly button = el("button", { text: "Variants", attributes: { type: "button", "aria-expanded": "false", "aria-controls": "variants" }, on: { click: () => this.#toggle() } });
+  readonly button = el("button", { text: "Variants", attributes: { type: "button", "data-at": "bench", "aria-expanded": "false", "aria-controls": "variants" }, on: { click: () => this.#toggle() } });
   readonly #name = el("input", { attributes: { type: "text", maxlength: LONGEST_NAME, id: "variant-name", autocomplete: "off" } });
   readonly #list = el("ul", { class: "variant-list" });
   readonly #gone = el("ul", { class: "variant-list" });

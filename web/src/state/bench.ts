@@ -10,6 +10,7 @@ import type { Placing } from "./placing.ts";
 import type { Reach } from "./reach.ts";
 import type { Room } from "./room.ts";
 import { between, isSettled, NO_STEPS, type Step, stepAt, type Steps, withStep } from "./steps.ts";
+import type { ShopRoomId } from "./shop-rooms.ts";
 import { createStore, type Store } from "./store.ts";
 import type { Comparison, Variant } from "./variants.ts";
 import type { Search } from "./ways-out.ts";
@@ -33,6 +34,8 @@ export interface Aside {
 }
 
 export interface Bench {
+  /** The room of the shop the maker is in. */
+  shopRoom: ShopRoomId;
   work: Work;
   notice: Notice | undefined;
   keeping: Keeping;
@@ -118,6 +121,7 @@ export type BenchStore = Store<Bench>;
 
 export function createBench(): BenchStore {
   return createStore<Bench>({
+    shopRoom: "bench",
     work: "loading",
     notice: undefined,
     keeping: { state: "not-yet" },

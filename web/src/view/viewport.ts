@@ -106,6 +106,10 @@ export class Viewport {
   #last: number | undefined;
   /** Job that was last shown whole; none before the first neck. */
   #opened: number | undefined;
+  /** The canvas is in sight: in another room of the shop nothing is drawn. */
+  #shown = false;
+  /** How the neck is to be seen whole as soon as there is a view to fit it into. */
+  #wholeOwed: Pick<Look, "yaw" | "pitch"> | undefined;
 
   constructor(
     private readonly canvas: HTMLCanvasElement,
@@ -219,7 +223,8 @@ export class Viewport {
   /** Everything shown, from the side. */
   whole(from: Pick<Look, "yaw" | "pitch"> = FROM_THE_SIDE): void {
     const box = this.#assembly.box();
-    if (box !== undefined) {
+    if (!this.#shown) this.#wholeOwed = from;
+    else if (box !== undefined) {
       this.camera.fit(box, this.#aspect, from, this.#state.names && this.#width > 560 ? 1.3 : 1.12);
       if (this.#looking.asSeen) this.#stepBack(box);
     }
@@ -237,7 +242,7 @@ export class Viewport {
   draw(): void {
     this.#names = [];
     clearTimeout(this.#namesTimer);
-    if (this.#asked || this.#opened === undefined) return;
+    if (this.#asked || this.#opened === undefined || !this.#shown) return;
     this.#asked = true;
     const asked = performance.now();
     requestAnimationFrame((now) => {
@@ -254,6 +259,7 @@ export class Viewport {
 
   #frame(now: number): void {
     this.#asked = false;
+    if (!this.#shown) return;
     // the first frame after a rest counts as a usual one, however long the rest was
     const moving = this.camera.step(this.#last === undefined ? 16 : Math.min(now - this.#last, 100));
     this.#last = moving ? now : undefined;
@@ -514,11 +520,19 @@ export class Viewport {
   }
 
   #resize(): void {
-    this.#size = { width: Math.max(this.canvas.clientWidth, 1), height: Math.max(this.canvas.clientHeight, 1) };
+    const { clientWidth, clientHeight } = this.canvas;
+    this.#shown = clientWidth > 0 && clientHeight > 0;
+    if (!this.#shown) return;
+    this.#size = { width: clientWidth, height: clientHeight };
     this.#renderer.setPixelRatio(this.#pixelRatio);
     this.#renderer.setSize(this.#width, this.#height, false);
     // a canvas of another size is empty, and the next frame comes after this one is shown
     if (this.#opened === undefined) return;
+    if (this.#wholeOwed !== undefined) {
+      this.whole(this.#wholeOwed);
+      this.#wholeOwed = undefined;
+      this.camera.arrive();
+    }
     this.#names = [];
     clearTimeout(this.#namesTimer);
     this.#frame(performance.now());

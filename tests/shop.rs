@@ -100,9 +100,9 @@ fn metal_and_thickness_go_into_the_neck_itself() {
     // What the job says already is no change.
     let same = r#"{"parts": [{"part": "saddle", "thickness_mm": 0.8, "metal": "C26000"}]}"#;
     assert!(order(&model, &request(same)).unwrap().changed.is_none());
-    // Beyond the job's own range the job's own path says so.
+    // Beyond the job's own range it is told where it was asked for.
     let thick = refused(&model, r#"{"parts": [{"part": "saddle", "thickness_mm": 3}]}"#);
-    assert_eq!(thick, [("saddle.thickness_mm".to_string(), "0.4 to 2 mm".to_string())]);
+    assert_eq!(thick, [("parts[0].thickness_mm".to_string(), "0.4 to 2 mm".to_string())]);
 }
 
 #[test]

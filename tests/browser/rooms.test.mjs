@@ -15,7 +15,7 @@ after(() => chromium.close());
 
 const door = (page, name) => page.getByRole("navigation", { name: "Rooms of the shop" }).getByRole("link", { name, exact: true });
 const room = (page) => page.evaluate(() => document.documentElement.dataset.room ?? "bench");
-const inRoom = (page) => page.waitForSelector("#send-out .parts-table tbody tr");
+const inRoom = (page) => page.waitForSelector("#send-out .order-part");
 
 test("through the door and back, the bench is as it was left and nothing is drawn meanwhile", async () => {
   const asked = [];
@@ -82,7 +82,7 @@ test("a room has an address, and a job link leads to the bench from there", asyn
   await inRoom(page);
   assert.equal(await room(page), "send-out");
   await page.getByRole("button", { name: "Start a tenor" }).click();
-  await page.waitForFunction(() => /Job DEMO-002|tenor/i.test(document.querySelector("#send-out .says").textContent));
+  await page.waitForFunction(() => /Job DEMO-002|tenor/i.test(document.querySelector("#send-out-job").textContent));
   await page.getByRole("button", { name: "Copy a link" }).click();
   const link = await page.inputValue("#link input");
   assert.match(link, /\/shop\/neck\/#job=1\./);
@@ -112,8 +112,8 @@ test("a core that cannot be loaded is told, and loaded when asked again", async 
     before: (page) => page.route(/\/shop-[^/]*\.wasm$/, (route) => ((served += 1) === 1 ? route.abort() : route.continue())),
   });
   await door(page, "Send out").click();
-  await page.locator("#send-out").getByRole("alert").waitFor();
-  assert.match(await page.textContent("#send-out [role=alert]"), /could not be looked up/);
+  await page.waitForSelector("#send-out .trouble:not([hidden])");
+  assert.match(await page.textContent("#send-out .trouble"), /could not be looked up/);
   await page.getByRole("button", { name: "Try again" }).click();
   await inRoom(page);
   await close();

@@ -4,10 +4,10 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import binaryen from "binaryen";
 import { WASM_FILE } from "../../web/scripts/core.mjs";
 import { PKG } from "../../web/scripts/paths.mjs";
 import { enter, openCard, openPage, rows, settled, startBrowser } from "./open_page.mjs";
+import { trapAt } from "./trapping.mjs";
 
 let chromium;
 let trapping;
@@ -16,39 +16,6 @@ before(async () => {
   trapping = trapAt(readFileSync(join(PKG, WASM_FILE)), "neck_setJob", 3);
 });
 after(() => chromium.close());
-
-/** The module with an export that traps the `fatal`th time it is called. */
-function trapAt(bytes, name, fatal) {
-  const module = binaryen.readBinary(bytes);
-  // what the core is compiled with, and no proposal that browsers may not have yet
-  const { MutableGlobals, NontrappingFPToInt, SignExt, BulkMemory, BulkMemoryOpt, ReferenceTypes, Multivalue } = binaryen.Features;
-  module.setFeatures(MutableGlobals | NontrappingFPToInt | SignExt | BulkMemory | BulkMemoryOpt | ReferenceTypes | Multivalue);
-  const inner = binaryen.getExportInfo(module.getExport(name)).value;
-  const { params, results } = binaryen.getFunctionInfo(module.getFunction(inner));
-  const { i32 } = binaryen;
-  module.addGlobal("calls", i32, true, module.i32.const(0));
-  const handedOn = binaryen.expandType(params).map((type, index) => module.local.get(index, type));
-  module.addFunction(
-    "counted",
-    params,
-    results,
-    [],
-    module.block(
-      null,
-      [
-        module.global.set("calls", module.i32.add(module.global.get("calls", i32), module.i32.const(1))),
-        module.if(module.i32.eq(module.global.get("calls", i32), module.i32.const(fatal)), module.unreachable()),
-        module.call(inner, handedOn, results),
-      ],
-      results,
-    ),
-  );
-  module.removeExport(name);
-  module.addFunctionExport("counted", name);
-  const trapped = module.emitBinary();
-  module.dispose();
-  return Buffer.from(trapped);
-}
 
 /** Serves the trapping core to the first `times` workers. */
 const failing = (times) => async (page) => {

@@ -3,7 +3,7 @@
 type Child = Node | string | undefined;
 
 interface Options {
-  class?: string;
+  class?: string | undefined;
   text?: string;
   attributes?: Record<string, string | number | boolean | undefined>;
   on?: { [K in keyof HTMLElementEventMap]?: (event: HTMLElementEventMap[K]) => void };

@@ -215,7 +215,7 @@ const doors = new Doors(
   {
     "send-out": async (place) => {
       const { SendOutRoom } = await import("./panels/send-out/room.ts");
-      return new SendOutRoom(bench, () => workerOf(SHOP_WORKER_NAME), place);
+      return new SendOutRoom(() => workerOf(SHOP_WORKER_NAME), place);
     },
   },
   () => {

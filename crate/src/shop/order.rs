@@ -8,6 +8,7 @@ use crate::tables::stock::{Form, sheet_mm};
 use crate::tables::tempers::Temper;
 
 use super::file_name::{file_name_fault, file_stem};
+use super::heading::Heading;
 use super::request::{Request, Wanted};
 
 /// One part of a settled order.
@@ -18,6 +19,17 @@ pub struct Line {
     pub quantity: u32,
     pub stock: Stock,
     pub temper: Temper,
+}
+
+impl Line {
+    /// What the sheets of the part say: how many, and of what metal in which temper.
+    #[must_use]
+    pub fn heading(&self, model: &Model) -> Heading {
+        let metal = model.find(self.part).ok().and_then(|formed| formed.part.metal);
+        let material =
+            metal.map(|metal| format!("{} ({}), {}", metal.name(), metal.id(), self.temper.name()));
+        Heading { quantity: self.quantity, material, ..Heading::of(&model.job) }
+    }
 }
 
 /// A request that can be carried out, but for what its parts' checks may say.
@@ -45,10 +57,11 @@ pub fn order(model: &Model, request: &Request) -> Result<Order, Vec<Violation>> 
     };
     let chosen = chosen(model, &wanted, &mut found);
     let changed = match changed_job(&model.job, &wanted, &chosen, &mut found) {
-        Some(text) => match Model::build(&text, Some(model)) {
+        Some(ChangedJob { text, asked }) => match Model::build(&text, Some(model)) {
             Ok(model) => Some(Box::new(model)),
             Err(violations) => {
-                found.extend(violations.into_iter().filter(Violation::is_error));
+                let errors = violations.into_iter().filter(Violation::is_error);
+                found.extend(errors.map(|violation| at_request(violation, &asked)));
                 None
             }
         },
@@ -71,7 +84,9 @@ pub fn order(model: &Model, request: &Request) -> Result<Order, Vec<Violation>> 
 }
 
 impl Wanted {
-    fn one_of(part: &str) -> Self {
+    /// One of a part, as the job has it.
+    #[must_use]
+    pub fn one_of(part: &str) -> Self {
         Self { part: part.to_string(), quantity: 1, metal: None, thickness_mm: None, temper: None }
     }
 }
@@ -127,13 +142,28 @@ fn chosen(
     chosen
 }
 
-/// Text of the job with the metals and thicknesses that are asked for; none if none differ from the job's.
+/// A job with other metals or thicknesses than the one on the bench.
+struct ChangedJob {
+    text: String,
+    /// Each field that was changed, and the path in the request that asked for it.
+    asked: Vec<(&'static str, String)>,
+}
+
+/// A violation of a changed job, told where the request asked for the change.
+fn at_request(violation: Violation, asked: &[(&'static str, String)]) -> Violation {
+    match asked.iter().find(|(field, _)| *field == violation.path) {
+        Some((_, path)) => Violation { path: path.clone(), ..violation },
+        None => violation,
+    }
+}
+
+/// The job with the metals and thicknesses that are asked for; none if none differ from the job's.
 fn changed_job(
     job: &Job,
     wanted: &[Wanted],
     chosen: &[(usize, &'static str)],
     found: &mut Vec<Violation>,
-) -> Option<String> {
+) -> Option<ChangedJob> {
     // Field, value, and where it was asked for.
     let mut changes: Vec<(&'static str, serde_json::Value, String)> = Vec::new();
     for &(index, part) in chosen {
@@ -168,7 +198,9 @@ fn changed_job(
     }
     let mut text: serde_json::Value = serde_json::from_str(&write_job(job)).ok()?;
     let before = text.clone();
-    for (field, value, _) in changes {
+    let mut asked = Vec::new();
+    for (field, value, path) in changes {
+        asked.push((field, path));
         let (group, name) = field.split_once('.')?;
         let group = text.get_mut(group)?.as_object_mut()?;
         if name == "wall_mm" {
@@ -177,7 +209,7 @@ fn changed_job(
         }
         group.insert(name.to_string(), value);
     }
-    (text != before).then(|| text.to_string())
+    (text != before).then(|| ChangedJob { text: text.to_string(), asked })
 }
 
 /// A sheet part of a metal that is not sold as sheet of its thickness.
@@ -219,7 +251,8 @@ fn not_sold(index: usize, formed: &Formed, stock: &Stock, request: &Request) -> 
 }
 
 /// Screws and springs of stainless steel, and what is no metal, come as they are sold.
-fn usual_temper(stock: &Stock, metal: Option<Metal>) -> Temper {
+#[must_use]
+pub fn usual_temper(stock: &Stock, metal: Option<Metal>) -> Temper {
     match metal {
         Some(Metal::StainlessSteel | Metal::Cork | Metal::Felt) | None => Temper::AsSold,
         Some(_) => stock.temper,

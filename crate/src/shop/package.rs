@@ -12,7 +12,6 @@ use crate::model::{FileError, Files, Formed, Model};
 use super::checked;
 use super::drawings::drawing;
 use super::flat::flat_part;
-use super::heading::Heading;
 use super::order::{Line, Order, order};
 use super::packing_list::{PackedFile, PackingList};
 use super::request::Request;
@@ -151,7 +150,7 @@ impl<'a> Part<'a> {
                     let list = if finding.fails { &mut self.findings } else { &mut self.notes };
                     list.push(words);
                 }
-                let heading = self.heading(model);
+                let heading = self.line.heading(model);
                 self.sheets.push((format!("flat/{id}.dxf"), flat.dxf(&heading)));
                 self.sheets.push((format!("flat/{id}.svg"), flat.svg(&heading)));
             }
@@ -161,7 +160,7 @@ impl<'a> Part<'a> {
     /// Draws the part if it is turned.
     fn draw(&mut self, model: &Model, request: &Request) {
         let id = self.line.part;
-        match drawing(model, id, &request.drawing, &self.heading(model)) {
+        match drawing(model, id, &request.drawing, &self.line.heading(model)) {
             None => {}
             Some(Err(error)) => self.findings.push(error.to_string()),
             Some(Ok(drawing)) => {
@@ -169,14 +168,6 @@ impl<'a> Part<'a> {
                 self.sheets.push((format!("drawings/{id}.svg"), drawing.svg()));
             }
         }
-    }
-
-    fn heading(&self, model: &Model) -> Heading {
-        let material =
-            self.formed.part.metal.map(|metal| {
-                format!("{} ({}), {}", metal.name(), metal.id(), self.line.temper.name())
-            });
-        Heading { quantity: self.line.quantity, material, ..Heading::of(&model.job) }
     }
 
     /// Adds the part's own files, and gives its triangles for the files of several.

@@ -4,13 +4,16 @@ use serde::Serialize;
 use tsify::Tsify;
 use wasm_bindgen::prelude::*;
 
+use crate::checks::ClearanceList;
 use crate::job::{Violation, schema_of};
 use crate::model::{Formed, Model};
 use crate::parts::stock;
+use crate::shop::checked;
 use crate::shop::drawings::drawing;
 use crate::shop::flat::{CuttingFinding, flat_part};
 use crate::shop::heading::Heading;
-use crate::shop::{PackageError, Request, package};
+use crate::shop::{PackageError, Request, order, package, preview, usual_temper};
+use crate::tables::tempers::Temper;
 
 use super::handing_over::{SetJob, from_json, listed, to_js};
 
@@ -52,6 +55,12 @@ pub struct ShopPart {
     thickness_mm: Option<f64>,
     /// Whether a request may name another metal.
     metal_free: bool,
+    /// Whether a request may name another thickness.
+    thickness_free: bool,
+    /// Temper it is usually ordered in.
+    temper: Temper,
+    /// Whether another temper makes a difference: not where the part, or the metal, comes as it is sold.
+    temper_free: bool,
     mass_g: f64,
     /// Whether a flat outline goes with it.
     flat: bool,
@@ -59,6 +68,8 @@ pub struct ShopPart {
     drawing: bool,
     /// Whether it is one of the neck's parts: the halves of the tube are not, they become the tube.
     on_the_neck: bool,
+    /// Clearances of the part that fail, in words.
+    fails: Vec<String>,
 }
 
 /// A flat outline to be looked at.
@@ -66,6 +77,10 @@ pub struct ShopPart {
 pub struct FlatView {
     /// The outline as it goes into the package: SVG of its true size.
     svg: String,
+    /// Where in it the places of the findings are counted from, millimetres from its upper left corner; y goes up.
+    origin_mm: [f64; 2],
+    /// Overall width and height of the outline, whose lower left corner is that origin.
+    size_mm: [f64; 2],
     /// What the checks before cutting say, each with its place.
     findings: Vec<CuttingFinding>,
 }
@@ -100,12 +115,14 @@ impl Shop {
         let model = self.built()?;
         let parts = model.parts().iter().map(|built| (&***built, true));
         let halves = model.halves().iter().map(|half| (&**half, false));
-        let rows = parts.chain(halves).map(|(formed, whole)| shop_part(model, formed, whole));
+        let list = model.clearances();
+        let rows =
+            parts.chain(halves).map(|(formed, whole)| shop_part(model, &list, formed, whole));
         listed(&rows.collect::<Vec<_>>())
     }
 
-    /// The flat outline of a part and what its checks say, by the limits of a request; undefined for a part that is not
-    /// cut from sheet.
+    /// The flat outline of a part as a request would send it, and what its checks say; undefined for a part that is not cut
+    /// from sheet.
     #[wasm_bindgen(unchecked_return_type = "FlatView | undefined")]
     pub fn flat(
         &self,
@@ -113,25 +130,49 @@ impl Shop {
         #[wasm_bindgen(unchecked_param_type = "Request | string | undefined")] request: JsValue,
     ) -> Result<JsValue, JsError> {
         let model = self.built()?;
-        let limits = style_of(&request).cutting;
-        let Some(flat) = flat_part(model, part, &limits) else { return Ok(JsValue::UNDEFINED) };
-        let flat = flat?;
-        let svg = String::from_utf8(flat.svg(&Heading::of(&model.job)))?;
-        listed(&FlatView { svg, findings: flat.findings })
+        let request = style_of(&request);
+        let seen = preview(model, &request, part, |model, heading| {
+            let flat = flat_part(model, part, &request.cutting)?;
+            Some(flat.map(|flat| {
+                let [origin_mm, size_mm] =
+                    [flat.svg_origin(heading), flat.size_mm()].map(|mm| mm.to_array());
+                (flat.svg(heading), origin_mm, size_mm, flat.findings)
+            }))
+        });
+        let Some(flat) = seen else { return Ok(JsValue::UNDEFINED) };
+        let (svg, origin_mm, size_mm, findings) = flat?;
+        listed(&FlatView { svg: String::from_utf8(svg)?, origin_mm, size_mm, findings })
     }
 
-    /// The drawing of a part as SVG, in the projection and units of a request; undefined for a part that is not turned.
+    /// The drawing of a part as a request would send it, as SVG; undefined for a part that is not turned.
     pub fn drawing(
         &self,
         part: &str,
         #[wasm_bindgen(unchecked_param_type = "Request | string | undefined")] request: JsValue,
     ) -> Result<Option<String>, JsError> {
         let model = self.built()?;
-        let style = style_of(&request).drawing;
-        let Some(drawn) = drawing(model, part, &style, &Heading::of(&model.job)) else {
-            return Ok(None);
-        };
-        Ok(Some(String::from_utf8(drawn?.svg())?))
+        let request = style_of(&request);
+        let seen = preview(model, &request, part, |model, heading| {
+            drawing(model, part, &request.drawing, heading)
+                .map(|drawn| drawn.map(|drawn| drawn.svg()))
+        });
+        let Some(drawn) = seen else { return Ok(None) };
+        Ok(Some(String::from_utf8(drawn?)?))
+    }
+
+    /// Everything wrong with a request, and what it should be known for; empty if it can be carried out, but for parts that
+    /// fail a check.
+    #[wasm_bindgen(unchecked_return_type = "Violation[]")]
+    pub fn check(
+        &self,
+        #[wasm_bindgen(unchecked_param_type = "Request | string | undefined")] request: JsValue,
+    ) -> Result<JsValue, JsError> {
+        let model = self.built()?;
+        let (request, mut found) = Request::read(&text_of(&request)?);
+        if let Some(Err(more)) = request.map(|request| order(model, &request)) {
+            found.extend(more);
+        }
+        listed(&found)
     }
 
     /// The package of a request (text or object). The same bytes as by command.
@@ -141,9 +182,7 @@ impl Shop {
         #[wasm_bindgen(unchecked_param_type = "Request | string | undefined")] request: JsValue,
     ) -> Result<JsValue, JsError> {
         let model = self.built()?;
-        let text = request_text(&request)
-            .ok_or_else(|| JsError::new("the request cannot be written as JSON"))?;
-        let (request, found) = Request::read(&text);
+        let (request, found) = Request::read(&text_of(&request)?);
         let (mut violations, warnings): (Vec<_>, Vec<_>) =
             found.into_iter().partition(Violation::is_error);
         let packed = request.as_ref().map(|request| package(model, request));
@@ -188,9 +227,10 @@ struct Refused {
     violations: Vec<Violation>,
 }
 
-fn shop_part(model: &Model, formed: &Formed, on_the_neck: bool) -> ShopPart {
+fn shop_part(model: &Model, list: &ClearanceList, formed: &Formed, on_the_neck: bool) -> ShopPart {
     let part = &formed.part;
     let stock = stock(part.id, &model.job);
+    let temper = stock.map_or(Temper::AsSold, |stock| usual_temper(&stock, part.metal));
     ShopPart {
         id: part.id.to_string(),
         name: part.name.to_string(),
@@ -199,16 +239,24 @@ fn shop_part(model: &Model, formed: &Formed, on_the_neck: bool) -> ShopPart {
         made_by: part.made_by.to_string(),
         thickness_mm: stock.and_then(|stock| stock.thickness_mm),
         metal_free: stock.is_some_and(|stock| stock.metal_field.is_some()),
+        thickness_free: stock.is_some_and(|stock| stock.thickness_field.is_some()),
+        temper,
+        temper_free: temper != Temper::AsSold,
         mass_g: formed.mass_g(),
         flat: flat_part(model, part.id, &Default::default()).is_some(),
         drawing: drawing(model, part.id, &Default::default(), &Heading::of(&model.job)).is_some(),
         on_the_neck,
+        fails: checked::clearances(list, part.id),
     }
 }
 
 /// How a part is to be shown: a request as far as it can be read, since nothing leaves the shop by looking.
 fn style_of(request: &JsValue) -> Request {
     request_text(request).and_then(|text| Request::read(&text).0).unwrap_or_default()
+}
+
+fn text_of(request: &JsValue) -> Result<String, JsError> {
+    request_text(request).ok_or_else(|| JsError::new("the request cannot be written as JSON"))
 }
 
 /// A request passed as text or as an object.

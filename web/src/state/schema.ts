@@ -91,6 +91,8 @@ function resolved(schema: Json, node: JsonObject): JsonObject {
 function read(schema: Json, raw: JsonObject, key: string): Field {
   const node = resolved(schema, raw);
   const told: Told = { label: inWords(key), help: text(node["description"]) ?? "" };
+  const kinds = Array.isArray(node["type"]) ? node["type"].filter((kind) => kind !== "null") : [];
+  if (kinds.length === 1) return { ...told, kind: "optional", inner: read(schema, { ...node, type: kinds[0] ?? null }, key) };
   const either = list(node["anyOf"] ?? node["oneOf"]);
   if (either.length > 0) return readEither(schema, either, told, key);
   if (Array.isArray(node["enum"])) {

@@ -31,6 +31,7 @@ await answerWith<ShopTalk>(async () => {
       return refused === undefined || refused.ok ? { ok: true, parts: shop.parts() } : { ok: false, violations: refused.violations };
     },
     sheets: ({ job, part, request }) => ({ flat: laid(job).flat(part, request), drawing: shop.drawing(part, request) }),
+    check: ({ job, request }) => ({ violations: laid(job).check(request) }),
     package: ({ job, request }) => laid(job).package(request),
   };
 });

@@ -10,7 +10,7 @@ use crate::exports::paper::text_width;
 use crate::geometry::contour::Contour;
 
 pub use dxf::dxf;
-pub use svg::svg;
+pub use svg::{svg, svg_origin};
 
 /// Layers, in the order in which they are written.
 pub const LAYERS: [&str; 3] = ["cut", "mark", "note"];

@@ -11,6 +11,13 @@ use super::{LAYERS, OutlineFile};
 /// Paper left free round everything, mm.
 const MARGIN: f64 = 5.0;
 
+/// Where the origin of the outlines lies in the picture, from its upper left corner, mm.
+#[must_use]
+pub fn svg_origin(file: &OutlineFile) -> DVec2 {
+    let (low, high) = file.bounds();
+    DVec2::new(MARGIN - low.x, high.y + MARGIN)
+}
+
 /// The file as SVG.
 #[must_use]
 pub fn svg(file: &OutlineFile) -> Vec<u8> {

@@ -133,6 +133,12 @@ impl FlatPart {
         outline_file::svg(&self.file(heading))
     }
 
+    /// Where the outline's origin, from which findings have their places, lies in that SVG: from its upper left corner, mm.
+    #[must_use]
+    pub fn svg_origin(&self, heading: &Heading) -> DVec2 {
+        outline_file::svg_origin(&self.file(heading))
+    }
+
     fn file(&self, heading: &Heading) -> OutlineFile {
         let (_, high) = layout::bounds(&self.outlines);
         let lines = self.lines_of_note(heading);

@@ -1,0 +1,58 @@
+// What was chosen in the room for what leaves the shop: how files are made for good, the order for as long as the tab lives.
+// Where the browser keeps nothing, everything begins as usual.
+import { type Choices, type Entry, type Making, type PartChoice, USUAL_CHOICES, USUAL_MAKING } from "../state/send-out.ts";
+
+const keyOf = (what: string) => `neckwright-send-out/1 ${what} ${new URL(".", location.href).pathname}`;
+
+const object = (value: unknown): value is Record<string, unknown> => typeof value === "object" && value !== null && !Array.isArray(value);
+const entry = (value: unknown): value is Entry => typeof value === "number" || (typeof value === "string" && value.length < 200);
+const text = (value: unknown): value is string => typeof value === "string" && value.length < 200;
+const only = <T>(value: unknown, is: (item: unknown) => item is T): Record<string, T> => (object(value) ? Object.fromEntries(Object.entries(value).filter((pair): pair is [string, T] => is(pair[1]))) : {});
+
+function partChoice(value: unknown): value is PartChoice {
+  if (!object(value)) return false;
+  const { chosen, quantity, metal, thickness_mm, temper } = value;
+  return typeof chosen === "boolean" && entry(quantity) && (metal === undefined || text(metal)) && (thickness_mm === undefined || entry(thickness_mm)) && (temper === undefined || text(temper));
+}
+
+function read(store: () => Storage, what: string): Record<string, unknown> {
+  try {
+    const value: unknown = JSON.parse(store().getItem(keyOf(what)) ?? "null");
+    return object(value) ? value : {};
+  } catch {
+    return {};
+  }
+}
+
+function write(store: () => Storage, what: string, value: object): void {
+  try {
+    store().setItem(keyOf(what), JSON.stringify(value));
+  } catch {
+    // full or refused: then it begins as usual the next time
+  }
+}
+
+export function keptMaking(): Making {
+  const { step, chord_mm, cutting, drawing } = read(() => localStorage, "making");
+  return {
+    step: text(step) ? step : USUAL_MAKING.step,
+    chord_mm: entry(chord_mm) ? chord_mm : USUAL_MAKING.chord_mm,
+    cutting: only(cutting, entry),
+    drawing: only(drawing, text),
+  };
+}
+
+export function keepMaking(making: Making): void {
+  write(() => localStorage, "making", making);
+}
+
+/** The order of a job, if it was this job's. */
+export function keptChoices(job: string): Choices {
+  const { of, parts, necks, name } = read(() => sessionStorage, "order");
+  if (of !== job) return USUAL_CHOICES;
+  return { parts: only(parts, partChoice), necks: entry(necks) ? necks : USUAL_CHOICES.necks, name: text(name) ? name : "" };
+}
+
+export function keepChoices(job: string, choices: Choices): void {
+  write(() => sessionStorage, "order", { of: job, ...choices });
+}

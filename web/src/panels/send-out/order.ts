@@ -1,6 +1,7 @@
 // What is sent: every part with its box, how many of it, and what it is made of.
 import { partTitle } from "../../state/cards.ts";
 import { fieldText, type LengthUnit } from "../../state/lengths.ts";
+import { inWords, type Option } from "../../state/schema.ts";
 import { choiceOf, type Entry, optionsOf, type PartChoice, type SendOut } from "../../state/send-out.ts";
 import type { Store } from "../../state/store.ts";
 import type { ShopPart } from "../../worker/shop-talk.ts";
@@ -168,7 +169,7 @@ export class OrderPanel {
       );
     }
     if (part.temperFree) {
-      const tempers = optionsOf(schema, "parts", "temper");
+      const tempers = tempersOf(schema);
       const usual = tempers.find(({ value }) => value === part.temper);
       fields.push(
         this.entries.choice({
@@ -184,18 +185,26 @@ export class OrderPanel {
   }
 }
 
+/** As the packing list writes them: `half hard (H02)`. */
+function tempersOf(schema: SendOut["schema"]): Option[] {
+  return optionsOf(schema, "parts", "temper").map((option) => {
+    const code = /\b[OH]\d\d\b/.exec(option.help)?.[0];
+    return { ...option, label: `${inWords(option.value)}${code === undefined ? "" : ` (${code})`}` };
+  });
+}
+
 function counted(count: number, what: string): string {
   return `${count} ${what}${count === 1 ? "" : "s"}`;
 }
 
 /** `cartridge brass, 1 mm, soft`. */
 function stockText(part: ShopPart, { metal, thickness_mm, temper }: PartChoice, { schema }: SendOut, unit: LengthUnit): string {
-  const label = (field: "metal" | "temper", value: string) => optionsOf(schema, "parts", field).find((option) => option.value === value)?.label ?? value;
+  const label = (options: readonly Option[], value: string) => options.find((option) => option.value === value)?.label ?? value;
   const thick: Entry | null = thickness_mm ?? part.thicknessMm;
   const words = [
-    metal === undefined ? part.metalName : label("metal", metal),
+    metal === undefined ? part.metalName : label(optionsOf(schema, "parts", "metal"), metal),
     typeof thick === "number" ? `${fieldText(thick, unit)} ${unit}` : "",
-    part.temperFree ? label("temper", temper ?? part.temper).replace(/^./, (letter) => letter.toLowerCase()) : "",
+    part.temperFree ? label(tempersOf(schema), temper ?? part.temper).replace(/^./, (letter) => letter.toLowerCase()) : "",
   ];
   return words.filter((word) => word !== "").join(", ");
 }

@@ -148,7 +148,7 @@ function partRow(files: readonly PackedFile[], unit: LengthUnit): HTMLElement {
   return el(
     "tr",
     {},
-    el("th", { text: name, attributes: { scope: "row" } }),
+    el("th", { attributes: { scope: "row" } }, name, findings.length === 0 ? undefined : el("span", { class: "fails", text: "▼ fails" })),
     el("td", { class: "number", text: String(quantity) }),
     el("td", { text: /^C\d/.test(metal) ? `${metal_name} (${metal})` : metal_name }),
     el("td", { text: temper }),

@@ -250,7 +250,7 @@ def test_what_fails_a_check_is_sent_only_by_saying_so(folder, tmp_path):
         (["--parts", "bracex0,tenonx-1,nosuch,receiver,saddlex1.5"], ["quantity", "nosuch", "receiver", "1.5"]),
         (["--parts", "brace,brace"], ["asked for in parts[0] already"]),
         (["--parts", "brace", "--metal", "brace=C36000"], ["parts[0].metal", "not sold"]),
-        (["--parts", "brace", "--thickness", "brace=0.03"], ["brace.thickness_mm"]),
+        (["--parts", "brace", "--thickness", "brace=0.03"], ["parts[0].thickness_mm", "0.4 to 4 mm"]),
         (["--parts", "brace", "--metal", "brace=gold", "--step", "ap203"], ["gold", "ap203"]),
         (["--parts", "tenon", "--thickness", "tenon=2"], ["not made from sheet"]),
         (["--name", "a/b"], ["No file name may hold"]),

@@ -121,6 +121,8 @@ test("a request is answered with everything wrong, in the same words as by comma
   const shop = shopOf("alto");
   const request = { parts: [{ part: "brace", quantity: 0 }, { part: "nosuch" }, { part: "receiver" }], name: "a/b", step: "ap203" };
   const { ok, violations } = shop.package(request);
+  assert.deepEqual(shop.check(request), violations, "asked first, it is told the same");
+  assert.deepEqual(shop.check({ parts: [{ part: "brace", quantity: 2 }] }), []);
   shop.free();
   assert.equal(ok, false);
   assert.deepEqual(violations.map(({ path }) => path).sort(), ["name", "parts[0].quantity", "parts[1].part", "parts[2].part", "step"]);
@@ -145,8 +147,9 @@ test("what can be sent is listed, and a flat part can be looked at", () => {
   const parts = shop.parts();
   const halves = parts.filter(({ onTheNeck }) => !onTheNeck).map(({ id }) => id);
   assert.deepEqual(halves, ["half_left", "half_right"]);
-  for (const { id, flat, drawing, massG } of parts) {
+  for (const { id, flat, drawing, massG, fails, temper, temperFree, thicknessMm, thicknessFree } of parts) {
     assert.ok(massG > 0);
+    assert.deepEqual([fails, thicknessFree, temperFree], [[], thicknessMm !== null, temper !== "as_sold"], id);
     const view = shop.flat(id);
     assert.equal(view !== undefined, flat, id);
     const drawn = shop.drawing(id, { drawing: { units: "both", projection: "third_angle" } });
@@ -157,6 +160,27 @@ test("what can be sent is listed, and a flat part can be looked at", () => {
   // limits of a shop that can cut nothing finer than this
   const rough = shop.flat("key_arm", { cutting: { least_web_mm: 9 } });
   assert.ok(rough.findings.some(({ fails }) => fails));
+  shop.free();
+});
+
+test("what is looked at is what is sent, in the stock, number and style that were asked for", () => {
+  const shop = shopOf("alto");
+  const request = {
+    parts: [{ part: "saddle", quantity: 3, thickness_mm: 1.2, metal: "C75200", temper: "quarter_hard" }, { part: "key_arm" }, { part: "tenon", metal: "C36000" }, { part: "post_left" }],
+    necks: 2,
+    drawing: { units: "both", projection: "third_angle" },
+    force: true,
+  };
+  const packed = shop.package(request);
+  assert.ok(packed.ok, JSON.stringify(packed.violations));
+  const files = new Map(entries(Buffer.from(packed.zip)));
+  for (const part of ["saddle", "key_arm"]) assert.equal(shop.flat(part, request).svg, files.get(`flat/${part}.svg`).toString(), part);
+  for (const part of ["tenon", "post_left"]) assert.equal(shop.drawing(part, request), files.get(`drawings/${part}.svg`).toString(), part);
+  assert.match(shop.flat("saddle", request).svg, /6 off, nickel silver 65-18 \(C75200\), quarter hard \(H01\), 1\.2 mm thick/);
+  assert.notDeepEqual(shop.flat("saddle", request).size_mm, shop.flat("saddle").size_mm, "another thickness is another outline");
+  // where the stock cannot be had, the part is looked at as the job has it, and other faults do not matter
+  assert.deepEqual(shop.flat("saddle", { parts: [{ part: "saddle", thickness_mm: 40 }] }).size_mm, shop.flat("saddle").size_mm);
+  assert.match(shop.flat("saddle", { ...request, name: "a/b", parts: [{ part: "nosuch" }, ...request.parts] }).svg, /1\.2 mm thick/);
   shop.free();
 });
 

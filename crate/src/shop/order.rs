@@ -26,8 +26,7 @@ impl Line {
     #[must_use]
     pub fn heading(&self, model: &Model) -> Heading {
         let metal = model.find(self.part).ok().and_then(|formed| formed.part.metal);
-        let material =
-            metal.map(|metal| format!("{} ({}), {}", metal.name(), metal.id(), self.temper.name()));
+        let material = metal.map(|metal| format!("{}, {}", metal.in_full(), self.temper.name()));
         Heading { quantity: self.quantity, material, ..Heading::of(&model.job) }
     }
 }

@@ -235,6 +235,17 @@ impl Metal {
         self.row().name
     }
 
+    /// Name on a sheet for a shop: with the UNS number, where it has one.
+    #[must_use]
+    pub fn in_full(self) -> String {
+        let number = self.id();
+        if number.starts_with('C') {
+            format!("{} ({number})", self.name())
+        } else {
+            self.name().to_string()
+        }
+    }
+
     /// Usual composition, percent by mass.
     #[must_use]
     pub fn composition(self) -> &'static str {

@@ -144,10 +144,7 @@ impl Page<'_> {
         field(2, 0.0, 60.0, "order", &order.order);
         field(2, 60.0, 120.0, "serial", &order.serial);
         field(2, 120.0, 150.0, "revision", &order.revision);
-        let metal = order
-            .material
-            .clone()
-            .unwrap_or_else(|| format!("{} ({})", self.metal.name(), self.metal.id()));
+        let metal = order.material.clone().unwrap_or_else(|| self.metal.in_full());
         field(3, 0.0, 80.0, "material", &metal);
         field(3, 80.0, 130.0, "made by", self.part.made_by);
         field(3, 130.0, 150.0, "pieces", &order.quantity.to_string());

@@ -18,6 +18,11 @@ const TABLE_STEP: f64 = 5.0;
 /// Departure from a straight line above which a bore is given by a table, mm.
 const STRAIGHT: f64 = 0.002;
 
+/// Slot of a screw's head: width as a share of the shank's diameter, depth as a share of the head's length (common practice,
+/// no source).
+const SLOT_WIDE: f64 = 0.25;
+const SLOT_DEEP: f64 = 0.5;
+
 /// What limits mean that come from ISO 286, and how far they may be trusted.
 pub fn limits_note(nominal_mm: f64) -> String {
     if nominal_mm <= 3.0 {
@@ -343,6 +348,18 @@ fn hinge_screw(page: &Page<'_>, mut profile: Profile) -> Option<Spec> {
         .filter(|edge| (edge.radius - head).abs() < 1e-6)
         .map(|edge| edge.x)
         .fold(bearing, f64::min);
+    let at_end = profile.contour.vertices.iter().filter(|vertex| (vertex.at.x - end).abs() < 1e-6);
+    let tip = at_end.map(|vertex| vertex.at.y).fold(0.0, f64::max);
+    let point = if end - modelled.point > 1e-6 {
+        format!(
+            "; point a cone {} long to {}",
+            page.said(Size::length(end - modelled.point)),
+            page.said(Size::diameter(2.0 * tip))
+        )
+    } else {
+        String::new()
+    };
+    let tenth = |mm: f64| Size::length((10.0 * mm).round() / 10.0);
     let mut spec = empty(profile);
     spec.section = false;
     spec.thread = Some((start, modelled.point, root));
@@ -368,12 +385,16 @@ fn hinge_screw(page: &Page<'_>, mut profile: Profile) -> Option<Spec> {
     }
     spec.notes = vec![
         format!(
-            "Thread {}: major diameter {}, pitch {}; point turned to a cone as drawn",
+            "Thread {}: major diameter {}, pitch {}{point}",
             thread.name(),
             page.said(Size::diameter(2.0 * major)),
             page.said(Size::length(thread.pitch_mm()).fine())
         ),
-        "Slot in the head to fit the maker's screwdriver".into(),
+        format!(
+            "Slot across the head, {} wide and {} deep, unless the maker names a screwdriver",
+            page.said(tenth(SLOT_WIDE * given.screw_diameter_mm)),
+            page.said(tenth(SLOT_DEEP * given.head_length_mm))
+        ),
         limits_note(2.0 * plain),
     ];
     Some(spec)

@@ -169,10 +169,7 @@ impl FlatPart {
     }
 
     fn lines_of_note(&self, heading: &Heading) -> Vec<String> {
-        let material = heading
-            .material
-            .clone()
-            .unwrap_or_else(|| format!("{} ({})", self.metal.name(), self.metal.id()));
+        let material = heading.material.clone().unwrap_or_else(|| self.metal.in_full());
         let size = self.size_mm();
         let mut lines = vec![
             format!(

@@ -1,9 +1,13 @@
 //! Lays the half shells of a job flat and puts them on a sheet.
 //!
-//! `cargo run --release --example lay_blanks -- JOB.json SHEET.json OUT_DIR [--seconds N] [--rounds N] [--seed N] [--letter]`
+//! `cargo run --release --example lay_blanks -- JOB.json SHEET.json OUT_DIR [--seconds N] [--rounds N] [--seed N] [--letter]
+//! [--also JOB.json[=HALVES]]...`
 //!
 //! Writes `blank.dxf`, `blank.svg`, `gauges.dxf`, `gauges.svg`, `strain.json`, `lay.dxf`, `lay.svg`, `lay.json`, and
 //! `print.pdf`: all of them at true size on A4 (or Letter) sheets.
+//!
+//! `--also` lays half shells of another order on the same sheet, as many as are said or as the sheet file says. Its blank, gauges
+//! and strains stand in `blank_2.dxf` and so on.
 //!
 //! The search goes on for so many seconds (10) or, with `--rounds`, for so many rounds, which gives the same lay every time.
 //!
@@ -20,7 +24,7 @@ use neckwright::blanks::sheet_file::SheetFile;
 use neckwright::exports::paper::PaperSize;
 use neckwright::job::Violation;
 
-const USAGE: &str = "usage: lay_blanks JOB.json SHEET.json OUT_DIR [--seconds N] [--rounds N] [--seed N] [--letter]";
+const USAGE: &str = "usage: lay_blanks JOB.json SHEET.json OUT_DIR [--seconds N] [--rounds N] [--seed N] [--letter] [--also JOB.json[=HALVES]]...";
 
 fn main() -> ExitCode {
     match run() {
@@ -34,7 +38,7 @@ fn main() -> ExitCode {
 
 /// Whether all was laid.
 fn run() -> Result<bool, String> {
-    let mut names = Vec::new();
+    let (mut names, mut others) = (Vec::new(), Vec::new());
     let (mut seconds, mut rounds, mut seed, mut paper) = (10.0, None, 0, PaperSize::A4);
     let mut words = std::env::args_os().skip(1);
     while let Some(word) = words.next() {
@@ -48,6 +52,10 @@ fn run() -> Result<bool, String> {
             Some("--seconds") => seconds = number("--seconds")?,
             Some("--rounds") => rounds = Some(number("--rounds")? as u64),
             Some("--seed") => seed = number("--seed")? as u32,
+            Some("--also") => {
+                let other = words.next().ok_or(format!("--also needs a job file\n{USAGE}"))?;
+                others.push(other.to_string_lossy().into_owned());
+            }
             Some("--letter") => paper = PaperSize::Letter,
             Some(option) if option.starts_with("--") => {
                 return Err(format!("there is no option {option}\n{USAGE}"));
@@ -58,7 +66,21 @@ fn run() -> Result<bool, String> {
     let [job, sheet, out] = names.as_slice() else { return Err(USAGE.to_owned()) };
     let (job, sheet) = (read(job)?, read(sheet)?);
     let sheet = SheetFile::read(&sheet).map_err(|violations| said(&violations))?;
-    let order = BlankOrder::of(&job, sheet).map_err(|violations| said(&violations))?;
+    let mut jobs = vec![(job, sheet.halves)];
+    for other in &others {
+        let (path, halves) = match other.rsplit_once('=') {
+            Some((path, halves)) => {
+                let count = halves.parse().map_err(|_| {
+                    format!("--also {other}: {halves} is no number of half shells\n{USAGE}")
+                })?;
+                (path, count)
+            }
+            None => (other.as_str(), sheet.halves),
+        };
+        jobs.push((read(Path::new(path))?, halves));
+    }
+    let jobs: Vec<(&str, u32)> = jobs.iter().map(|(job, halves)| (job.as_str(), *halves)).collect();
+    let order = BlankOrder::of_several(&jobs, sheet).map_err(|violations| said(&violations))?;
 
     let mut laying = order.laying(seed);
     let (start, limit) = (Instant::now(), Duration::from_secs_f64(seconds));
@@ -70,7 +92,7 @@ fn run() -> Result<bool, String> {
         laying.step();
     }
     let report = order.report(&laying, seed);
-    let files = order.files(&laying, seed, paper).map_err(|error| error.to_string())?;
+    let files = order.files(Some(&laying), seed, paper).map_err(|error| error.to_string())?;
     std::fs::create_dir_all(out).map_err(|error| format!("{}: {error}", out.display()))?;
     for (name, bytes) in files {
         let path = out.join(name);
@@ -83,23 +105,29 @@ fn run() -> Result<bool, String> {
 
 /// What was found, in a few lines.
 fn summary(order: &BlankOrder, report: &LayReport) -> String {
-    let costs = &order.costs;
     let mut lines = Vec::new();
-    lines.push(format!(
-        "greatest stretch {:.1} % at station {:.0} mm, greatest shrink {:.1} % at station {:.0} mm, {:.2} to {:.2} mm thick after forming (estimates)",
-        (libm::exp(costs.greatest_stretch.value) - 1.0) * 100.0,
-        costs.greatest_stretch.station_mm,
-        (1.0 - libm::exp(costs.greatest_shrink.value)) * 100.0,
-        costs.greatest_shrink.station_mm,
-        costs.thinnest_mm.value,
-        costs.thickest_mm.value,
-    ));
-    match (costs.rounds.rounds, &costs.rounds.not_known) {
-        (Some(rounds), _) => {
-            lines.push(format!("rounds of forming: {rounds}, annealed between (estimate)"))
+    for share in &order.shares {
+        let costs = &share.costs;
+        lines.push(format!(
+            "order {}: greatest stretch {:.1} % at station {:.0} mm, greatest shrink {:.1} % at station {:.0} mm, {:.2} to {:.2} mm thick after forming (estimates)",
+            share.job.order.number,
+            (libm::exp(costs.greatest_stretch.value) - 1.0) * 100.0,
+            costs.greatest_stretch.station_mm,
+            (1.0 - libm::exp(costs.greatest_shrink.value)) * 100.0,
+            costs.greatest_shrink.station_mm,
+            costs.thinnest_mm.value,
+            costs.thickest_mm.value,
+        ));
+        match (costs.rounds.rounds, &costs.rounds.not_known) {
+            (Some(1), _) => {
+                lines.push("one round of forming from soft sheet (estimate)".to_owned())
+            }
+            (Some(rounds), _) => {
+                lines.push(format!("rounds of forming: {rounds}, annealed between (estimate)"))
+            }
+            (None, Some(why)) => lines.push(format!("rounds of forming: not known, {why}")),
+            (None, None) => {}
         }
-        (None, Some(why)) => lines.push(format!("rounds of forming: not known, {why}")),
-        (None, None) => {}
     }
     let length = report.length_mm.map(|length| format!(", {length:.1} mm of strip"));
     lines.push(format!(
@@ -111,6 +139,14 @@ fn summary(order: &BlankOrder, report: &LayReport) -> String {
         report.yielded * 100.0,
         report.rounds,
     ));
+    if report.orders.len() > 1 {
+        for laid in &report.orders {
+            lines.push(format!(
+                "order {}: {} of {} half shells",
+                laid.order, laid.pieces, laid.asked
+            ));
+        }
+    }
     lines.extend(report.notes.clone());
     lines.join("\n") + "\n"
 }

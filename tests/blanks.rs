@@ -11,6 +11,7 @@ use neckwright::blanks::order::BlankOrder;
 use neckwright::blanks::outline::Allowances;
 use neckwright::blanks::sheet_file::SheetFile;
 use neckwright::blanks::surface::{Formed, MidWall};
+use neckwright::exports::paper::PaperSize;
 use neckwright::geometry::bore::Bore;
 use neckwright::geometry::centreline::{Centreline, Course};
 use neckwright::geometry::neck::Neck;
@@ -245,6 +246,58 @@ fn the_same_seed_and_rounds_give_the_same_lay() {
     assert_ne!(run(4), run(5));
 }
 
+const TENOR: &str = include_str!("../examples/jobs/tenor.json");
+
+/// Alto and tenor of one metal and thickness: as starting jobs they differ in both.
+fn tenor_like_alto() -> String {
+    let alto: serde_json::Value = serde_json::from_str(ALTO).expect("JSON");
+    let mut tenor: serde_json::Value = serde_json::from_str(TENOR).expect("JSON");
+    tenor["tube"] = alto["tube"].clone();
+    tenor.to_string()
+}
+
+/// Orders share a sheet: each gets room by how many of it are wanted, and nothing that is laid is of no order.
+#[test]
+fn several_orders_come_from_one_sheet() {
+    let tenor = tenor_like_alto();
+    let sheet = SheetFile::read(SHEET).expect("a sheet");
+    let order = BlankOrder::of_several(&[(ALTO, 4), (&tenor, 2)], sheet).expect("blanks");
+    let mut laying = order.laying(1);
+    while !laying.finished() && laying.steps() < 400 {
+        laying.step();
+    }
+    let report = order.report(&laying, 1);
+    let counted: Vec<(u32, u32)> =
+        report.orders.iter().map(|laid| (laid.asked, laid.pieces)).collect();
+    assert_eq!(counted, [(4, 4), (2, 2)], "a sheet of 305 by 610 mm has room for far more");
+    let mut named: Vec<(u32, u32)> =
+        report.placements.iter().map(|place| (place.order, place.piece)).collect();
+    named.sort_unstable();
+    assert_eq!(named, [(0, 0), (0, 1), (0, 2), (0, 3), (1, 0), (1, 1)]);
+    // The yield by the areas of the outlines, whose lengths and areas are held against closed forms elsewhere.
+    let [alto, tenor] = [0, 1].map(|order: usize| report.orders[order].blank_area_mm2);
+    assert!(tenor > alto);
+    assert!((report.yielded - (4.0 * alto + 2.0 * tenor) / (305.0 * 610.0)).abs() < 1e-9);
+    let files = order.files(Some(&laying), 1, PaperSize::A4).expect("files");
+    let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+    for name in ["blank.dxf", "blank_2.dxf", "gauges_2.svg", "strain_2.json", "lay.dxf"] {
+        assert!(names.contains(&name), "{name} of {names:?}");
+    }
+}
+
+#[test]
+fn orders_of_another_metal_or_none_are_refused_by_their_number() {
+    let sheet = || SheetFile::read(SHEET).expect("a sheet");
+    let paths = |jobs: &[(&str, u32)]| {
+        let found = BlankOrder::of_several(jobs, sheet()).err().unwrap_or_default();
+        found.into_iter().map(|violation| violation.path).collect::<Vec<_>>()
+    };
+    assert_eq!(paths(&[(ALTO, 2), (TENOR, 2)]), ["orders[1].tube"]);
+    assert_eq!(paths(&[(ALTO, 2), (ALTO, 0)]), ["orders[1].halves"]);
+    assert_eq!(paths(&[(ALTO, 2), ("{", 2)]), ["orders[1]"]);
+    assert_eq!(paths(&[]), ["orders"]);
+}
+
 fn refused(sheet: &str) -> Vec<String> {
     let found = match SheetFile::read(sheet) {
         Err(violations) => violations,
@@ -300,7 +353,10 @@ fn blanks_may_touch_and_that_is_said() {
 fn rounds_of_a_metal_without_figures_are_not_known() {
     let of = |metal: &str| {
         let job = ALTO.replacen("C26000", metal, 1);
-        BlankOrder::of(&job, SheetFile::read(SHEET).expect("a sheet")).expect("blanks").costs.rounds
+        BlankOrder::of(&job, SheetFile::read(SHEET).expect("a sheet")).expect("blanks").shares[0]
+            .costs
+            .rounds
+            .clone()
     };
     let silver = of("silver_925");
     assert!(silver.rounds.is_none() && silver.not_known.is_some());

@@ -24,6 +24,7 @@ pub const USED_UP: f64 = 0.5;
 
 /// A greatest or least value and where it is: the mean over a place of about 5 mm by 15 degrees.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Extreme {
     pub value: f64,
     pub station_mm: f64,
@@ -36,6 +37,7 @@ pub struct Extreme {
 
 /// One place of the map.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct MapCell {
     /// From and to.
     pub station_mm: [f64; 2],
@@ -55,25 +57,32 @@ pub struct MapCell {
 
 /// How many rounds of forming, with an anneal between each and the next.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Rounds {
     /// Of forming; one less of annealing between. Null where the table has no figure for the metal.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub rounds: Option<u32>,
     /// True strain the annealed metal takes evenly: its hardening exponent, least and greatest of the sources.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "[number, number] | null"))]
     pub uniform_strain: Option<[f64; 2]>,
     /// Share of it that is used up before the metal is annealed.
     pub used_up: f64,
     /// Annealing range, degrees Celsius.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "[number, number] | null"))]
     pub anneal_c: Option<[f64; 2]>,
     /// Where the figures come from.
     pub sources: Vec<String>,
     /// Why there is no figure, where there is none.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "string | null"))]
     pub not_known: Option<String>,
     /// Said where somewhere more is asked of the metal than it takes evenly, even from soft.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "string | null"))]
     pub beyond: Option<String>,
 }
 
 /// What forming costs a half shell.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Costs {
     /// Strains are logarithmic: 0.03 is about 3 %.
     pub greatest_stretch: Extreme,

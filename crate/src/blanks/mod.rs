@@ -10,5 +10,7 @@ pub mod half_shell;
 pub mod lay;
 pub mod order;
 pub mod outline;
+pub mod share;
 pub mod sheet_file;
+pub mod strain_file;
 pub mod surface;

@@ -1,4 +1,4 @@
-//! A job's blanks on a sheet: what the maker asks, answered with blank, costs, gauges and lay, and their files.
+//! The blanks of one or several orders on a sheet: what the maker asks, answered with blanks, costs, gauges and lay, and their files.
 
 use glam::DVec2;
 use serde::Serialize;
@@ -7,21 +7,14 @@ use serde_json::Value;
 use crate::exports::outline_file::{self, OutlineFile, Words};
 use crate::exports::paper::{Drawing, PaperSize, Pen, pdf, tiled};
 use crate::geometry::contour::Contour;
-use crate::job::{Job, Violation};
-use crate::parts::{Assembly, build_from_text};
-use crate::tables::metals::Metal;
+use crate::job::Violation;
+use crate::parts::build_from_text;
 use crate::units::deg_from_rad;
 
-use super::blank::{Blank, BlankError, tube};
-use super::costs::Costs;
-use super::flatten::Flat;
-use super::gauges::{Gauge, profile, section};
 use super::lay::{Aim, Ground, Lay, Laying, Place, Rules, Shape, Shapes};
-use super::sheet_file::{Angles, SheetFile, TurnedOver, crossing};
-
-/// Chord error of the outline that is laid, mm: true arcs stand out so far from it, so distances asked for are by so much
-/// greater for each side.
-const LAID: f64 = 0.01;
+use super::share::{LAID, Share};
+use super::sheet_file::{SheetFile, TurnedOver};
+use super::strain_file::StrainReport;
 
 /// Height of words beside the outlines, and from line to line, mm.
 const WORDS: (f64, f64) = (3.0, 5.0);
@@ -29,32 +22,56 @@ const WORDS: (f64, f64) = (3.0, 5.0);
 /// Room between gauges, and between sheets in the file of a lay, mm.
 const ROOM: f64 = 15.0;
 
-/// Directions in which it is tried whether a blank goes on the sheet at all.
-const DIRECTIONS: u32 = 360;
-
-/// Blanks of a job, ready to be laid on a sheet.
+/// Blanks of one or several orders, ready to be laid on a sheet.
 #[derive(Clone, Debug)]
 pub struct BlankOrder {
-    pub job: Job,
-    pub metal: Metal,
-    pub blank: Blank,
-    pub costs: Costs,
-    pub gauges: Vec<Gauge>,
+    /// At least one; all of the same metal and thickness.
+    pub shares: Vec<Share>,
     pub sheet: SheetFile,
     /// What the maker should know, a sentence each.
     pub notes: Vec<String>,
     aim: Aim,
+    /// Of each order its right half and its left one.
     shapes: Shapes,
-    /// The shape of each half shell asked for: a right half, a left one, and so on.
-    pieces: Vec<usize>,
+    pieces: Vec<Piece>,
+}
+
+/// A half shell that is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Piece {
+    /// Place of its order.
+    share: usize,
+    /// Of its order's half shells, from 0: a right half, a left one, and so on.
+    number: u32,
+}
+
+impl Piece {
+    fn shape(self) -> usize {
+        2 * self.share + self.number as usize % 2
+    }
+}
+
+/// What of an order was laid.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct LaidShare {
+    pub order: String,
+    /// Half shells asked for and laid.
+    pub asked: u32,
+    pub pieces: u32,
+    /// Area of one blank, mm².
+    pub blank_area_mm2: f64,
 }
 
 /// Where a blank lies: the blank's own drawing, mirrored across its y axis if so said, turned counter-clockwise, then moved.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Placement {
     /// Number of the sheet, from 0.
     pub sheet: u32,
-    /// Number of the half shell, from 0: even ones are right halves, odd ones left.
+    /// Number of the order, from 0.
+    pub order: u32,
+    /// Number of the half shell among those of its order, from 0: even ones are right halves, odd ones left.
     pub piece: u32,
     pub x_mm: f64,
     pub y_mm: f64,
@@ -64,8 +81,10 @@ pub struct Placement {
 
 /// What `lay.json` says.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct LayReport {
     pub format: String,
+    /// The first order.
     pub order: String,
     pub sheet: SheetFile,
     pub seed: u32,
@@ -76,9 +95,11 @@ pub struct LayReport {
     pub pieces: u32,
     pub sheets: u32,
     /// Length of strip, mm; null on sheets.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub length_mm: Option<f64>,
-    /// Area of one blank, mm².
+    /// Area of one blank, of the first order, mm².
     pub blank_area_mm2: f64,
+    pub orders: Vec<LaidShare>,
     /// Area of the blanks over that of the metal they come from.
     #[serde(rename = "yield")]
     pub yielded: f64,
@@ -86,46 +107,69 @@ pub struct LayReport {
     pub bought_g: f64,
     pub wasted_g: f64,
     /// Of the last sheet, what is left whole beyond the last blank and the margin, over the full width: its length, mm; null on a strip.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub off_cut_mm: Option<f64>,
     pub placements: Vec<Placement>,
     pub notes: Vec<String>,
 }
 
 impl BlankOrder {
-    /// Lays a job's half shell flat and gets it ready for the sheet.
+    /// Lays a job's half shell flat and gets it ready for the sheet, as many as the sheet file asks for.
     ///
     /// # Errors
     ///
     /// Every violation at once: of the job, and of what the sheet cannot hold.
     pub fn of(job_text: &str, sheet: SheetFile) -> Result<Self, Vec<Violation>> {
         let read = build_from_text(job_text)?;
-        Self::built(read.job, &read.assembly, sheet)
+        let share = Share::of(read.job, &read.assembly, sheet.halves, &sheet)?;
+        Self::together(vec![share], sheet)
     }
 
-    fn built(job: Job, assembly: &Assembly, sheet: SheetFile) -> Result<Self, Vec<Violation>> {
-        let metal = job.tube.metal();
-        let blank = Blank::of(&job, assembly, sheet.allowances.allowances()).map_err(unlaid)?;
-        let (neck, from, to) = tube(assembly).map_err(unlaid)?;
-        let Some(costs) = Costs::of(&blank, neck, metal) else {
-            return Err(unlaid(BlankError::NoTube));
-        };
-        let corners = blank.outline.flattened(LAID);
-        let mut wrong = Vec::new();
-        if let Some(crossed) = crossing("allowances", &corners) {
-            wrong.push(Violation::error(
-                "allowances",
-                serde_json::to_value(sheet.allowances).unwrap_or(Value::Null),
-                "less than the inside of the bend leaves room for",
-                format!(
-                    "With so much left on, the outline of the blank crosses itself. {}",
-                    crossed.why
-                ),
-            ));
+    /// The half shells of several jobs on the same sheet, each with how many are wanted.
+    ///
+    /// # Errors
+    ///
+    /// Every violation at once; those of the second and later jobs have paths that begin with `orders[1]`, and so on.
+    pub fn of_several(jobs: &[(&str, u32)], sheet: SheetFile) -> Result<Self, Vec<Violation>> {
+        let (mut shares, mut wrong) = (Vec::new(), Vec::new());
+        for (place, (text, halves)) in jobs.iter().enumerate() {
+            let share = build_from_text(text)
+                .and_then(|read| Share::of(read.job, &read.assembly, *halves, &sheet));
+            match share {
+                Ok(share) => shares.push(share),
+                Err(found) => wrong.extend(found.into_iter().map(|one| of_order(one, place))),
+            }
         }
-        let aim = sheet.aim();
-        wrong.extend(too_large(&corners, &sheet, &aim));
+        if wrong.is_empty() { Self::together(shares, sheet) } else { Err(wrong) }
+    }
+
+    /// Half shells that were laid flat for this sheet.
+    ///
+    /// # Errors
+    ///
+    /// Every violation at once: no order, orders that are not of one metal and thickness, allowances that a bend has no room
+    /// for, blanks that do not go on the sheet, gauges that lie on none of the necks.
+    pub fn together(shares: Vec<Share>, sheet: SheetFile) -> Result<Self, Vec<Violation>> {
+        let Some(first) = shares.first() else {
+            return Err(vec![Violation::error(
+                "orders",
+                Value::Null,
+                "one at least",
+                "There is nothing to lay on the sheet.",
+            )]);
+        };
+        let mut wrong = Vec::new();
+        for (place, share) in shares.iter().enumerate() {
+            let found = share.wrong_with(&sheet).into_iter().chain(other_sheet(first, share));
+            wrong.extend(found.map(|one| of_order(one, place)));
+        }
         for (index, &station) in sheet.gauges_at_mm.iter().enumerate() {
-            if !(from..=to).contains(&station) {
+            let on = |share: &Share| {
+                let [from, to] = share.blank.stations_mm;
+                (from..=to).contains(&station)
+            };
+            if !shares.iter().any(on) {
+                let [from, to] = first.blank.stations_mm;
                 wrong.push(Violation::error(
                     format!("gauges_at_mm[{index}]"),
                     station,
@@ -137,35 +181,27 @@ impl BlankOrder {
         if !wrong.is_empty() {
             return Err(wrong);
         }
-        let mirrored: Vec<DVec2> = corners.iter().map(|at| DVec2::new(-at.x, at.y)).collect();
         let reach = sheet.spacing_mm.max(1.0) + 1.0;
-        let all = vec![Shape::new(&corners, reach), Shape::new(&mirrored, reach)];
-        let mirrors = match sheet.turned_over {
-            TurnedOver::Allowed => vec![Some(1), Some(0)],
-            TurnedOver::NotAllowed => vec![None, None],
-        };
-        let gauges = sheet.gauges_at_mm.iter().map(|&station| section(neck, station));
-        let gauges = gauges.chain([profile(neck, from, to)]).collect();
-        let pieces = (0..sheet.halves as usize).map(|piece| piece % 2).collect();
-        let mut notes = vec![
-            "The outline is of finished size with the allowances given; kerf is left to who cuts it.".to_owned(),
-            "Strains are those of the gentlest forming there could be: an estimate. Try one pair before cutting a sheet.".to_owned(),
-        ];
-        if sheet.spacing_mm == 0.0 {
-            notes.push(
-                "Spacing is 0: blanks may touch, and whatever cuts them takes metal from both."
-                    .to_owned(),
-            );
+        let (mut all, mut mirrors) = (Vec::new(), Vec::new());
+        for share in &shares {
+            let left: Vec<DVec2> = share.corners.iter().map(|at| DVec2::new(-at.x, at.y)).collect();
+            let right = all.len();
+            all.extend([Shape::new(&share.corners, reach), Shape::new(&left, reach)]);
+            mirrors.extend(match sheet.turned_over {
+                TurnedOver::Allowed => [Some(right + 1), Some(right)],
+                TurnedOver::NotAllowed => [None, None],
+            });
         }
-        notes.extend(costs.rounds.beyond.clone());
-        let shapes = Shapes { all, mirrors };
-        Ok(Self { job, metal, blank, costs, gauges, sheet, notes, aim, shapes, pieces })
+        let notes = notes(&shares, &sheet);
+        let (pieces, aim) = (taking_turns(&shares), sheet.aim());
+        Ok(Self { shares, sheet, notes, aim, shapes: Shapes { all, mirrors }, pieces })
     }
 
     /// Starts to lay the half shells asked for.
     #[must_use]
     pub fn laying(&self, seed: u32) -> Laying {
-        let (shapes, pieces) = (self.shapes.clone(), self.pieces.clone());
+        let shapes = self.shapes.clone();
+        let pieces = self.pieces.iter().map(|piece| piece.shape()).collect();
         let asked = self.sheet.rules();
         let rules =
             Rules { spacing: asked.spacing + 2.0 * LAID, margin: asked.margin + LAID, ..asked };
@@ -178,17 +214,19 @@ impl BlankOrder {
         let none = Lay { sheets: Vec::new(), length: None };
         let lay = laying.best().unwrap_or(&none);
         let pieces: usize = lay.sheets.iter().map(Vec::len).sum();
-        let area = self.blank.outline.area();
+        let orders = self.laid_shares(lay);
+        let used: f64 =
+            orders.iter().map(|order| order.blank_area_mm2 * f64::from(order.pieces)).sum();
         let metal_area = match &self.aim {
             Aim::Most { ground } | Aim::Fewest { ground } => {
                 ground.area() * lay.sheets.len() as f64
             }
             Aim::Shortest { width } => width * lay.length.unwrap_or_default(),
         };
-        let used = area * pieces as f64;
+        let first = self.first();
         // mm³ to cm³.
         let grams =
-            |area: f64| area * self.blank.thickness_mm * self.metal.density_g_cm3() / 1000.0;
+            |area: f64| area * first.blank.thickness_mm * first.metal.density_g_cm3() / 1000.0;
         let mut notes = self.notes.clone();
         if pieces < self.pieces.len() {
             notes.push(format!(
@@ -199,15 +237,16 @@ impl BlankOrder {
         }
         LayReport {
             format: "neckwright-lay/1".to_owned(),
-            order: self.job.order.number.clone(),
+            order: first.job.order.number.clone(),
             sheet: self.sheet.clone(),
             seed,
             rounds: u32::try_from(laying.steps()).unwrap_or(u32::MAX),
-            asked: self.sheet.halves,
+            asked: self.pieces.len() as u32,
             pieces: pieces as u32,
             sheets: lay.sheets.len() as u32,
             length_mm: lay.length,
-            blank_area_mm2: area,
+            blank_area_mm2: first.blank.outline.area(),
+            orders,
             yielded: if metal_area > 0.0 { used / metal_area } else { 0.0 },
             bought_g: grams(metal_area),
             wasted_g: grams((metal_area - used).max(0.0)),
@@ -215,6 +254,27 @@ impl BlankOrder {
             placements: self.placements(lay),
             notes,
         }
+    }
+
+    /// The first order, after which files are called.
+    fn first(&self) -> &Share {
+        &self.shares[0]
+    }
+
+    fn laid_shares(&self, lay: &Lay) -> Vec<LaidShare> {
+        let laid = |share: usize| {
+            let all = lay.sheets.iter().flatten();
+            all.filter(|(piece, _)| self.pieces[*piece].share == share).count() as u32
+        };
+        let numbered = self.shares.iter().enumerate();
+        numbered
+            .map(|(place, share)| LaidShare {
+                order: share.job.order.number.clone(),
+                asked: share.halves,
+                pieces: laid(place),
+                blank_area_mm2: share.blank.outline.area(),
+            })
+            .collect()
     }
 
     fn off_cut(&self, lay: &Lay) -> Option<f64> {
@@ -234,11 +294,12 @@ impl BlankOrder {
             let origin = self.origin(place);
             Placement {
                 sheet: sheet as u32,
-                piece: *piece as u32,
+                order: self.pieces[*piece].share as u32,
+                piece: self.pieces[*piece].number,
                 x_mm: origin.x,
                 y_mm: origin.y,
                 angle_deg: deg_from_rad(place.angle).rem_euclid(360.0),
-                mirrored: place.shape == 1,
+                mirrored: place.shape % 2 == 1,
             }
         })
         .collect()
@@ -252,95 +313,54 @@ impl BlankOrder {
     /// A line of the blank where it lies.
     fn laid(&self, place: &Place, line: &Contour) -> Contour {
         let middle = self.shapes.all[place.shape].middle;
-        if place.shape == 1 {
+        if place.shape % 2 == 1 {
             mirrored(line).moved(|at| place.forth(at - middle))
         } else {
             line.moved(|at| place.forth(at - middle))
         }
     }
 
-    /// The files of blank, gauges and lay, by name.
+    /// The files of blanks and gauges by name, and of the lay if one was started. Those of the second and later orders carry
+    /// their number: `blank_2.dxf`.
     ///
     /// # Errors
     ///
     /// Text that cannot be written, which no order has.
     pub fn files(
         &self,
-        laying: &Laying,
+        laying: Option<&Laying>,
         seed: u32,
         paper: PaperSize,
-    ) -> Result<Vec<(&'static str, Vec<u8>)>, serde_json::Error> {
-        let none = Lay { sheets: Vec::new(), length: None };
-        let lay = laying.best().unwrap_or(&none);
-        let (blank, gauges, sheets) = (self.blank_file(), self.gauge_file(), self.lay_file(lay));
-        let mut printed = Vec::new();
-        for file in [&blank, &gauges, &sheets] {
-            printed.extend(tiled(&drawing(file), paper));
+    ) -> Result<Vec<(String, Vec<u8>)>, serde_json::Error> {
+        let (mut files, mut printed) = (Vec::new(), Vec::new());
+        for (place, share) in self.shares.iter().enumerate() {
+            let number = if place == 0 { String::new() } else { format!("_{}", place + 1) };
+            let drawn = [("blank", blank_file(share, &self.sheet)), ("gauges", gauge_file(share))];
+            for (name, file) in drawn {
+                files.push((format!("{name}{number}.dxf"), outline_file::dxf(&file)));
+                files.push((format!("{name}{number}.svg"), outline_file::svg(&file)));
+                printed.extend(tiled(&drawing(&file), paper));
+            }
+            files.push((format!("strain{number}.json"), json(&StrainReport::of(share))?));
         }
-        Ok(vec![
-            ("blank.dxf", outline_file::dxf(&blank)),
-            ("blank.svg", outline_file::svg(&blank)),
-            ("gauges.dxf", outline_file::dxf(&gauges)),
-            ("gauges.svg", outline_file::svg(&gauges)),
-            ("lay.dxf", outline_file::dxf(&sheets)),
-            ("lay.svg", outline_file::svg(&sheets)),
-            ("strain.json", json(&StrainReport::of(self))?),
-            ("lay.json", json(&self.report(laying, seed))?),
-            ("print.pdf", pdf(&format!("Blanks of order {}", self.job.order.number), &printed)),
-        ])
-    }
-
-    fn blank_file(&self) -> OutlineFile {
-        let (low, _) = self.blank.outline.bounds();
-        let order = &self.job.order;
-        let allowances = &self.sheet.allowances;
-        let lines = [
-            format!(
-                "Half shell, right; the left one is this one turned over. Order {}, serial {}, revision {}",
-                order.number, order.serial, order.revision
-            ),
-            format!(
-                "{} {}, {} mm",
-                self.metal.id(),
-                self.metal.name(),
-                trimmed(self.blank.thickness_mm)
-            ),
-            format!(
-                "Left on: seams {} mm, ends {} mm. mm, 1:1. Cork end left; stations every 10 mm",
-                trimmed(allowances.seam_mm),
-                trimmed(allowances.trim_mm + allowances.clamping_mm)
-            ),
-        ];
-        OutlineFile {
-            title: format!("blank of order {}", order.number),
-            cut: vec![self.blank.outline.clone()],
-            mark: self.blank.marks().cloned().collect(),
-            note: Vec::new(),
-            words: words(&lines, low),
+        if let Some(laying) = laying {
+            let none = Lay { sheets: Vec::new(), length: None };
+            let lay = laying.best().unwrap_or(&none);
+            let sheets = self.lay_file(lay);
+            files.push(("lay.dxf".to_owned(), outline_file::dxf(&sheets)));
+            files.push(("lay.svg".to_owned(), outline_file::svg(&sheets)));
+            files.push(("lay.json".to_owned(), json(&self.report(laying, seed))?));
+            printed.extend(tiled(&drawing(&sheets), paper));
         }
-    }
-
-    fn gauge_file(&self) -> OutlineFile {
-        let mut file = OutlineFile {
-            title: format!("gauges of order {}", self.job.order.number),
-            ..OutlineFile::default()
-        };
-        let mut next = 0.0;
-        for gauge in &self.gauges {
-            let (low, high) = gauge.outline.bounds();
-            let shift = DVec2::new(-low.x, next - low.y);
-            file.cut.push(gauge.outline.moved(|at| at + shift));
-            let at = DVec2::new(0.0, next - WORDS.1);
-            file.words.push(Words { at, height_mm: WORDS.0, text: gauge.words.clone() });
-            next += high.y - low.y + ROOM;
-        }
-        file
+        let title = format!("Blanks of order {}", self.first().job.order.number);
+        files.push(("print.pdf".to_owned(), pdf(&title, &printed)));
+        Ok(files)
     }
 
     fn lay_file(&self, lay: &Lay) -> OutlineFile {
-        let order = &self.job.order;
+        let first = self.first();
         let mut file = OutlineFile {
-            title: format!("blanks of order {} on {}", order.number, self.sheet.name),
+            title: format!("blanks of order {} on {}", first.job.order.number, self.sheet.name),
             ..OutlineFile::default()
         };
         let size = self.aim.size(lay.length.unwrap_or_default());
@@ -364,7 +384,7 @@ impl BlankOrder {
                 number + 1,
                 lay.sheets.len(),
                 pieces.len(),
-                trimmed(self.blank.thickness_mm),
+                trimmed(first.blank.thickness_mm),
                 trimmed(size.x),
                 trimmed(size.y)
             );
@@ -375,112 +395,118 @@ impl BlankOrder {
             });
             for (_, place) in pieces {
                 let lay = |line: &Contour| self.laid(place, line).moved(|at| at + shift);
-                file.cut.push(lay(&self.blank.outline));
-                file.mark.extend(self.blank.finished.iter().map(lay));
+                let blank = &self.shares[place.shape / 2].blank;
+                file.cut.push(lay(&blank.outline));
+                file.mark.extend(blank.finished.iter().map(lay));
             }
         }
         file
     }
 }
 
-/// The net on which the half shell was laid flat, with the flat place of each knot, so that it can be reckoned again.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct NetReport {
-    pub station_mm: Vec<f64>,
-    pub azimuth_deg: Vec<f64>,
-    /// Of every station the knots at every azimuth.
-    pub x_mm: Vec<Vec<f64>>,
-    pub y_mm: Vec<Vec<f64>>,
+/// Half shells of several orders in the order in which room is looked for them: each order's share of the first few is about
+/// its share of all, so that sheets laid alike hold all of them.
+fn taking_turns(shares: &[Share]) -> Vec<Piece> {
+    let mut pieces: Vec<(f64, Piece)> = Vec::new();
+    for (share, of) in shares.iter().enumerate() {
+        // By pairs, which make a neck.
+        let when = |number: u32| f64::from(number / 2 * 2 + 1) / f64::from(of.halves + 1);
+        pieces.extend((0..of.halves).map(|number| (when(number), Piece { share, number })));
+    }
+    pieces.sort_by(|a, b| a.0.total_cmp(&b.0));
+    pieces.into_iter().map(|(_, piece)| piece).collect()
 }
 
-impl NetReport {
-    fn of(flat: &Flat) -> Self {
-        let rows = || flat.places.chunks(flat.net.second.len());
-        Self {
-            station_mm: flat.net.first.clone(),
-            azimuth_deg: flat.net.second.iter().map(|up| 90.0 - deg_from_rad(*up)).collect(),
-            x_mm: rows().map(|row| row.iter().map(|at| at.x).collect()).collect(),
-            y_mm: rows().map(|row| row.iter().map(|at| at.y).collect()).collect(),
-        }
+fn notes(shares: &[Share], sheet: &SheetFile) -> Vec<String> {
+    let mut notes = vec![
+        "The outline is of finished size with the allowances given; kerf is left to who cuts it.".to_owned(),
+        "Strains are those of the gentlest forming there could be: an estimate. Try one pair before cutting a sheet.".to_owned(),
+    ];
+    if sheet.spacing_mm == 0.0 {
+        notes.push(
+            "Spacing is 0: blanks may touch, and whatever cuts them takes metal from both."
+                .to_owned(),
+        );
+    }
+    notes.extend(shares.iter().filter_map(|share| share.costs.rounds.beyond.clone()));
+    notes
+}
+
+/// A violation of one of several orders. The first is meant where none is named.
+fn of_order(found: Violation, place: usize) -> Violation {
+    if place == 0 {
+        return found;
+    }
+    let dot = if found.path.is_empty() { "" } else { "." };
+    Violation { path: format!("orders[{place}]{dot}{}", found.path), ..found }
+}
+
+/// An order that is not to be cut from the metal of the first one.
+fn other_sheet(first: &Share, share: &Share) -> Option<Violation> {
+    let stock =
+        |share: &Share| format!("{}, {} mm", share.metal.id(), trimmed(share.blank.thickness_mm));
+    (stock(first) != stock(share)).then(|| {
+        Violation::error(
+            "tube",
+            stock(share),
+            stock(first),
+            "All blanks of a sheet are of its metal and its thickness.",
+        )
+    })
+}
+
+/// The blank of an order as a file for whoever cuts it.
+fn blank_file(share: &Share, sheet: &SheetFile) -> OutlineFile {
+    let (low, _) = share.blank.outline.bounds();
+    let order = &share.job.order;
+    let allowances = &sheet.allowances;
+    let lines = [
+        format!(
+            "Half shell, right; the left one is this one turned over. Order {}, serial {}, revision {}",
+            order.number, order.serial, order.revision
+        ),
+        format!(
+            "{} {}, {} mm",
+            share.metal.id(),
+            share.metal.name(),
+            trimmed(share.blank.thickness_mm)
+        ),
+        format!(
+            "Left on: seams {} mm, ends {} mm. mm, 1:1. Cork end left; stations every 10 mm",
+            trimmed(allowances.seam_mm),
+            trimmed(allowances.trim_mm + allowances.clamping_mm)
+        ),
+    ];
+    OutlineFile {
+        title: format!("blank of order {}", order.number),
+        cut: vec![share.blank.outline.clone()],
+        mark: share.blank.marks().cloned().collect(),
+        note: Vec::new(),
+        words: words(&lines, low),
     }
 }
 
-/// What `strain.json` says.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct StrainReport {
-    pub format: String,
-    pub order: String,
-    pub metal: String,
-    pub sheet_thickness_mm: f64,
-    /// Area of the finished half shell, in the middle of the wall, mm².
-    pub formed_area_mm2: f64,
-    pub net: NetReport,
-    #[serde(flatten)]
-    pub costs: Costs,
-}
-
-impl StrainReport {
-    /// What forming the blanks of an order costs.
-    #[must_use]
-    pub fn of(order: &BlankOrder) -> Self {
-        Self {
-            format: "neckwright-strain/1".to_owned(),
-            order: order.job.order.number.clone(),
-            metal: order.metal.id().to_owned(),
-            sheet_thickness_mm: order.blank.thickness_mm,
-            formed_area_mm2: order.blank.formed_area_mm2,
-            net: NetReport::of(&order.blank.flat),
-            costs: order.costs.clone(),
-        }
+fn gauge_file(share: &Share) -> OutlineFile {
+    let mut file = OutlineFile {
+        title: format!("gauges of order {}", share.job.order.number),
+        ..OutlineFile::default()
+    };
+    let mut next = 0.0;
+    for gauge in &share.gauges {
+        let (low, high) = gauge.outline.bounds();
+        let shift = DVec2::new(-low.x, next - low.y);
+        file.cut.push(gauge.outline.moved(|at| at + shift));
+        let at = DVec2::new(0.0, next - WORDS.1);
+        file.words.push(Words { at, height_mm: WORDS.0, text: gauge.words.clone() });
+        next += high.y - low.y + ROOM;
     }
+    file
 }
 
 fn json<T: Serialize>(value: &T) -> Result<Vec<u8>, serde_json::Error> {
     let mut bytes = serde_json::to_vec_pretty(value)?;
     bytes.push(b'\n');
     Ok(bytes)
-}
-
-fn unlaid(error: BlankError) -> Vec<Violation> {
-    vec![Violation::error(
-        "centreline",
-        Value::Null,
-        "a tube that can be laid flat",
-        format!("No blank can be drawn of this neck: {error}."),
-    )]
-}
-
-/// A sheet that a blank does not go on, whichever way it is turned.
-fn too_large(corners: &[DVec2], sheet: &SheetFile, aim: &Aim) -> Option<Violation> {
-    let extent = |angle: f64| {
-        let (sin, cos) = libm::sincos(angle);
-        let turned: Vec<DVec2> =
-            corners.iter().map(|at| DVec2::new(cos, sin).rotate(*at)).collect();
-        let (low, high) = super::lay::bounds(&turned);
-        high - low + 2.0 * sheet.margin_mm
-    };
-    let directions = match sheet.angles {
-        Angles::Any => DIRECTIONS,
-        Angles::AlongGrain => 1,
-    };
-    let sizes: Vec<DVec2> = (0..directions)
-        .map(|k| extent(std::f64::consts::PI * f64::from(k) / f64::from(DIRECTIONS)))
-        .collect();
-    let room = aim.size(f64::INFINITY);
-    if sizes.iter().any(|size| size.cmple(room).all()) {
-        return None;
-    }
-    let narrowest = sizes.iter().min_by(|a, b| a.y.total_cmp(&b.y))?;
-    let flat = extent(0.0);
-    Some(Violation::error(
-        "metal",
-        serde_json::to_value(&sheet.metal).unwrap_or(Value::Null),
-        format!(
-            "{:.0} by {:.0} mm at least with its margins, or {:.0} by {:.0} mm",
-            flat.x, flat.y, narrowest.x, narrowest.y
-        ),
-        "The blank does not go on this sheet, whichever way it is turned.",
-    ))
 }
 
 fn words(lines: &[String], low: DVec2) -> Vec<Words> {

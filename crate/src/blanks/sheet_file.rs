@@ -10,8 +10,12 @@ use crate::job::{Violation, read_by_schema};
 use super::lay::{Aim, Ground, Rules, Turning};
 use super::outline::Allowances;
 
+/// Most half shells that are laid at once, of one order.
+pub const MOST_HALVES: u32 = 200;
+
 /// Sheet metal and what is wanted of it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Sheet")]
 pub struct SheetFile {
@@ -21,11 +25,11 @@ pub struct SheetFile {
     #[schemars(length(max = 80))]
     pub name: String,
     /// Sheet, off-cut or strip that is at hand.
-    pub metal: Stock,
+    pub metal: SheetStock,
     /// What is wanted of it.
-    pub wanted: Wanted,
+    pub wanted: WantedOfMetal,
     /// How many half shells are asked for; two make a neck.
-    #[schemars(range(min = 1, max = 200))]
+    #[schemars(range(min = 1, max = MOST_HALVES))]
     pub halves: u32,
     /// Least distance between two blanks: for the blade or the jet. 0 lets them touch.
     #[schemars(range(min = 0.0, max = 50.0))]
@@ -46,6 +50,7 @@ pub struct SheetFile {
 
 /// Kind and version of a sheet file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub enum SheetFormat {
     /// The first version.
     #[serde(rename = "neckwright-sheet/1")]
@@ -54,8 +59,9 @@ pub enum SheetFormat {
 
 /// What metal is at hand.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(untagged)]
-pub enum Stock {
+pub enum SheetStock {
     /// A rectangular sheet.
     Sheet(Rectangular),
     /// An off-cut, drawn as a polygon.
@@ -66,6 +72,7 @@ pub enum Stock {
 
 /// A rectangular sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Sheet")]
 pub struct Rectangular {
@@ -79,6 +86,7 @@ pub struct Rectangular {
 
 /// An off-cut. Its grain runs along x.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Off-cut")]
 pub struct Offcut {
@@ -87,13 +95,14 @@ pub struct Offcut {
     pub border: Vec<SheetPoint>,
     /// Holes in it, each by its corners in order.
     #[schemars(length(min = 0, max = 50))]
-    pub holes: Vec<Hole>,
+    pub holes: Vec<SheetHole>,
 }
 
 /// A hole in an off-cut.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
-pub struct Hole {
+pub struct SheetHole {
     /// Corners in order.
     #[schemars(length(min = 3, max = 500))]
     pub corners: Vec<SheetPoint>,
@@ -101,6 +110,7 @@ pub struct Hole {
 
 /// A corner.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 pub struct SheetPoint {
     /// Along the grain.
@@ -113,6 +123,7 @@ pub struct SheetPoint {
 
 /// A strip as long as it takes; its grain runs along it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "Strip")]
 pub struct Strip {
@@ -123,8 +134,9 @@ pub struct Strip {
 
 /// What is wanted of the metal.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(rename_all = "snake_case")]
-pub enum Wanted {
+pub enum WantedOfMetal {
     /// As many of the half shells as go on one sheet.
     MostPieces,
     /// All of them, on as few sheets as can be.
@@ -135,6 +147,7 @@ pub enum Wanted {
 
 /// At what angles blanks may lie.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(rename_all = "snake_case")]
 pub enum Angles {
     /// Any angle.
@@ -145,6 +158,7 @@ pub enum Angles {
 
 /// Whether pieces may be turned over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(rename_all = "snake_case")]
 pub enum TurnedOver {
     /// Sheet is alike on both sides: a left blank is a right one turned over.
@@ -155,6 +169,7 @@ pub enum TurnedOver {
 
 /// Metal left on a blank.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(deny_unknown_fields)]
 pub struct LeftOn {
     /// Along both seams, filed off when the halves are fitted.
@@ -197,8 +212,8 @@ impl SheetFile {
     /// What must hold between fields.
     fn violations(&self) -> Vec<Violation> {
         let mut found = Vec::new();
-        let strip = matches!(self.metal, Stock::Strip(_));
-        if strip != (self.wanted == Wanted::ShortestStrip) {
+        let strip = matches!(self.metal, SheetStock::Strip(_));
+        if strip != (self.wanted == WantedOfMetal::ShortestStrip) {
             let (allowed, why) = if strip {
                 (
                     "shortest_strip",
@@ -217,7 +232,7 @@ impl SheetFile {
                 why,
             ));
         }
-        if let Stock::Offcut(offcut) = &self.metal {
+        if let SheetStock::Offcut(offcut) = &self.metal {
             let border = points(&offcut.border);
             found.extend(crossing("metal.border", &border));
             for (index, hole) in offcut.holes.iter().enumerate() {
@@ -254,18 +269,18 @@ impl SheetFile {
     #[must_use]
     pub fn aim(&self) -> Aim {
         let ground = match &self.metal {
-            Stock::Sheet(sheet) => {
+            SheetStock::Sheet(sheet) => {
                 Ground::Rectangle { size: DVec2::new(sheet.length_mm, sheet.width_mm) }
             }
-            Stock::Offcut(offcut) => Ground::offcut(
+            SheetStock::Offcut(offcut) => Ground::offcut(
                 points(&offcut.border),
                 offcut.holes.iter().map(|hole| points(&hole.corners)).collect(),
             ),
-            Stock::Strip(strip) => return Aim::Shortest { width: strip.strip_width_mm },
+            SheetStock::Strip(strip) => return Aim::Shortest { width: strip.strip_width_mm },
         };
         match self.wanted {
-            Wanted::FewestSheets => Aim::Fewest { ground },
-            Wanted::MostPieces | Wanted::ShortestStrip => Aim::Most { ground },
+            WantedOfMetal::FewestSheets => Aim::Fewest { ground },
+            WantedOfMetal::MostPieces | WantedOfMetal::ShortestStrip => Aim::Most { ground },
         }
     }
 }

@@ -12,7 +12,7 @@ const LATE = /^web\/src\/panels\/(help\/|[^/]+\/room\.ts$)/;
 
 /** Builds web/dist unless it already stands for these sources. web/pkg must be there. */
 export async function page() {
-  const sources = filesUnder("web/src", "web/index.html", "web/icon.svg", "web/tsconfig.json", "web/pkg", "examples/jobs/alto.json", "examples/jobs/tenor.json", "web/scripts/page.mjs", "package-lock.json");
+  const sources = filesUnder("web/src", "web/index.html", "web/icon.svg", "web/tsconfig.json", "web/pkg", "examples/jobs/alto.json", "examples/jobs/tenor.json", "examples/sheets", "web/scripts/page.mjs", "package-lock.json");
   await once({ name: "page", inputs: digest(sources), result: join(DIST, "index.html") }, build);
 }
 

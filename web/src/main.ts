@@ -213,6 +213,10 @@ const doors = new Doors(
   bench,
   byId("doors"),
   {
+    blanks: async (place) => {
+      const { BlanksRoom } = await import("./panels/blanks/room.ts");
+      return new BlanksRoom(bench, () => workerOf(SHOP_WORKER_NAME), place, (file) => void files.open(file));
+    },
     "send-out": async (place) => {
       const { SendOutRoom } = await import("./panels/send-out/room.ts");
       return new SendOutRoom(() => workerOf(SHOP_WORKER_NAME), place);

@@ -2,12 +2,14 @@
 import init, { requestSchema, Shop } from "../../pkg/neckwright_shop.js";
 import { type Json, sameJson } from "../state/json.ts";
 import { answerWith } from "./answering.ts";
+import { blanksAnswers } from "./blanks-answers.ts";
+import type { BlanksTalk } from "./blanks-talk.ts";
 import type { ShopTalk } from "./shop-talk.ts";
 
 /** Name of the wasm beside this script, put in by the build. */
 declare const WASM_NAME: string;
 
-await answerWith<ShopTalk>(async () => {
+await answerWith<ShopTalk & BlanksTalk>(async () => {
   await init({ module_or_path: new URL(WASM_NAME, import.meta.url) });
   const shop = new Shop();
   /** Job of the neck that stands, or that was refused last. */
@@ -25,6 +27,7 @@ await answerWith<ShopTalk>(async () => {
     return shop;
   };
   return {
+    ...blanksAnswers(),
     schema: () => ({ schema: requestSchema() as Json }),
     parts: ({ job }) => {
       const refused = lay(job);

@@ -1,0 +1,117 @@
+// The sheet the blanks are laid on, as a sheet file says it, and what else the maker chose in that room. Whether its numbers
+// can be is the core's to say, all at once.
+import offcut from "../../../examples/sheets/offcut.json" with { type: "json" };
+import sheet from "../../../examples/sheets/sheet_305x610.json" with { type: "json" };
+import sheets from "../../../examples/sheets/sheets_305x305.json" with { type: "json" };
+import strip from "../../../examples/sheets/strip_300.json" with { type: "json" };
+import { isObject, type Json, type JsonObject, valueAt } from "./json.ts";
+import { type LengthUnit, fieldText, readNumber } from "./lengths.ts";
+
+/** Sheets to begin with. */
+export const STARTING_SHEETS: readonly { name: string; sheet: JsonObject }[] = [
+  { name: "One sheet, 305 × 610 mm", sheet },
+  { name: "Small sheets, 305 × 305 mm", sheet: sheets },
+  { name: "A strip, 300 mm wide", sheet: strip },
+  { name: "An off-cut with a hole (invented)", sheet: offcut },
+];
+
+export const FIRST_SHEET: JsonObject = sheet;
+
+/** A sheet file is a few kilobytes; what is a hundred times that is something else. */
+const LARGEST_SHEET_BYTES = 500_000;
+
+export type ReadSheet = { sheet: JsonObject } | { why: string };
+
+/** A file that says it is a sheet. */
+export function readSheetText(text: string): ReadSheet {
+  if (text.length > LARGEST_SHEET_BYTES) return { why: "it is far larger than a sheet file" };
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch {
+    return { why: "it is no sheet file (it cannot be read as JSON)" };
+  }
+  const format = isObject(value as Json) ? (value as JsonObject)["format"] : undefined;
+  if (typeof format !== "string" || !format.startsWith("neckwright-sheet/")) return { why: "it is no sheet file (it has no format “neckwright-sheet/…”)" };
+  return { sheet: value as JsonObject };
+}
+
+/** Whether a text is meant to be a sheet file, and not a job. */
+export function isSheetText(text: string): boolean {
+  return "sheet" in readSheetText(text);
+}
+
+/** What kind of metal is at hand. */
+export type Stock = "sheet" | "strip" | "offcut";
+
+export function stockOf(sheet: Json): Stock {
+  const metal = valueAt(sheet, ["metal"]);
+  if (valueAt(metal, ["strip_width_mm"]) !== undefined) return "strip";
+  return valueAt(metal, ["border"]) !== undefined ? "offcut" : "sheet";
+}
+
+/** Another kind of metal: the sizes it had when it was that kind last, or those of the sheet to begin with. */
+export function withStock(sheet: JsonObject, stock: Stock, before: ReadonlyMap<Stock, Json>): JsonObject {
+  const fresh = { sheet: FIRST_SHEET, strip: strip as JsonObject, offcut: offcut as JsonObject }[stock];
+  const wanted = valueAt(sheet, ["wanted"]);
+  const isStrip = stock === "strip";
+  const fits = isStrip === (wanted === "shortest_strip");
+  return { ...sheet, metal: before.get(stock) ?? fresh["metal"] ?? null, wanted: fits ? (wanted ?? null) : isStrip ? "shortest_strip" : "most_pieces" };
+}
+
+/** Corners of a border or of holes as lines of two numbers; an empty line stands between two holes. */
+export function cornersText(rings: readonly Json[], unit: LengthUnit): string {
+  const corner = (at: Json) => `${fieldOf(valueAt(at, ["x_mm"]), unit)} ${fieldOf(valueAt(at, ["y_mm"]), unit)}`;
+  return rings.map((ring) => (Array.isArray(ring) ? ring.map(corner).join("\n") : "")).join("\n\n");
+}
+
+function fieldOf(value: Json | undefined, unit: LengthUnit): string {
+  return typeof value === "number" ? fieldText(value, unit) : "?";
+}
+
+/** The rings that such a text stands for, or the number of the line that is no two numbers. */
+export function readCorners(text: string, unit: LengthUnit): { rings: Json[][] } | { line: number; text: string } {
+  const rings: Json[][] = [];
+  let open: Json[] | undefined;
+  for (const [index, line] of text.split("\n").entries()) {
+    const words = line.trim().split(/[\s;]+/).filter((word) => word !== "");
+    if (words.length === 0) {
+      open = undefined;
+      continue;
+    }
+    const [x, y] = words.map((word) => readNumber(word, unit));
+    if (words.length !== 2 || x === undefined || y === undefined) return { line: index + 1, text: line.trim() };
+    if (open === undefined) rings.push((open = []));
+    open.push({ x_mm: x, y_mm: y });
+  }
+  return { rings };
+}
+
+/** Stations at which gauges are wanted, as a line of numbers. */
+export function stationsText(stations: Json | undefined, unit: LengthUnit): string {
+  return Array.isArray(stations) ? stations.map((station) => fieldOf(station, unit)).join("  ") : "";
+}
+
+export function readStations(text: string, unit: LengthUnit): number[] | undefined {
+  const words = text.split(/[\s;]+/).filter((word) => word !== "");
+  const all = words.map((word) => readNumber(word, unit));
+  return all.includes(undefined) ? undefined : (all as number[]);
+}
+
+/** Another order whose half shells come from the same sheet. */
+export interface OtherOrder {
+  name: string;
+  job: Json;
+  halves: number;
+}
+
+/** What the maker chose in the room of the blanks. */
+export interface Choice {
+  sheet: JsonObject;
+  others: readonly OtherOrder[];
+  seed: number;
+  seconds: number;
+  paper: "a4" | "letter";
+}
+
+export const FIRST_CHOICE: Choice = { sheet: FIRST_SHEET, others: [], seed: 1, seconds: 10, paper: "a4" };

@@ -172,11 +172,13 @@ def test_thinning_keeps_the_volume_of_the_sheet(laid):
 
 
 def placed(files: dict[str, Path]) -> tuple[dict, list[tuple[int, shapely.Polygon]]]:
-    """The lay, and every blank put where `lay.json` says, from the outline in `blank.dxf`."""
+    """The lay, and every blank put where `lay.json` says, from the outlines in `blank.dxf`, `blank_2.dxf` and so on."""
     lay = json.loads(files["lay.json"].read_text())
-    (blank,) = outlines(files["blank.dxf"], "cut")
+    names = ["blank.dxf", *(f"blank_{order}.dxf" for order in range(2, 1 + len(lay["orders"])))]
+    kinds = [outlines(files[name], "cut")[0] for name in names]
     out = []
     for place in lay["placements"]:
+        blank = kinds[place["order"]]
         piece = shapely.affinity.scale(blank, -1, 1, origin=(0, 0)) if place["mirrored"] else blank
         piece = shapely.affinity.rotate(piece, place["angle_deg"], origin=(0, 0))
         out.append((place["sheet"], shapely.affinity.translate(piece, place["x_mm"], place["y_mm"])))
@@ -198,7 +200,26 @@ LAYS = [("alto", "sheet_305x610"), ("tenor", "sheet_305x610"), ("alto", "offcut"
 
 @pytest.mark.parametrize(("job_name_", "sheet"), LAYS)
 def test_blanks_keep_their_distance(laid, job_name_, sheet):
-    lay, blanks = placed(laid(job_name_, sheet))
+    keep_their_distance(laid(job_name_, sheet), f"{job_name_} on {sheet}")
+
+
+@pytest.mark.parametrize("sheet", ["sheets_305x305", "strip_300", "offcut"])
+def test_blanks_of_two_orders_keep_their_distance(tmp_path, sheet):
+    """Alto and tenor, the tenor from the alto's sheet."""
+    jobs = ROOT / "examples" / "jobs"
+    tenor = json.loads((jobs / "tenor.json").read_text())
+    tenor["tube"] = json.loads((jobs / "alto.json").read_text())["tube"]
+    other = tmp_path / "tenor.json"
+    other.write_text(json.dumps(tenor))
+    files = run("alto", SHEETS / f"{sheet}.json", tmp_path / "out", "--rounds", "250", "--also", f"{other}=4")
+    lay = keep_their_distance(files, f"alto and tenor on {sheet}")
+    laid_of = [sum(place["order"] == order for place in lay["placements"]) for order in (0, 1)]
+    assert laid_of == [order["pieces"] for order in lay["orders"]]
+    assert all(laid_of)
+
+
+def keep_their_distance(files: dict[str, Path], called: str) -> dict:
+    lay, blanks = placed(files)
     assert blanks
     spacing, margin, border = lay["sheet"]["spacing_mm"], lay["sheet"]["margin_mm"], metal(lay)
     for k, (number, piece) in enumerate(blanks):
@@ -211,7 +232,8 @@ def test_blanks_keep_their_distance(laid, job_name_, sheet):
     yielded = sum(piece.area for _, piece in blanks) / (sheets * border.area)
     assert lay["yield"] == pytest.approx(yielded, rel=3e-4)
     assert lay["pieces"] == len(blanks)
-    print(f"\n{job_name_} on {sheet}: {len(blanks)} pieces on {sheets} sheet(s), yield {100 * yielded:.1f} %, {lay['rounds']} rounds")
+    print(f"\n{called}: {len(blanks)} pieces on {sheets} sheet(s), yield {100 * yielded:.1f} %, {lay['rounds']} rounds")
+    return lay
 
 
 def test_every_blank_asked_for_is_laid_and_halves_are_pairs(laid):

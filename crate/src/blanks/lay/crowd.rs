@@ -97,8 +97,23 @@ impl Posed {
         self.at + self.turn.rotate(point)
     }
 
-    fn back(&self, point: DVec2) -> DVec2 {
-        DVec2::new(self.turn.x, -self.turn.y).rotate(point - self.at)
+    /// The same place as seen from another one: turns and moves a point of this piece into the frame of that.
+    fn seen_from(&self, other: &Self) -> Self {
+        let back = DVec2::new(other.turn.x, -other.turn.y);
+        Self { at: back.rotate(self.at - other.at), turn: back.rotate(self.turn) }
+    }
+
+    /// Whether the upright box of a piece that stands here comes nearer than `room` to that of one at the origin (by the axes
+    /// of both that could part them: Gottschalk, Lin & Manocha, "OBBTree", SIGGRAPH 1996). Boxes are given by half their sizes.
+    fn boxes_meet(&self, own: DVec2, other: DVec2, room: f64) -> bool {
+        let turn = self.turn.abs();
+        let across = |half: DVec2| {
+            DVec2::new(turn.x * half.x + turn.y * half.y, turn.y * half.x + turn.x * half.y)
+        };
+        let here = self.at.abs();
+        let there = DVec2::new(self.turn.dot(self.at), self.turn.perp_dot(self.at)).abs();
+        here.cmple(other + across(own) + room).all()
+            && there.cmple(own + across(other) + room).all()
     }
 }
 
@@ -244,10 +259,11 @@ impl Crowd {
                 |point: &DVec2| (self.aimed.1 - self.ground.inside(posed.forth(*point)).0).max(0.0);
             all.push((i, count, shape.points.iter().map(out).map(|short| short * short).sum()));
             for (j, there) in self.places.iter().enumerate().skip(i + 1) {
-                if self.near(shapes, i, j) {
-                    let (beside, standing) = (&shapes.all[there.shape], there.posed());
-                    let both = self.into(shape, &posed, beside, &standing)
-                        + self.into(beside, &standing, shape, &posed);
+                let (beside, standing) = (&shapes.all[there.shape], there.posed());
+                let into = posed.seen_from(&standing);
+                if into.boxes_meet(shape.half, beside.half, self.aimed.0) {
+                    let back = standing.seen_from(&posed);
+                    let both = self.into(shape, &into, beside) + self.into(beside, &back, shape);
                     all.push((i, j, both));
                 }
             }
@@ -256,10 +272,9 @@ impl Crowd {
         all
     }
 
-    /// How far points of one piece go into another.
-    fn into(&self, from: &Shape, posed: &Posed, to: &Shape, standing: &Posed) -> f64 {
-        let distances =
-            from.points.iter().filter_map(|&point| to.field.at(standing.back(posed.forth(point))));
+    /// How far points of one piece go into another, from whose frame it is seen.
+    fn into(&self, from: &Shape, seen: &Posed, to: &Shape) -> f64 {
+        let distances = from.points.iter().filter_map(|&point| to.field.at(seen.forth(point)));
         distances.map(|found| (self.aimed.0 - found.0).max(0.0)).map(|short| short * short).sum()
     }
 
@@ -304,31 +319,35 @@ impl Crowd {
                 continue;
             }
             let standing = there.posed();
+            let into = posed.seen_from(&standing);
+            if !into.boxes_meet(shape.half, beside.half, self.aimed.0) {
+                continue;
+            }
+            let back = standing.seen_from(&posed);
             let weight = weight_with(other);
             let own = weight * scale(shape);
             for k in 0..points(shape) {
-                let arm = posed.turn.rotate(pick(shape, k));
-                let Some((distance, grows)) = beside.field.at(standing.back(posed.at + arm)) else {
-                    continue;
-                };
+                let point = pick(shape, k);
+                let Some((distance, grows)) = beside.field.at(into.forth(point)) else { continue };
                 let short = self.aimed.0 - distance;
                 if short > 0.0 {
                     sum += own * short * short;
                     if let Some(slope) = slope.as_deref_mut() {
+                        let arm = posed.turn.rotate(point);
                         slope.pull(arm, standing.turn.rotate(grows) * (-2.0 * own * short));
                     }
                 }
             }
             let theirs = weight * scale(beside);
             for k in 0..points(beside) {
-                let point = standing.forth(pick(beside, k));
-                let Some((distance, grows)) = shape.field.at(posed.back(point)) else { continue };
+                let point = pick(beside, k);
+                let Some((distance, grows)) = shape.field.at(back.forth(point)) else { continue };
                 let short = self.aimed.0 - distance;
                 if short > 0.0 {
                     sum += theirs * short * short;
                     if let Some(slope) = slope.as_deref_mut() {
                         let pull = posed.turn.rotate(grows) * (2.0 * theirs * short);
-                        slope.pull(point - posed.at, pull);
+                        slope.pull(standing.forth(point) - posed.at, pull);
                     }
                 }
             }

@@ -27,6 +27,8 @@ pub struct Shape {
     pub points: Vec<DVec2>,
     /// Some of them, all round.
     pub rough: Vec<DVec2>,
+    /// Half the size of its box, whose middle is the origin.
+    pub half: DVec2,
     /// No point is farther from the origin.
     pub reach: f64,
     pub area: f64,
@@ -55,7 +57,8 @@ impl Shape {
         let field = Field::new((low - middle - room, high - middle + room), CELL, |point| {
             signed_distance(&outline, point)
         });
-        Self { outline, points, rough, reach, area: area.abs(), middle, field }
+        let half = (high - low) / 2.0;
+        Self { outline, points, rough, half, reach, area: area.abs(), middle, field }
     }
 }
 

@@ -14,6 +14,7 @@ export class BlankPanel {
   #shown: Shown = "stretch";
   #order = 0;
   #turnDeg = 0;
+  readonly #behind = el("p", { class: "fault warning", text: "Shown as it was before: what is chosen now must be put right first.", attributes: { hidden: true } });
   readonly #half = el("div", { class: "half-scroll" });
   readonly #turn = el("input", {
     attributes: { type: "range", min: -80, max: 80, step: 5, value: 0, id: "blanks-turn" },
@@ -34,6 +35,7 @@ export class BlankPanel {
 
   /** Whether what is shown is of what was chosen before. */
   behind(behind: boolean): void {
+    this.#behind.hidden = !behind;
     for (const element of [this.element, this.gauges]) element.classList.toggle("behind", behind);
   }
 
@@ -46,6 +48,7 @@ export class BlankPanel {
     const name = SHOWN.find(({ id }) => id === this.#shown)?.name ?? "";
     const words = costWords(view, unit);
     this.element.replaceChildren(
+      this.#behind,
       ...(this.#views.length > 1 ? [this.#orders()] : []),
       el("p", { text: blankWords(view, unit) }),
       el(

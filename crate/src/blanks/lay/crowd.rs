@@ -183,7 +183,10 @@ impl Crowd {
             .collect();
         crowded.sort_unstable();
         crowded.dedup();
-        self.random.shuffle(&mut crowded);
+        // Fisher & Yates. The generator's own numbers of the machine's width are others where that is 32 bits.
+        for last in (1..crowded.len()).rev() {
+            crowded.swap(last, below(&mut self.random, last + 1));
+        }
         for piece in crowded {
             self.relocate(shapes, piece);
         }
@@ -440,6 +443,11 @@ impl Crowd {
         }
         (now, place)
     }
+}
+
+/// A number below `end`, which is not nothing: the same on machines of any width.
+pub(super) fn below(random: &mut fastrand::Rng, end: usize) -> usize {
+    random.u64(0..end as u64) as usize
 }
 
 /// What a distance is short of what is asked. Outlines that cross or touch are 0 apart, and even where nothing is asked

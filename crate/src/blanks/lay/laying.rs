@@ -6,7 +6,7 @@
 
 use glam::DVec2;
 
-use super::crowd::{Crowd, Place, Rules, Shapes, laid};
+use super::crowd::{Crowd, Place, Rules, Shapes, below, laid};
 use super::ground::Ground;
 use super::shape::bounds;
 
@@ -298,7 +298,7 @@ impl Laying {
         if count < 2 {
             return;
         }
-        let (one, other) = (self.random.usize(0..count), self.random.usize(0..count));
+        let (one, other) = (below(&mut self.random, count), below(&mut self.random, count));
         let places = &mut self.crowd.places;
         let (first, second) = (places[one], places[other]);
         (places[one].at, places[one].angle) = (second.at, second.angle);

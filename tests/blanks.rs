@@ -219,8 +219,9 @@ fn squares_lie_as_counting_says() {
                 assert!(at.min_element() >= 3.0 && at.max_element() <= side - 3.0, "{at}");
             }
             for other in &rings[i + 1..] {
-                // Upright squares: apart by 2 along one of the axes, or round a corner.
-                let gap = (ring[0] - other[0]).abs() - 40.0;
+                // Upright squares, perhaps turned half round: apart by 2 along one of the axes, or round a corner.
+                let low = |ring: &[DVec2]| neckwright::blanks::lay::bounds(ring).0;
+                let gap = (low(ring) - low(other)).abs() - 40.0;
                 assert!(gap.max(DVec2::ZERO).length() >= 2.0, "{gap}");
             }
         }

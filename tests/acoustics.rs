@@ -1020,3 +1020,27 @@ fn a_horn_file_is_read_or_every_fault_of_it_told() {
     assert!(paths.iter().any(|path| path.contains(".open[")), "{paths:?}");
     assert!(HornFile::read("[]").is_err() && HornFile::read("").is_err());
 }
+
+/// A polynomial through a few frequencies against the tube itself at all of them: a neck on its horn, with a chamber and with
+/// open holes too.
+#[test]
+fn a_sweep_is_the_tube_itself() {
+    for text in ["", include_str!("../examples/bores/horn_invented.json")] {
+        let file = if text.is_empty() {
+            HornFile::stand_in("stand-in")
+        } else {
+            HornFile::read(text).expect("the example")
+        };
+        let neck = Contender::read("alto", ALTO).expect("the alto builds");
+        let horn = file.ready(neck.job.horn_voice, &neck.bore).expect("notes");
+        let frequencies: Vec<f64> = (40..2000).map(f64::from).collect();
+        for fingering in &horn.fingerings {
+            let fingered = on(&horn, &neck.bore, fingering, fingering.vent_open);
+            let swept = fingered.spectrum(&frequencies);
+            for (hz, got) in frequencies.iter().zip(swept).step_by(7) {
+                let wanted = fingered.impedance(*hz);
+                close(got / wanted, Complex::new(1.0, 0.0), 1e-6, &fingering.note.name);
+            }
+        }
+    }
+}

@@ -1,7 +1,5 @@
 //! Two necks on one horn and one mouthpiece: what moves, by how much, and how sure that is.
 
-use std::f64::consts::TAU;
-
 use serde::Serialize;
 
 use crate::job::{Job, Violation};
@@ -592,9 +590,6 @@ pub fn spectrum(
     frequencies_hz: &[f64],
 ) -> Vec<(f64, f64)> {
     let fingered = on(horn, neck, fingering, fingering.vent_open);
-    let one = |&hz: &f64| {
-        let impedance = fingered.admittance(TAU * hz).inv();
-        (impedance.norm_sqr().sqrt(), libm::atan2(impedance.im, impedance.re))
-    };
-    frequencies_hz.iter().map(one).collect()
+    let spectrum = fingered.spectrum(frequencies_hz);
+    spectrum.iter().map(|z| (z.norm_sqr().sqrt(), libm::atan2(z.im, z.re))).collect()
 }

@@ -23,4 +23,5 @@ pub mod profile;
 pub mod radiation;
 pub mod segment;
 pub mod sensitivity;
+pub mod sweep;
 pub mod vent;

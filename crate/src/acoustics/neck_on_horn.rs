@@ -13,12 +13,15 @@ use super::impedance::{Peak, peak_near, peaks};
 use super::losses::Medium;
 use super::radiation::{Rim, open_end};
 use super::segment::{Matrix, Segment, State};
+use super::sweep::Sweep;
 use super::vent::{Cover, SideHole};
 
 /// Longest slice of a neck, mm. Halved, no peak of the alto's moves by a thousandth of a cent.
 const SLICE_MM: f64 = 2.0;
 /// Longest slice of the plain cone below: slices are exact cones, only their losses are averaged.
 const BODY_SLICE_MM: f64 = 15.0;
+/// About how long a mouthpiece is to the waves, m: enough to know how lively the whole is.
+const MOUTHPIECE_LENGTH: f64 = 0.1;
 /// Peaks looked for of one fingering.
 const MOST_PEAKS: usize = 4;
 
@@ -188,7 +191,7 @@ impl Fingered<'_> {
     /// Admittance the reed sees.
     #[must_use]
     pub fn admittance(&self, omega: f64) -> Complex {
-        self.mouthpiece.matrix(self.medium, omega).apply(&self.entry(omega)).admittance()
+        self.reed(omega).admittance()
     }
 
     /// Impedance the reed sees at a frequency, Pa·s/m³.
@@ -197,17 +200,56 @@ impl Fingered<'_> {
         self.admittance(TAU * hz).inv()
     }
 
+    /// Length from the reed to the open end, m.
+    fn length(&self) -> f64 {
+        self.neck.duct(self.vent_open).length() + self.body.duct.length() + MOUTHPIECE_LENGTH
+    }
+
+    /// The state at the reed.
+    #[must_use]
+    pub fn reed(&self, omega: f64) -> State {
+        self.mouthpiece.matrix(self.medium, omega).apply(&self.entry(omega))
+    }
+
+    /// Admittance over a range of frequencies: by a polynomial where it serves, else by the tube itself.
+    fn over(&self, from_hz: f64, to_hz: f64) -> impl Fn(f64) -> Complex {
+        let range = (TAU * from_hz, TAU * to_hz);
+        let tube = |omega: f64| self.reed(omega);
+        let sweep = Sweep::new(self.medium, self.length(), range, &tube);
+        move |omega: f64| match &sweep {
+            Some(sweep) if sweep.holds(omega) => sweep.state(omega).admittance(),
+            _ => self.admittance(omega),
+        }
+    }
+
+    /// Impedance at the reed at each frequency, Pa·s/m³; frequencies in rising order.
+    #[must_use]
+    pub fn spectrum(&self, frequencies_hz: &[f64]) -> Vec<Complex> {
+        let (Some(from), Some(to)) = (frequencies_hz.first(), frequencies_hz.last()) else {
+            return Vec::new();
+        };
+        let over = self.over(*from, *to);
+        frequencies_hz.iter().map(|hz| over(TAU * hz).inv()).collect()
+    }
+
     /// Its first peaks, looked for up to so many times the pitch of its first.
     #[must_use]
     pub fn peaks(&self, fundamental_hz: f64) -> Vec<Peak> {
         let (from, to) = (0.45 * fundamental_hz, (MOST_PEAKS as f64 + 0.6) * fundamental_hz);
-        peaks(&|omega| self.admittance(omega), from, to, MOST_PEAKS)
+        peaks(&self.over(from, to), from, to, MOST_PEAKS)
+    }
+
+    /// Its first peak between half and one and a half times a pitch.
+    #[must_use]
+    pub fn first_peak(&self, pitch_hz: f64) -> Option<Peak> {
+        let (from, to) = (0.5 * pitch_hz, 1.5 * pitch_hz);
+        peaks(&self.over(from, to), from, to, 1).into_iter().next()
     }
 
     /// The peak nearest to a frequency, within a sixth of it.
     #[must_use]
     pub fn peak_near(&self, hz: f64) -> Option<Peak> {
-        peak_near(&|omega| self.admittance(omega), hz, hz / 6.0)
+        peak_near(&self.over(hz * 0.8, hz * 1.2), hz, hz / 6.0)
     }
 
     /// Pressure at a station of the neck (mm) over that at the cork end: where it vanishes, a vent moves nothing.
@@ -257,7 +299,7 @@ pub fn cone_for(
         }
         let body = Body::cone(length, entry_mm, slope);
         let fingered = Fingered { medium, neck, body: &body, mouthpiece, vent_open: false };
-        let found = fingered.peaks(pitch_hz).first()?.frequency_hz;
+        let found = fingered.first_peak(pitch_hz)?.frequency_hz;
         let off = found / pitch_hz - 1.0;
         if off.abs() < 1e-7 {
             return Some(length);

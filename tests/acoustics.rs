@@ -4,7 +4,7 @@ use std::f64::consts::{PI, TAU};
 
 use neckwright::acoustics::aim::{Makeable, Wanted, aim};
 use neckwright::acoustics::air::{Air, Breath, speed_of_sound};
-use neckwright::acoustics::comparison::{Contender, compare_texts, on, played};
+use neckwright::acoustics::comparison::{Contender, compare_texts, on, seen};
 use neckwright::acoustics::duct::{Duct, Piece};
 use neckwright::acoustics::horn::HornFile;
 use neckwright::acoustics::impedance::{Peak, cents, peak_near, peaks};
@@ -160,7 +160,7 @@ fn factors_change_with_the_radius_as_differences_say() {
     for stokes in [5.0_f64, 15.0, 40.0, 100.0] {
         let step = 1e-5;
         let at = |sign: f64| medium.exact_factors(stokes * libm::exp(sign * step));
-        let (more, less, slope) = (at(1.0), at(-1.0), medium.factor_slopes(stokes));
+        let (more, less, slope) = (at(1.0), at(-1.0), medium.factor_slopes(1.0 / stokes));
         close(slope.inertia, (more.inertia - less.inertia) / (2.0 * step), 1e-7, "inertia");
         close(
             slope.compliance,
@@ -743,8 +743,7 @@ fn gradients_are_those_of_differences() {
         let fingering =
             horn.fingerings.iter().find(|one| one.note.name == written).expect("it is asked about");
         let fingered = on(&horn, &neck.bore, fingering, fingering.vent_open);
-        let shut = on(&horn, &neck.bore, fingering, false).peaks(fingering.fundamental_hz);
-        let (peak, _) = played(&horn, &neck.bore, fingering, &shut).expect("a peak");
+        let peak = seen(&horn, &neck.bore, fingering).played.expect("a peak");
         let slopes = cents_per_mm(&fingered, &knots, peak.frequency_hz);
         for k in 0..knots.len() {
             let step = 0.02;
@@ -862,10 +861,7 @@ fn the_uncertainty_is_what_a_wrong_diameter_does() {
     // 0.1 mm of diameter, half of it each way.
     let (narrower, wider) = (by(-0.025), by(0.025));
     for fingering in &horn.fingerings {
-        let peak = |bore| {
-            let shut = on(&horn, bore, fingering, false).peaks(fingering.fundamental_hz);
-            played(&horn, bore, fingering, &shut).expect("a peak").0.frequency_hz
-        };
+        let peak = |bore| seen(&horn, bore, fingering).played.expect("a peak").frequency_hz;
         let (here, before, after) = (peak(&neck.bore), peak(&narrower), peak(&wider));
         let fingered = on(&horn, &neck.bore, fingering, fingering.vent_open);
         let sum: f64 = cents_per_mm(&fingered, &[0.0, 100.0, 193.0], here).iter().sum();
@@ -895,10 +891,7 @@ fn an_aim_is_reached_or_said_not_to_be() {
     for note in &found.notes {
         let fingering =
             horn.fingerings.iter().find(|one| one.note.name == note.written).expect("told");
-        let peak = |bore| {
-            let shut = on(&horn, bore, fingering, false).peaks(fingering.fundamental_hz);
-            played(&horn, bore, fingering, &shut).expect("a peak").0.frequency_hz
-        };
+        let peak = |bore| seen(&horn, bore, fingering).played.expect("a peak").frequency_hz;
         near(cents(peak(&neck.bore), peak(&changed)), note.got_cents, 1e-6, "told");
         if let Some(wanted) = note.wanted_cents {
             near(note.got_cents, wanted, 1.0, "aim");

@@ -14,7 +14,7 @@ use serde_json::Value;
 use crate::job::Violation;
 use crate::units::{deg_from_rad, rad_from_deg};
 
-use super::comparison::{Contender, on, played};
+use super::comparison::{Contender, on, seen};
 use super::horn::{Fingering, Horn};
 use super::impedance::{Peak, cents};
 use super::least_squares::{Limit, Quadratic};
@@ -88,6 +88,7 @@ pub struct Aimed {
 pub struct AimedNote {
     pub written: String,
     /// Null for a note that was to stay.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub wanted_cents: Option<f64>,
     pub got_cents: f64,
     pub height_change_db: f64,
@@ -196,13 +197,7 @@ fn refusals(horn: &Horn, wanted: &[Wanted]) -> Vec<Violation> {
 
 /// The peak each note is played on.
 fn peaks_of(horn: &Horn, neck: &NeckBore) -> Vec<Option<Peak>> {
-    horn.fingerings
-        .iter()
-        .map(|fingering| {
-            let shut = on(horn, neck, fingering, false).peaks(fingering.fundamental_hz);
-            played(horn, neck, fingering, &shut).map(|(peak, _)| peak)
-        })
-        .collect()
+    horn.fingerings.iter().map(|fingering| seen(horn, neck, fingering).played).collect()
 }
 
 struct Problem<'a> {

@@ -8,7 +8,7 @@ use crate::parts::build_from_text;
 use super::horn::{Fingering, Horn, HornFile};
 use super::impedance::{Peak, cents};
 use super::missing_cone::{MissingCone, volume_per_pull};
-use super::neck_on_horn::{Fingered, Mouthpiece, NeckBore, NeckVent};
+use super::neck_on_horn::{Fingered, NeckBore, NeckVent};
 use super::profile::{self, ProfilePlace, TenonStep};
 use super::sensitivity::cents_per_mm;
 
@@ -89,13 +89,16 @@ pub struct NeckSaid {
     pub length_mm: f64,
     pub volume_mm3: f64,
     /// The tip missing from its cone, by its mean taper; null where it does not widen.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "MissingCone | null"))]
     pub missing_cone: Option<MissingCone>,
     /// How its end meets the horn.
     pub tenon: TenonStep,
     /// Share of the bore's area that the vent covers by reaching inside.
     pub covered_by_vent: f64,
     /// Written note whose second resonance has its pressure node at the vent: the vent disturbs it least.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Suits | null"))]
     pub vent_suits: Option<Suits>,
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Pulling | null"))]
     pub pulling: Option<Pulling>,
     pub profile: Vec<ProfilePlace>,
 }
@@ -137,6 +140,7 @@ pub struct NoteCompared {
     pub register: u8,
     pub vent_open: bool,
     /// Length of the cone that stands in for the body; null where the body was measured.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub cone_mm: Option<f64>,
     pub a: Peak,
     pub b: Peak,
@@ -185,7 +189,9 @@ pub struct VentOnPeak {
     /// 1 for the first.
     pub peak: usize,
     /// Null where no peak is left.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub shift_cents: Option<f64>,
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub height_ratio: Option<f64>,
 }
 
@@ -208,44 +214,45 @@ pub const CAUTION: &str = "A comparison of resonances by a linear model, not a p
 pub fn compare(a: &Contender, b: &Contender, horn: &Horn) -> Result<Comparison, Vec<Violation>> {
     let mut notes = Vec::new();
     let mut refused = Vec::new();
-    let shut_peaks = |neck: &NeckBore, fingering: &Fingering| {
-        on(horn, neck, fingering, false).peaks(fingering.fundamental_hz)
-    };
     let (mut octaves, mut vents) = (Vec::new(), Vec::new());
-    for (index, fingering) in horn.fingerings.iter().enumerate() {
-        let shut = [shut_peaks(&a.bore, fingering), shut_peaks(&b.bore, fingering)];
-        let played = [
-            played(horn, &a.bore, fingering, &shut[0]),
-            played(horn, &b.bore, fingering, &shut[1]),
-        ];
-        let [Some((peak_a, all_a)), Some((peak_b, all_b))] = played else {
-            refused.push(no_peak(index, &fingering.note.name));
+    let seen = [a, b].map(|neck| {
+        horn.fingerings.iter().map(|one| seen(horn, &neck.bore, one)).collect::<Vec<_>>()
+    });
+    let [seen_a, seen_b] = &seen;
+    for (index, ((fingering, one), other)) in
+        horn.fingerings.iter().zip(seen_a).zip(seen_b).enumerate()
+    {
+        match (one.played, other.played) {
+            (Some(peak_a), Some(peak_b)) => {
+                let all = [one.all().to_vec(), other.all().to_vec()];
+                notes.push(compared(horn, fingering, [a, b], [peak_a, peak_b], all));
+            }
+            _ => refused.push(no_peak(index, &fingering.note.name)),
+        }
+        let (Some(ratio_a), Some(ratio_b)) = (ratio(&one.shut), ratio(&other.shut)) else {
             continue;
         };
-        notes.push(compared(horn, fingering, [a, b], [peak_a, peak_b], [all_a, all_b]));
-        if let [Some(ratio_a), Some(ratio_b)] = [ratio(&shut[0]), ratio(&shut[1])] {
-            if fingering.note.is_upper() {
-                vents.push(VentCompared {
-                    written: fingering.note.name.clone(),
-                    a: vented(horn, &a.bore, fingering, &shut[0]),
-                    b: vented(horn, &b.bore, fingering, &shut[1]),
-                });
-            } else {
-                octaves.push(OctaveCompared {
-                    written: fingering.note.name.clone(),
-                    ratio_a,
-                    ratio_b,
-                    wide_a_cents: cents(2.0, ratio_a),
-                    wide_b_cents: cents(2.0, ratio_b),
-                });
-            }
+        if fingering.note.is_upper() {
+            vents.push(VentCompared {
+                written: fingering.note.name.clone(),
+                a: vented(horn, &a.bore, fingering, one),
+                b: vented(horn, &b.bore, fingering, other),
+            });
+        } else {
+            octaves.push(OctaveCompared {
+                written: fingering.note.name.clone(),
+                ratio_a,
+                ratio_b,
+                wide_a_cents: cents(2.0, ratio_a),
+                wide_b_cents: cents(2.0, ratio_b),
+            });
         }
     }
     if !refused.is_empty() {
         return Err(refused);
     }
     notes.sort_by(|one, other| other.noticed.total_cmp(&one.noticed));
-    let (said_a, said_b) = (said(horn, a), said(horn, b));
+    let (said_a, said_b) = (said(horn, a, seen_a), said(horn, b, seen_b));
     let words = in_words(&said_a, &said_b, &notes, &octaves, horn);
     let length = a.bore.length_mm().min(b.bore.length_mm());
     let difference = every(length)
@@ -325,27 +332,40 @@ pub fn on<'a>(
     }
 }
 
-/// The peak a note is played on, and all peaks of its fingering.
+/// The peaks of a fingering on a neck.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Seen {
+    /// Peaks with the vent shut.
+    pub shut: Vec<Peak>,
+    /// Peaks with the vent open; none where the note is played with it shut.
+    pub open: Option<Vec<Peak>>,
+    /// The peak the note is played on, if there is one.
+    pub played: Option<Peak>,
+}
+
+impl Seen {
+    /// Peaks as the note is played.
+    #[must_use]
+    pub fn all(&self) -> &[Peak] {
+        self.open.as_deref().unwrap_or(&self.shut)
+    }
+}
+
+/// Looks at a fingering on a neck.
 #[must_use]
-pub fn played(
-    horn: &Horn,
-    neck: &NeckBore,
-    fingering: &Fingering,
-    shut: &[Peak],
-) -> Option<(Peak, Vec<Peak>)> {
-    let all = if fingering.vent_open {
-        on(horn, neck, fingering, true).peaks(fingering.fundamental_hz)
-    } else {
-        shut.to_vec()
+pub fn seen(horn: &Horn, neck: &NeckBore, fingering: &Fingering) -> Seen {
+    let shut = on(horn, neck, fingering, false).peaks(fingering.fundamental_hz);
+    let vented = fingering.vent_open.then(|| on(horn, neck, fingering, true));
+    let open = vented.map(|vented| vented.peaks(fingering.fundamental_hz));
+    let all = open.as_deref().unwrap_or(&shut);
+    let played = match (fingering.note.is_upper(), vented) {
+        (false, _) => all.first().copied(),
+        (true, Some(vented)) => {
+            shut.get(1).and_then(|second| vented.peak_near(second.frequency_hz))
+        }
+        (true, None) => all.get(1).copied(),
     };
-    let peak = if !fingering.note.is_upper() {
-        *all.first()?
-    } else if fingering.vent_open {
-        on(horn, neck, fingering, true).peak_near(shut.get(1)?.frequency_hz)?
-    } else {
-        *all.get(1)?
-    };
-    Some((peak, all))
+    Seen { played, open, shut }
 }
 
 /// Stations whose diameters are taken to be wrong independently of each other.
@@ -393,19 +413,20 @@ fn ratio(peaks: &[Peak]) -> Option<f64> {
 }
 
 /// What opening the vent does to the first three peaks.
-fn vented(horn: &Horn, neck: &NeckBore, fingering: &Fingering, shut: &[Peak]) -> Vec<VentOnPeak> {
+fn vented(horn: &Horn, neck: &NeckBore, fingering: &Fingering, seen: &Seen) -> Vec<VentOnPeak> {
     let open = on(horn, neck, fingering, true);
     // The first peak moves far: what is left of it is looked for up to the second.
-    let first = open.peaks(fingering.fundamental_hz).into_iter().next();
-    shut.iter()
+    let peaks = seen.open.clone().unwrap_or_else(|| open.peaks(fingering.fundamental_hz));
+    let below = seen.shut.get(1).map_or(f64::MAX, |second| 0.9 * second.frequency_hz);
+    let first = peaks.first().filter(|first| first.frequency_hz < below);
+    seen.shut
+        .iter()
         .take(3)
         .enumerate()
         .map(|(index, peak)| {
-            let second = shut.get(1).map_or(f64::MAX, |second| 0.9 * second.frequency_hz);
-            let after = if index == 0 {
-                first.filter(|first| first.frequency_hz < second)
-            } else {
-                open.peak_near(peak.frequency_hz)
+            let after = match index {
+                0 => first.copied(),
+                _ => open.peak_near(peak.frequency_hz),
             };
             VentOnPeak {
                 peak: index + 1,
@@ -416,7 +437,7 @@ fn vented(horn: &Horn, neck: &NeckBore, fingering: &Fingering, shut: &[Peak]) ->
         .collect()
 }
 
-fn said(horn: &Horn, contender: &Contender) -> NeckSaid {
+fn said(horn: &Horn, contender: &Contender, seen: &[Seen]) -> NeckSaid {
     let neck = &contender.bore;
     let (bore, length) = (&neck.neck.bore, neck.length_mm());
     let vent = &contender.job.vent;
@@ -432,8 +453,8 @@ fn said(horn: &Horn, contender: &Contender) -> NeckSaid {
             vent.outer_diameter_mm,
             vent.reach_inside_mm,
         ),
-        vent_suits: vent_suits(horn, neck),
-        pulling: pulling(horn, contender),
+        vent_suits: vent_suits(horn, neck, seen),
+        pulling: pulling(horn, contender, seen),
         profile: profile::along(bore, &every(length)),
     }
 }
@@ -449,15 +470,14 @@ fn every(length: f64) -> Vec<f64> {
 
 /// The note whose second resonance has no pressure at the vent: between two notes asked about the pressure changes its sign,
 /// and the place between is taken in proportion.
-fn vent_suits(horn: &Horn, neck: &NeckBore) -> Option<Suits> {
+fn vent_suits(horn: &Horn, neck: &NeckBore, seen: &[Seen]) -> Option<Suits> {
     let mut places: Vec<(i32, f64)> = Vec::new();
-    for fingering in &horn.fingerings {
-        let shut = on(horn, neck, fingering, false);
-        let peaks = shut.peaks(fingering.fundamental_hz);
-        let Some(second) = peaks.get(1) else { continue };
+    for (fingering, seen) in horn.fingerings.iter().zip(seen) {
+        let Some(second) = seen.shut.get(1) else { continue };
         let octave = if fingering.note.is_upper() { 0 } else { 12 };
         let semitone = fingering.note.semitone + octave;
         if places.iter().all(|(other, _)| *other != semitone) {
+            let shut = on(horn, neck, fingering, false);
             places.push((semitone, shut.pressure_at(neck.vent.station, second.frequency_hz).re));
         }
     }
@@ -485,26 +505,21 @@ fn vent_suits(horn: &Horn, neck: &NeckBore) -> Option<Suits> {
 }
 
 /// What pulling the mouthpiece does, from half a millimetre each way.
-fn pulling(horn: &Horn, contender: &Contender) -> Option<Pulling> {
+fn pulling(horn: &Horn, contender: &Contender, seen: &[Seen]) -> Option<Pulling> {
     let job = &contender.job;
-    let volume = volume_per_pull(job.mouthpiece.shank_bore_mm) * 1e-9;
+    let half = 0.5e-9 * volume_per_pull(job.mouthpiece.shank_bore_mm);
+    let volumes = [horn.mouthpiece.volume - half, horn.mouthpiece.volume + half];
     let notes: Vec<PulledNote> = horn
         .fingerings
         .iter()
-        .filter_map(|fingering| {
-            let open = fingering.vent_open;
-            let here = on(horn, &contender.bore, fingering, open);
-            let shut = on(horn, &contender.bore, fingering, false).peaks(fingering.fundamental_hz);
-            let (peak, _) = played(horn, &contender.bore, fingering, &shut)?;
-            let at = |mm: f64| {
-                let volume = horn.mouthpiece.volume + mm * volume;
-                let mouthpiece = Mouthpiece { volume, ..horn.mouthpiece };
-                let pulled = Fingered { mouthpiece, ..here };
-                pulled.peak_near(peak.frequency_hz).map(|peak| peak.frequency_hz)
-            };
+        .zip(seen)
+        .filter_map(|(fingering, seen)| {
+            let here = on(horn, &contender.bore, fingering, fingering.vent_open);
+            let found = here.peaks_with_volumes(seen.played?.frequency_hz, &volumes);
+            let &[Some(pushed), Some(pulled)] = found.as_slice() else { return None };
             Some(PulledNote {
                 written: fingering.note.name.clone(),
-                cents_per_mm: cents(at(-0.5)?, at(0.5)?),
+                cents_per_mm: cents(pushed, pulled),
             })
         })
         .collect();

@@ -129,16 +129,30 @@ impl Medium {
         }
     }
 
-    /// How the factors change with the logarithm of the radius, for small changes of a bore.
-    ///
-    /// z F'(z) = 2 − 2F + z²F²/2, from the recurrences of the Bessel functions.
+    /// How the factors change with the logarithm of the radius, for small changes of a bore; `thinness` as in
+    /// [`Self::factors`].
     #[must_use]
-    pub fn factor_slopes(&self, stokes: f64) -> Factors {
+    pub fn factor_slopes(&self, thinness: f64) -> Factors {
         if self.walls == Walls::Ideal {
             return Factors { inertia: Complex::default(), compliance: Complex::default() };
         }
+        if thinness * SERIES_FROM > 1.0 {
+            return self.exact_factor_slopes(1.0 / thinness);
+        }
+        // Term by term: the k-th falls off as the k-th power of the radius.
+        let sum = |terms: &[Complex; TERMS]| {
+            let weighted = terms.iter().enumerate().rev();
+            weighted.fold(Complex::default(), |sum, (k, term)| {
+                (sum - term * (k as f64 + 1.0)) * thinness
+            })
+        };
+        Factors { inertia: sum(&self.inertia), compliance: sum(&self.compliance) }
+    }
+
+    /// The same at a Stokes number by the Bessel functions: z F'(z) = 2 − 2F + z²F²/2, from their recurrences.
+    fn exact_factor_slopes(&self, stokes: f64) -> Factors {
         let slope = |s: f64| {
-            let share = self.share(s);
+            let share = wall_share(s);
             (share, 2.0 - share * 2.0 + share * share * Complex::new(0.0, -0.5 * s * s))
         };
         let (share, by_radius) = slope(stokes);
@@ -148,11 +162,6 @@ impl Medium {
             inertia: by_radius / (rest * rest),
             compliance: heat_by_radius * (self.air.heat_ratio - 1.0),
         }
-    }
-
-    /// F at a Stokes number; for large ones out of the series, in which nothing cancels.
-    fn share(&self, stokes: f64) -> Complex {
-        wall_share(stokes)
     }
 
     /// Propagation constant (1/m; its real part is the attenuation) and characteristic impedance (Pa·s/m³) of a cylinder of

@@ -246,6 +246,28 @@ impl Fingered<'_> {
         peaks(&self.over(from, to), from, to, 1).into_iter().next()
     }
 
+    /// The peak near a frequency with each of some volumes of mouthpiece (m³), Hz.
+    #[must_use]
+    pub fn peaks_with_volumes(&self, hz: f64, volumes: &[f64]) -> Vec<Option<f64>> {
+        let range = (TAU * hz * 0.8, TAU * hz * 1.2);
+        let tube = |omega: f64| self.entry(omega);
+        let sweep = Sweep::new(self.medium, self.length(), range, &tube);
+        let entry = |omega: f64| match &sweep {
+            Some(sweep) if sweep.holds(omega) => sweep.state(omega),
+            _ => tube(omega),
+        };
+        volumes
+            .iter()
+            .map(|&volume| {
+                let mouthpiece = Mouthpiece { volume, ..self.mouthpiece };
+                let admittance = |omega: f64| {
+                    mouthpiece.matrix(self.medium, omega).apply(&entry(omega)).admittance()
+                };
+                peak_near(&admittance, hz, hz / 6.0).map(|peak| peak.frequency_hz)
+            })
+            .collect()
+    }
+
     /// The peak nearest to a frequency, within a sixth of it.
     #[must_use]
     pub fn peak_near(&self, hz: f64) -> Option<Peak> {

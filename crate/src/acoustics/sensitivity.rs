@@ -118,7 +118,7 @@ fn density_by_radius(
     let medium = fingered.medium;
     let area = std::f64::consts::PI * radius * radius;
     let thinness = wave.layer / radius;
-    let (factors, slopes) = (medium.factors(thinness), medium.factor_slopes(1.0 / thinness));
+    let (factors, slopes) = (medium.factors(thinness), medium.factor_slopes(thinness));
     // q = (1 + √(1 − κ²))/2 with κ in proportion to the radius: d ln q / d ln r = −κ²/(2q√(1 − κ²)), and √ = 2q − 1.
     let root = 2.0 * slice.bend - 1.0;
     let bend = if root > 0.0 { -(1.0 - root * root) / (2.0 * slice.bend * root) } else { 0.0 };

@@ -4,8 +4,18 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in the order of the data.
-const ROOMS: [&str; 11] = [
-    "units", "tables", "job", "geometry", "parts", "solids", "checks", "exports", "model", "shop",
+const ROOMS: [&str; 12] = [
+    "units",
+    "tables",
+    "job",
+    "geometry",
+    "parts",
+    "solids",
+    "checks",
+    "exports",
+    "acoustics",
+    "model",
+    "shop",
     "blanks",
 ];
 

@@ -3,7 +3,7 @@
 //! The rooms follow the data, and a module uses only those listed above it:
 //! [`units`], [`tables`], [`job`] (the parameter set), [`geometry`] (exact curves, surfaces and
 //! shapes), [`parts`] (dimensions and places), [`solids`] (B-rep, triangles), [`checks`]
-//! (clearances), [`exports`] (bytes out), [`model`] (one job's parts, kept and rebuilt), [`shop`]
+//! (clearances), [`exports`] (bytes out), [`acoustics`] (what a bore does beside another), [`model`] (one job's parts, kept and rebuilt), [`shop`]
 //! (what leaves the shop), [`blanks`] (the half shells laid flat, and on a sheet), and the wasm
 //! boundary.
 
@@ -27,6 +27,8 @@ pub mod solids;
 pub mod checks;
 
 pub mod exports;
+
+pub mod acoustics;
 
 pub mod model;
 

@@ -1,5 +1,5 @@
-// The core as wasm: compiled twice, as the page's core and as the module of the shop's files, bound to JavaScript, and
-// packed as the npm package web/pkg.
+// The core as wasm: compiled three times, as the page's core, as the module of the shop's files and as that which compares
+// bores, bound to JavaScript, and packed as the npm package web/pkg.
 import { mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { gzipSync } from "node:zlib";
@@ -9,22 +9,24 @@ import { StepError, digest, filesUnder, once, output, run, say } from "./steps.m
 
 /**
  * The modules made of the crate, with what a visitor may be asked to wait for: their size as servers send it, compressed.
- * The page waits for the first; the second is loaded when something is to be sent out.
+ * The page waits for the first; the second is loaded when something is to be sent out, the third when bores are compared.
  */
 const MODULES = [
   { name: "neckwright", features: [], limitKb: 600 },
   { name: "neckwright_shop", features: ["shop"], limitKb: 900 },
+  { name: "neckwright_bore", features: ["bore"], limitKb: 400 },
 ];
 
 export const WASM_FILE = "neckwright_bg.wasm";
 export const SHOP_WASM_FILE = "neckwright_shop_bg.wasm";
+export const BORE_WASM_FILE = "neckwright_bore_bg.wasm";
 
 /** Builds web/pkg unless it already stands for these sources. */
 export async function corePackage() {
   const version = rust();
   await wasmTarget();
   const sources = filesUnder("Cargo.toml", "Cargo.lock", "crate/src", "crate/glue", "examples/jobs", "web/scripts/core.mjs", "web/pkg-readme.md", "package-lock.json");
-  await once({ name: "core", inputs: digest(sources, version), result: join(PKG, SHOP_WASM_FILE) }, build);
+  await once({ name: "core", inputs: digest(sources, version), result: join(PKG, BORE_WASM_FILE) }, build);
 }
 
 async function build() {
@@ -71,6 +73,8 @@ function pack() {
         exports: {
           ".": { types: "./neckwright.d.ts", default: "./neckwright.js" },
           "./neckwright_bg.wasm": "./neckwright_bg.wasm",
+          "./bore": { types: "./neckwright_bore.d.ts", default: "./neckwright_bore.js" },
+          "./neckwright_bore_bg.wasm": "./neckwright_bore_bg.wasm",
           "./shop": { types: "./neckwright_shop.d.ts", default: "./neckwright_shop.js" },
           "./neckwright_shop_bg.wasm": "./neckwright_shop_bg.wasm",
         },

@@ -4,9 +4,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in the order of the data.
-const ROOMS: [&str; 11] = [
+const ROOMS: [&str; 12] = [
     "units", "tables", "job", "geometry", "parts", "solids", "checks", "exports", "model", "shop",
-    "blanks",
+    "blanks", "card",
 ];
 
 #[test]

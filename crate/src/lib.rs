@@ -4,8 +4,8 @@
 //! [`units`], [`tables`], [`job`] (the parameter set), [`geometry`] (exact curves, surfaces and
 //! shapes), [`parts`] (dimensions and places), [`solids`] (B-rep, triangles), [`checks`]
 //! (clearances), [`exports`] (bytes out), [`model`] (one job's parts, kept and rebuilt), [`shop`]
-//! (what leaves the shop), [`blanks`] (the half shells laid flat, and on a sheet), and the wasm
-//! boundary.
+//! (what leaves the shop), [`blanks`] (the half shells laid flat, and on a sheet), [`card`] (the
+//! maker's numbers and the job card), and the wasm boundary.
 
 // The wasm boundary's generated glue needs unsafe; nothing of ours does.
 #![cfg_attr(not(target_arch = "wasm32"), forbid(unsafe_code))]
@@ -33,6 +33,8 @@ pub mod model;
 pub mod shop;
 
 pub mod blanks;
+
+pub mod card;
 
 #[cfg(target_arch = "wasm32")]
 pub mod wasm;

@@ -1,19 +1,25 @@
 //! Works out the maker's numbers of a job and prints its card.
 //!
-//! `cargo run --release --example job_card -- JOB.json OUT_DIR [--card CARD.json]`
+//! `cargo run --release --example job_card -- JOB.json OUT_DIR [--card CARD.json] [--made MADE.json]`
 //!
-//! Writes `card.json`, every number with its unit, tolerance and source.
+//! Writes `card.pdf`, which goes round the shop with the neck, `card.json`, every number with its unit, tolerance and source,
+//! and `measuring_sheet.pdf` for a customer far away.
+//!
+//! With `--made`, what was measured on the finished neck, also `record.json`: the differences, the clearances checked again with
+//! them, and all it takes to make the neck again. Such a record may stand in the place of the job.
 //!
 //! Exit 0 when it was written, 2 when job or card file cannot be used (every violation on standard error; nothing is written).
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use neckwright::card::as_made::{MadeFile, kept, record};
+use neckwright::card::sheet::{card_pdf, measuring_sheet};
 use neckwright::card::{CardFile, JobCard};
 use neckwright::job::Violation;
 use neckwright::model::Model;
 
-const USAGE: &str = "usage: job_card JOB.json OUT_DIR [--card CARD.json]";
+const USAGE: &str = "usage: job_card JOB.json OUT_DIR [--card CARD.json] [--made MADE.json]";
 
 fn main() -> ExitCode {
     match run() {
@@ -26,14 +32,14 @@ fn main() -> ExitCode {
 }
 
 fn run() -> Result<(), String> {
-    let (mut places, mut card) = (Vec::new(), None);
+    let (mut places, mut card, mut made) = (Vec::new(), None, None);
     let mut words = std::env::args_os().skip(1);
     while let Some(word) = words.next() {
         match word.to_str() {
-            Some("--card") => {
-                card = Some(PathBuf::from(
-                    words.next().ok_or(format!("--card needs a file\n{USAGE}"))?,
-                ));
+            Some(option @ ("--card" | "--made")) => {
+                let file = words.next().map(PathBuf::from);
+                let file = file.ok_or(format!("{option} needs a file\n{USAGE}"))?;
+                *(if option == "--card" { &mut card } else { &mut made }) = Some(file);
             }
             Some(option) if option.starts_with("--") => {
                 return Err(format!("there is no option {option}\n{USAGE}"));
@@ -42,26 +48,53 @@ fn run() -> Result<(), String> {
         }
     }
     let [job, out] = places.as_slice() else { return Err(USAGE.to_owned()) };
+    let given = read(job)?;
+    let kept = kept(&given);
     let mut wrong = Vec::new();
-    let text = card.as_deref().map_or(Ok("{}".to_owned()), read)?;
-    let (file, violations) = CardFile::read(&text);
+    // What is given by itself stands before what a record keeps.
+    let card = card.as_deref().map(read).transpose()?;
+    let card = card.or(kept.as_ref().map(|kept| kept.card.clone()));
+    let (file, violations) = CardFile::read(card.as_deref().unwrap_or("{}"));
     tell(&violations, &mut wrong);
-    let model = match Model::build(&read(job)?, None) {
+    let made = made.as_deref().map(read).transpose()?;
+    let made = made.or(kept.as_ref().map(|kept| kept.made.clone()));
+    let measured = made.as_deref().and_then(|text| {
+        let (measured, violations) = MadeFile::read(text);
+        tell(&violations, &mut wrong);
+        measured
+    });
+    let model = match Model::build(kept.as_ref().map_or(&given, |kept| &kept.job), None) {
         Ok(model) => Some(model),
         Err(violations) => {
             tell(&violations, &mut wrong);
             None
         }
     };
-    let (Some(model), Some(file)) = (model, file.filter(|_| wrong.is_empty())) else {
-        return Err(wrong.join("\n"));
-    };
-    tell(&model.warnings, &mut wrong);
+    let (Some(model), Some(file)) = (model, file) else { return Err(wrong.join("\n")) };
     let list = model.report();
+    // Measured values are put to the job even if something else is wrong, for what is wrong with them.
+    let record = measured.and_then(|measured| {
+        record(&model, &file, &measured, &list)
+            .map_err(|violations| tell(&violations, &mut wrong))
+            .ok()
+    });
+    if !wrong.is_empty() {
+        return Err(wrong.join("\n"));
+    }
+    tell(&model.warnings, &mut wrong);
     let made = JobCard::of(&model, &file, &list);
     let json = made.to_json().map_err(|error| error.to_string())?;
+    let pdf = card_pdf(&model, &file, &made).map_err(|error| error.to_string())?;
+    let mut files = vec![
+        ("card.json", json.into_bytes()),
+        ("card.pdf", pdf),
+        ("measuring_sheet.pdf", measuring_sheet(&model, &file)),
+    ];
+    if let Some(record) = record {
+        let text = record.to_json().map_err(|error| error.to_string())?;
+        files.push(("record.json", text.into_bytes()));
+    }
     std::fs::create_dir_all(out).map_err(|error| format!("{}: {error}", out.display()))?;
-    let files: [(&str, Vec<u8>); 1] = [("card.json", json.into_bytes())];
     for (name, bytes) in files {
         let path = out.join(name);
         std::fs::write(&path, bytes).map_err(|error| format!("{}: {error}", path.display()))?;

@@ -8,6 +8,7 @@ import subprocess
 from functools import lru_cache
 from pathlib import Path
 
+import fitz
 import numpy as np
 import pytest
 from exports import ROOT
@@ -125,11 +126,10 @@ def moved(neck: Neck, force: np.ndarray, beyond: float, modulus: float, brace: d
         moment = np.cross(point - (place - middle * up), force)
         turn = moment @ along / gj * along + moment @ side / ey * side + moment @ up / eu * up
         pull = -(force @ along) / ea
-        # Strain of the tube's own middle: it lies `middle` above the section's.
-        stretched = pull - moment @ side / ey * middle
         sheared = (force @ up) / ga * up + (force @ side) / ga * side
         # From the held end towards the cork: against the run of the station.
-        way = np.cross(state[3:], -along) + sheared - stretched * along
+        # The tube's own middle lies `middle` above the section's, and goes with its turn.
+        way = np.cross(state[3:], -along) + sheared - pull * along + np.cross(turn, middle * up)
         return np.concatenate([-way, -turn])
 
     stops = {0.0, neck.held, *(j for j in neck.joins() if 0 < j < neck.held)}
@@ -257,8 +257,9 @@ def test_a_loaded_neck_moves_as_another_integration_says(card, name, index, way)
     gap = job["limits"]["joint_gap_mm"]
     row = next(row for row in found["metals"] if row["of_job"])
     braced = frame(neck, force, 40.0, modulus, job["brace"], gap) @ way
-    # The core gives shear to the tube alone where the strip is soldered on.
-    assert row["moved"]["value"] == pytest.approx(braced, rel=4e-3)
+    # The core gives shear and twist to the tube alone where the strip is soldered on; the frame lets the strip share them.
+    assert row["moved"]["value"] == pytest.approx(braced, rel=2e-2)
+    assert row["moved"]["value"] > 0.998 * braced
     assert braced < 0.995 * bare
     if job["brace"]["form"] == "contact":
         assert row["moved"]["value"] == pytest.approx(moved(neck, force, 40.0, modulus, job["brace"], gap) @ way, rel=1e-4)
@@ -281,6 +282,55 @@ def test_stress_of_the_bare_alto_is_moment_over_section(card):
         stress = factor * moment * outer / second + abs(force @ along) / (math.pi * (outer**2 - inner**2))
         greatest = max(greatest, stress)
     assert found["stress_without_brace"]["value"] == pytest.approx(greatest, rel=2e-3)
+
+
+def test_the_card_is_read_as_text_and_its_bar_is_a_hundred_millimetres(tmp_path):
+    card = run(JOBS / "alto.json", tmp_path / "out")
+    with fitz.open(tmp_path / "out" / "card.pdf") as pdf:
+        text = " ".join(" ".join(page.get_text() for page in pdf).split())
+        for word in ("DEMO-001", "A-0001", "STARTING VALUES", "24.510 ±0.010 mm", "BAg-7", "Order of work", "Tight rows"):
+            assert word in text, word
+        for step in card["steps"]:
+            assert step["title"] in text, step["title"]
+            for caution in step["cautions"]:
+                assert caution in text, caution
+        # Nothing stands off the paper.
+        for page in pdf:
+            for block in page.get_text("blocks"):
+                assert page.rect.contains(fitz.Rect(block[:4])), block
+        lines = [item for drawing in pdf[0].get_drawings() for item in drawing["items"] if item[0] == "l"]
+        lengths = [abs(p.x - q.x) * 25.4 / 72 for _, p, q in lines if abs(p.y - q.y) < 1e-3]
+        assert any(length == pytest.approx(100, abs=0.01) for length in lengths)
+    with fitz.open(tmp_path / "out" / "measuring_sheet.pdf") as pdf:
+        assert len(pdf) == 1 and "Receiver, inside" in pdf[0].get_text()
+
+
+def test_what_was_made_is_checked_again_and_kept_for_the_next_time(tmp_path):
+    """The record of a neck, given instead of its job, makes the same record again, byte for byte."""
+    made = {"measured": [{"path": "vent.station_mm", "measured": 66.4}, {"path": "guide.station_mm", "measured": 151.0}], "tenon_as_fitted_mm": 24.515, "mass_g": 113.0, "play_test": "Even; \u00e0 voir.", "next_time": "Guide 1 mm nearer."}
+    file = tmp_path / "made.json"
+    file.write_text(json.dumps(made))
+    first = tmp_path / "first"
+    command = ["cargo", "run", "--release", "--quiet", "--example", "job_card", "--"]
+    done = subprocess.run([*command, str(JOBS / "alto.json"), str(first), "--made", str(file)], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    record = json.loads((first / "record.json").read_text())
+    off = {row["path"]: row["difference"]["value"] for row in record["differences"]}
+    assert off["vent.station_mm"] == pytest.approx(0.4) and off["tenon.outer_diameter_mm"] == pytest.approx(0.015)
+    assert record["made"]["play_test"] == made["play_test"]
+    assert record["job"] == json.loads((JOBS / "alto.json").read_text())
+    assert record["rechecked"] is True and record["tight_rows"]
+    again = tmp_path / "again"
+    done = subprocess.run([*command, str(first / "record.json"), str(again)], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert (again / "record.json").read_bytes() == (first / "record.json").read_bytes()
+    assert (again / "card.json").read_bytes() == (first / "card.json").read_bytes()
+    # What cannot be is refused, all of it at once, and nothing is written.
+    file.write_text(json.dumps({"measured": [{"path": "vent.sation_mm", "measured": 1}, {"path": "tube.metal", "measured": 2}], "mass_g": -1}))
+    bad = tmp_path / "bad"
+    done = subprocess.run([*command, str(JOBS / "alto.json"), str(bad), "--made", str(file)], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 2 and not bad.exists()
+    assert "vent.sation_mm" in done.stderr and "tube.metal" in done.stderr and "mass_g" in done.stderr
 
 
 def test_every_number_has_unit_tolerance_and_source(card):

@@ -2,6 +2,7 @@
 //!
 //! Every number is a [`Number`]: with unit, tolerance and source, or with the reason why it is not known.
 
+pub mod as_made;
 pub mod beam;
 pub mod bent_parts;
 pub mod card_file;
@@ -17,6 +18,7 @@ pub mod metal_table;
 pub mod numbers;
 pub mod order_of_work;
 pub mod pull_down;
+pub mod sheet;
 pub mod tight_rows;
 pub mod vent_area;
 pub mod wall;

@@ -4,6 +4,9 @@ use serde::Serialize;
 
 use crate::tables::{Source, Status};
 
+/// A tolerance wider than this share of the value makes it a range.
+const WIDE: f64 = 0.15;
+
 /// A value with its unit, tolerance and source; or the word that it is not known, and why.
 ///
 /// Numbers stand rounded to a millionth, so that host and wasm write the same text.
@@ -105,6 +108,8 @@ impl Number {
         };
         if plain(low) == plain(high) {
             format!("{}{unit}", plain(value))
+        } else if (below + above).abs() < 1e-5 * (1.0 + above) && above > WIDE * value.abs() {
+            format!("{} to {}{unit}", plain(low), plain(high))
         } else if (below + above).abs() < 1e-5 * (1.0 + above) {
             format!("{} \u{b1}{}{unit}", plain(value), plain(above))
         } else {
@@ -174,6 +179,7 @@ mod tests {
         );
         assert_eq!(number.said(2), "2.00 (1.50 to 2.25) mm");
         assert_eq!(Number::within(1.0, 0.1, "mm", "").said(1), "1.0 \u{b1}0.1 mm");
+        assert_eq!(Number::range((425.0, 750.0), "°C", "").said(0), "425 to 750 °C");
         assert_eq!(Number::exact(-0.001, "mm", "").said(1), "0.0 mm");
     }
 

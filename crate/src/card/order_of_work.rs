@@ -254,7 +254,7 @@ pub fn order_of_work(card: &JobCard) -> Vec<Step> {
         card.tight_rows
             .iter()
             .take(3)
-            .map(|row| number(format!("{} to {}", row.a, row.b), &row.gap, 2))
+            .map(|row| number(format!("{} to {}", row.a, row.b).replace('_', " "), &row.gap, 2))
             .collect(),
         &["tightest"],
         &[],

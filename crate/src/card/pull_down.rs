@@ -194,6 +194,9 @@ pub fn pull_down(job: &Job, assembly: &Assembly, card: &CardFile) -> PullDown {
             soft * 100.0
         ));
     }
+    if card.heat.joints.brace.filler.is_soft() {
+        words.push("The brace counts as one with the tube; whether soft solder bears the shear between them is not worked out here.".to_string());
+    }
     PullDown {
         directions: directions.into(),
         softened: softened

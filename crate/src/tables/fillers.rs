@@ -10,7 +10,6 @@ const CADMIUM_WARNING: &str = "Holds cadmium: overheating gives cadmium oxide fu
 
 /// A filler, by its name in AWS A5.8 or, of soft solder, by its composition.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
-#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub enum Filler {
     /// Silver 45, with cadmium.
     #[serde(rename = "BAg-1")]

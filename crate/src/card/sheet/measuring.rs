@@ -4,7 +4,7 @@ use crate::exports::paper::pdf;
 use crate::model::Model;
 
 use super::super::card_file::CardFile;
-use super::flow::{BODY, Flow, SMALL, blank, column};
+use super::flow::{BODY, Flow, blank, column};
 
 /// What, how, how well.
 const ROWS: [(&str, &str, &str); 21] = [
@@ -109,7 +109,7 @@ pub fn measuring_sheet(model: &Model, file: &CardFile) -> Vec<u8> {
             blank("second", 1.1),
         ],
         &rows,
-        SMALL,
+        BODY,
     );
     flow.words("Tools used, with their makers' stated accuracy; your name, the date:", BODY, 0.0);
     flow.lines(2);

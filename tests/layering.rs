@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in the order of the data.
-const ROOMS: [&str; 12] = [
+const ROOMS: [&str; 13] = [
     "units",
     "tables",
     "job",
@@ -17,6 +17,7 @@ const ROOMS: [&str; 12] = [
     "model",
     "shop",
     "blanks",
+    "card",
 ];
 
 #[test]

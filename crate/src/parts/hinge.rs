@@ -57,6 +57,13 @@ pub fn engagement(job: &Job) -> f64 {
     job.posts.diameter_mm - INSIDE_POST - point
 }
 
+/// Lengths of the hinge screw from under its head: the plain part, and all of it. Millimetres.
+pub fn screw_lengths(job: &Job) -> (f64, f64) {
+    let half = job.hinge.tube_length_mm / 2.0;
+    let end = half + job.hinge.end_play_mm + job.posts.diameter_mm - INSIDE_POST;
+    (bearing(job) + half, bearing(job) + end)
+}
+
 /// The hinge screw: plain up to the end of the hinge tube, then threaded into the tapped post.
 pub fn screw(job: &Job, places: &Places) -> Part {
     let given = &job.hinge;

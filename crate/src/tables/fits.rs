@@ -8,6 +8,7 @@ pub enum Class {
     H6,
     H7,
     H8,
+    G5Shaft,
     G6Shaft,
     F7Shaft,
     H6Shaft,
@@ -32,6 +33,10 @@ pub const FITS: [Fit; 3] = [
     Fit { name: "H7/h6", kind: "snug", hole: Class::H7, shaft: Class::H6Shaft },
 ];
 
+/// A closer fit than those, which only work fitted to what was measured reaches.
+pub const CLOSEST: Fit =
+    Fit { name: "H6/g5", kind: "close sliding", hole: Class::H6, shaft: Class::G5Shaft };
+
 /// Limits of 3 to 30 mm.
 pub const SOURCE: Source =
     Source { title: "ISO 286-2, as in two printed tables of limits", status: Status::Read };
@@ -51,6 +56,8 @@ pub fn deviations_um(class: Class, nominal_mm: f64) -> Option<(f64, f64)> {
         Class::H7 => [(0.0, 10.0), (0.0, 12.0), (0.0, 15.0), (0.0, 18.0), (0.0, 21.0)],
         // IT8 of 3 to 6 mm is 18; a printed table with 19 was found wrong against two others.
         Class::H8 => [(0.0, 14.0), (0.0, 18.0), (0.0, 22.0), (0.0, 27.0), (0.0, 33.0)],
+        // Upper deviation of g, grade IT5 = that of h5 (two printed tables).
+        Class::G5Shaft => [(-6.0, -2.0), (-9.0, -4.0), (-11.0, -5.0), (-14.0, -6.0), (-16.0, -7.0)],
         Class::G6Shaft => {
             [(-8.0, -2.0), (-12.0, -4.0), (-14.0, -5.0), (-17.0, -6.0), (-20.0, -7.0)]
         }
@@ -87,6 +94,8 @@ mod tests {
             ((least * 1000.0).round(), (greatest * 1000.0).round())
         };
         assert_eq!(um("H7/g6", 24.5), (7.0, 41.0));
+        let close = CLOSEST.clearance_mm(24.5).expect("in the table");
+        assert_eq!(((close.0 * 1e3).round(), (close.1 * 1e3).round()), (7.0, 29.0));
         assert_eq!(um("H7/h6", 24.5), (0.0, 34.0));
         assert_eq!(um("H8/f7", 24.5), (20.0, 74.0));
         assert_eq!(um("H7/g6", 4.0), (4.0, 24.0));

@@ -5,12 +5,16 @@
 //! on it.
 
 pub mod bending;
+pub mod fillers;
 pub mod fits;
 pub mod forming;
 pub mod gauges;
+pub mod hardness;
+pub mod melting;
 pub mod metals;
 pub mod physical;
 pub mod stock;
+pub mod strength;
 pub mod tempers;
 pub mod threads;
 

@@ -57,6 +57,7 @@ impl Size {
             Class::H6 => "H6",
             Class::H7 => "H7",
             Class::H8 => "H8",
+            Class::G5Shaft => "g5",
             Class::G6Shaft => "g6",
             Class::F7Shaft => "f7",
             Class::H6Shaft => "h6",

@@ -1001,13 +1001,13 @@ fn a_horn_file_is_read_or_every_fault_of_it_told() {
     assert!(!horn.stand_in);
     assert_eq!(found.notes.len(), file.notes.len());
     let wrong = text
-        .replacen("\"tuning_hz\": 440.0", "\"tuning_hz\": 4.0", 1)
+        .replacen("\"humidity_percent\": 100.0", "\"humidity_percent\": 400.0", 1)
         .replacen("\"written\": \"D4\"", "\"written\": \"D9\"", 1)
         .replacen("\"station_mm\": 0.0", "\"station_mm\": 170.0", 1)
         .replacen("\"low_b\"]", "\"no_such\"]", 1);
     let told = HornFile::read(&wrong).expect_err("four things are wrong");
     let paths: Vec<&str> = told.iter().map(|violation| violation.path.as_str()).collect();
-    assert!(paths.contains(&"tuning_hz"), "{paths:?}");
+    assert!(paths.contains(&"air.humidity_percent"), "{paths:?}");
     assert!(paths.contains(&"body.bore[1].station_mm"), "{paths:?}");
     assert!(paths.iter().any(|path| path.ends_with(".written")), "{paths:?}");
     assert!(paths.iter().any(|path| path.contains(".open[")), "{paths:?}");

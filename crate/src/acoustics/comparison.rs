@@ -536,10 +536,13 @@ fn no_peak(index: usize, written: &str) -> Violation {
     )
 }
 
-/// "up by 4.2 cents", "down by 0.3 cents".
+/// "goes up by 4.2 cents", "goes down by 0.3 cents", "stays".
 fn moved(shift: f64) -> String {
+    if shift.abs() < 0.05 {
+        return "stays".to_owned();
+    }
     let way = if shift > 0.0 { "up" } else { "down" };
-    format!("{way} by {:.1} cents", shift.abs())
+    format!("goes {way} by {:.1} cents", shift.abs())
 }
 
 fn in_words(
@@ -552,7 +555,8 @@ fn in_words(
     let mut words = Vec::new();
     words.push(format!("From {} to {}, on the same horn and mouthpiece:", a.name, b.name));
     for note in notes {
-        let sure = if note.shift_cents.abs() <= note.uncertainty_cents {
+        let shifted = note.shift_cents.abs() >= 0.05;
+        let sure = if shifted && note.shift_cents.abs() <= note.uncertainty_cents {
             ", less than the diameters are known for"
         } else {
             ""
@@ -564,7 +568,7 @@ fn in_words(
             format!("its peak {:.1} dB {way}", note.height_change_db.abs())
         };
         words.push(format!(
-            "{} goes {} (give or take {:.1}){sure}; {height}.",
+            "{} {} (give or take {:.1}){sure}; {height}.",
             note.written,
             moved(note.shift_cents),
             note.uncertainty_cents

@@ -4,11 +4,11 @@ use serde::Serialize;
 use wasm_bindgen::prelude::*;
 
 use crate::job::Violation;
-#[cfg(not(feature = "bore"))]
+#[cfg(any(feature = "shop", not(feature = "bore")))]
 use crate::model::Model;
 
 /// What became of a job.
-#[cfg(not(feature = "bore"))]
+#[cfg(any(feature = "shop", not(feature = "bore")))]
 #[derive(Serialize)]
 #[serde(untagged)]
 pub enum SetJob {
@@ -16,7 +16,7 @@ pub enum SetJob {
     Refused { ok: bool, violations: Vec<Violation> },
 }
 
-#[cfg(not(feature = "bore"))]
+#[cfg(any(feature = "shop", not(feature = "bore")))]
 impl SetJob {
     /// Builds the neck of a job (text or object) and keeps it, if it can be built.
     pub fn run(kept: &mut Option<Model>, job: &JsValue) -> Self {

@@ -24,6 +24,9 @@ const STEEPEST: f64 = 3.0;
 /// Least distance between measured rows, mm.
 const LEAST_ROW_MM: f64 = 0.5;
 
+/// How far from the tenon's free end the first row may be told, mm: to its rounding.
+const FIRST_ROW_MM: f64 = 0.5;
+
 /// The rest of a horn, and what is asked about it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -244,6 +247,14 @@ impl HornFile {
             let rows: Vec<(f64, f64)> =
                 body.bore.iter().map(|row| (row.station_mm, row.diameter_mm)).collect();
             found.extend(rows_in_order("body.bore", &rows, LEAST_ROW_MM, STEEPEST));
+            if let Some(&(first, _)) = rows.first().filter(|row| row.0.abs() > FIRST_ROW_MM) {
+                found.push(Violation::error(
+                    "body.bore[0].station_mm",
+                    first,
+                    "0",
+                    "The bore is measured from the tenon's free end: what is missing there would raise every note.",
+                ));
+            }
             let end = rows.last().map_or(0.0, |row| row.0);
             let table = Table::new(&rows);
             let mut before = 0.0;

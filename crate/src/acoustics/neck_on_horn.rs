@@ -73,13 +73,15 @@ impl NeckBore {
         let with = |cover: Cover| {
             let length = neck.centreline.length();
             let mut stations = neck.smooth_stretches(0.0, length);
-            stations.push(vent.station.clamp(0.0, length));
+            let vent_at = vent.station.clamp(0.0, length);
+            stations.push(vent_at);
             stations.sort_by(f64::total_cmp);
             stations.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
             let mut pieces = Vec::new();
             for pair in stations.windows(2) {
                 let &[from, to] = pair else { continue };
-                if from == vent.station {
+                // A stretch may begin a rounding away from the vent and stand for its station.
+                if (from - vent_at).abs() < 1e-6 {
                     pieces.push(Piece::Hole(hole(cover)));
                 }
                 let count = ((to - from) / SLICE_MM).ceil().max(1.0) as usize;

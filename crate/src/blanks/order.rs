@@ -22,6 +22,9 @@ const WORDS: (f64, f64) = (3.0, 5.0);
 /// Room between gauges, and between sheets in the file of a lay, mm.
 const ROOM: f64 = 15.0;
 
+/// Half shells of several orders that are laid together at most: a round looks at every two of them.
+const MOST_TOGETHER: u64 = 400;
+
 /// Blanks of one or several orders, ready to be laid on a sheet.
 #[derive(Clone, Debug)]
 pub struct BlankOrder {
@@ -159,6 +162,15 @@ impl BlankOrder {
             )]);
         };
         let mut wrong = Vec::new();
+        let halves: u64 = shares.iter().map(|share| u64::from(share.halves)).sum();
+        if shares.len() > 1 && halves > MOST_TOGETHER {
+            wrong.push(Violation::error(
+                "orders",
+                halves,
+                format!("at most {MOST_TOGETHER} half shells of all orders together"),
+                "A lay of more takes longer than anybody waits.",
+            ));
+        }
         for (place, share) in shares.iter().enumerate() {
             let found = share.wrong_with(&sheet).into_iter().chain(other_sheet(first, share));
             wrong.extend(found.map(|one| of_order(one, place)));

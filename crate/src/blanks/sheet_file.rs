@@ -320,7 +320,11 @@ pub(super) fn crossing(path: &str, ring: &[DVec2]) -> Option<Violation> {
             if (crosses && !neighbours) || folded {
                 return Some(wrong(
                     i,
-                    format!("The side from corner {i} crosses or touches that from corner {j}."),
+                    format!(
+                        "The side from corner {} crosses or touches that from corner {}, counted from 1.",
+                        i + 1,
+                        j + 1
+                    ),
                 ));
             }
         }

@@ -104,6 +104,9 @@ pub struct Kept {
     pub made: String,
 }
 
+/// Groups of a job in which nothing is a size of the neck or of the horn.
+const NOT_MEASURED: [&str; 2] = ["limits.", "placing."];
+
 /// The job, card file and measured values of a text that is a record; none of any other text.
 #[must_use]
 pub fn kept(text: &str) -> Option<Kept> {
@@ -170,7 +173,27 @@ pub fn record(
     let job = serde_json::to_value(&model.job).unwrap_or_default();
     let mut as_made = job.clone();
     let (mut differences, mut wrong) = (Vec::new(), Vec::new());
-    for (path, measured) in made.fields() {
+    let fields = made.fields();
+    for (index, (path, measured)) in fields.iter().enumerate() {
+        let (path, measured) = (path.clone(), *measured);
+        if fields.iter().take(index).any(|(before, _)| *before == path) {
+            wrong.push(Violation::error(
+                path,
+                measured,
+                "each path once (the tenon as fitted is tenon.outer_diameter_mm)",
+                "Which of the two was measured cannot be told.",
+            ));
+            continue;
+        }
+        if NOT_MEASURED.iter().any(|group| path.starts_with(group)) {
+            wrong.push(Violation::error(
+                path,
+                measured,
+                "a size of the neck or of the horn",
+                "Limits are asked for, not measured: other ones would clear what does not clear.",
+            ));
+            continue;
+        }
         let Some(place) = field(&mut as_made, &path) else {
             wrong.push(Violation::error(
                 path,

@@ -298,6 +298,20 @@ fn receiver(places: &[Place], contradictions: &[String], off: f64) -> Number {
     let known: Vec<(f64, f64)> = places.iter().filter_map(|place| place.range(off)).collect();
     let least = known.iter().map(|range| range.0).reduce(f64::min);
     let greatest = known.iter().map(|range| range.1).reduce(f64::min);
+    // A place that no gauge went into may be the narrowest of all, by nobody knows how much.
+    let narrower = places.iter().find(|place| {
+        !place.enters.is_finite() && greatest.is_none_or(|greatest| place.refused + off < greatest)
+    });
+    if let Some(place) = narrower {
+        return Number::not_known(
+            "mm",
+            format!(
+                "at one place no gauge went in, and {} was refused: try narrower ones there",
+                size(place.refused)
+            ),
+            GAUGED,
+        );
+    }
     match (least, greatest) {
         (Some(least), Some(greatest)) => Number::range(
             (least, greatest),

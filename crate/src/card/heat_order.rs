@@ -108,11 +108,13 @@ fn steps(job: &Job, assembly: &Assembly, heat: &Heat) -> Vec<Step> {
     let joints = &heat.joints;
     let step = |joint, name, work, soldered, pairs: &[(&'static str, &'static str)]| {
         let ids = pairs.iter().flat_map(|(a, b)| [*a, *b]);
-        let mut metals: Vec<Metal> = ids.filter_map(|id| assembly.part(id)?.metal).collect();
-        if joint == "seam" {
-            metals.push(job.tube.metal());
+        let seam = (joint == "seam").then(|| job.tube.metal());
+        let mut metals: Vec<Metal> = Vec::new();
+        for metal in ids.filter_map(|id| assembly.part(id)?.metal).chain(seam) {
+            if !metals.contains(&metal) {
+                metals.push(metal);
+            }
         }
-        metals.dedup();
         Step { joint, name, work, soldered, metals, pairs: pairs.to_vec() }
     };
     let mut all = vec![

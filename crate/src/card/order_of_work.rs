@@ -94,10 +94,13 @@ pub fn order_of_work(card: &JobCard) -> Vec<Step> {
         &["thinnest wall"],
         &[HotMetal, Pickle, Torch],
     ));
+    // What the card file puts into the seam's heat is soldered with it.
+    let seams = card.heat.joints.iter().find(|joint| joint.joint == "seam");
+    let seams = seams.map_or(1, |joint| joint.heat);
     steps.push(joint_step(
         card,
         Work::Neck,
-        1,
+        seams,
         "File the seams to a close butt, wire the halves together",
         &heats,
     ));
@@ -166,7 +169,7 @@ pub fn order_of_work(card: &JobCard) -> Vec<Step> {
         .heat
         .joints
         .iter()
-        .filter(|joint| joint.work == Work::Neck && joint.joint != "seam")
+        .filter(|joint| joint.work == Work::Neck && joint.heat != seams)
         .map(|joint| joint.heat)
         .collect();
     later.sort_unstable();

@@ -270,6 +270,11 @@ impl Tube<'_> {
         let without = self.answer(modulus, None, true);
         let stiff = self.answer(modulus, None, false);
         let bare = without.greatest().map_or(f64::NAN, |found| found.1);
+        // Without the brace the neck is judged as if it were soft all along: on the safe side.
+        let soft_margin = match yield_after(own, 0.0) {
+            Ok((range, _)) => over(range, bare),
+            Err(why) => Number::not_known("", why, MARGIN),
+        };
         let brace = match with.strip {
             Some((_, stress)) => Number::within(stress, 0.1 * stress, "MPa", STRESS),
             None => {
@@ -292,7 +297,11 @@ impl Tube<'_> {
             what,
             load,
             metals,
-            moved_without_brace: self.moved(&without, &stiff, stiffness.modulus_gpa),
+            moved_without_brace: self.moved_unless_bent(
+                &soft_margin,
+                &soft_margin,
+                self.moved(&without, &stiff, stiffness.modulus_gpa),
+            ),
             stress_without_brace: Number::within(bare, 0.1 * bare, "MPa", STRESS),
             brace_stress: brace,
             along,
@@ -304,6 +313,18 @@ impl Tube<'_> {
         let (way, least) = (self.way(answer), self.way(stiff));
         let middle = f64::midpoint(gpa.0, gpa.1);
         Number::between(way, least * middle / gpa.1, way * middle / gpa.0, "mm", MODEL)
+    }
+
+    /// An elastic way, unless the metal yields, or may yield for all that is known of it.
+    fn moved_unless_bent(&self, as_soldered: &Number, soft: &Number, way: Number) -> Number {
+        let why = match as_soldered.limits().or(soft.limits()) {
+            Some((least, _)) if least >= 1.0 => return way,
+            Some(_) => {
+                "the metal yields under this load: it goes farther than an elastic beam, and stays bent"
+            }
+            None => "no yield of this metal is on record: whether it stays bent is not known",
+        };
+        Number::not_known("mm", why, MODEL)
     }
 
     fn row(&self, metal: Metal, of_job: bool, is_soft: &dyn Fn(f64) -> bool) -> MetalRow {
@@ -347,7 +368,7 @@ impl Tube<'_> {
             }
         };
         // The least over the tube, each place by its own state.
-        let as_soldered = match (&soft, &worked) {
+        let by_state = |answer: &Answer, is_soft: &dyn Fn(f64) -> bool| match (&soft, &worked) {
             (Ok((soft, _)), Ok((worked, _))) => {
                 let least = |pick: fn(&(f64, f64)) -> f64| {
                     answer
@@ -363,16 +384,14 @@ impl Tube<'_> {
             }
             (Err(why), _) | (_, Err(why)) => Number::not_known("", why.clone(), MARGIN),
         };
-        let stays = as_soldered.limits().is_some_and(|(least, _)| least < 1.0);
-        let moved = if stays {
-            Number::not_known(
-                "mm",
-                "the metal yields under this load: it goes farther than an elastic beam, and stays bent",
-                MODEL,
-            )
-        } else {
-            self.moved(&answer, &stiff, stiffness.modulus_gpa)
-        };
+        // What is not hammered is soft whatever the solder does.
+        let bare = |at: f64| at < self.card.hammering.from_station_mm;
+        let as_soldered = by_state(&answer, &|at| bare(at) || is_soft(at));
+        let moved = self.moved_unless_bent(
+            &as_soldered,
+            &margin(&soft, stress),
+            self.moved(&answer, &stiff, stiffness.modulus_gpa),
+        );
         MetalRow {
             metal: id,
             name,
@@ -381,7 +400,7 @@ impl Tube<'_> {
             stress: Number::within(stress, 0.1 * stress, "MPa", STRESS),
             station: Number::within(station, 0.5, "mm", "Where the stress is greatest"),
             margin_soft: margin(&soft, stress),
-            margin_worked: margin(&worked, stress),
+            margin_worked: by_state(&answer, &bare),
             yield_soft: said(&soft),
             yield_worked: said(&worked),
             margin_as_soldered: as_soldered,

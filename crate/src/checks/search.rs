@@ -122,17 +122,17 @@ struct Learned {
 /// A distance asked before.
 #[derive(Clone, Copy, Debug, Default)]
 struct Known {
-    /// The pair it was asked of; of another it says nothing.
-    pair: u32,
+    /// The pair it was asked of; of another it says nothing. 0 is no pair.
+    pair: u64,
     place: DVec3,
     distance: f64,
 }
 
 impl Known {
     /// Between what values the distance at a place lies; `None` if it was not asked of this pair.
-    fn at(&self, place: DVec3, pair: u32) -> Option<(f64, f64)> {
+    fn at(&self, place: DVec3, pair: u64) -> Option<(f64, f64)> {
         let way = self.place.distance(place);
-        (self.pair == pair).then_some((self.distance - way, self.distance + way))
+        (self.pair == pair && pair != 0).then_some((self.distance - way, self.distance + way))
     }
 }
 
@@ -140,7 +140,7 @@ impl Known {
 #[derive(Debug, Default)]
 pub struct Scratch {
     /// Counts the pairs of bodies it was turned to.
-    pair: u32,
+    pair: u64,
     /// What was learned of the pair, by [`Walk`].
     learned: [Learned; 3],
     /// What is known at each site, and in which round it was asked.
@@ -162,7 +162,7 @@ pub struct Scratch {
 impl Scratch {
     /// What was learned of the bodies so far is not held to be true of those that follow.
     pub(super) fn turn_to_other_bodies(&mut self) {
-        self.pair = self.pair.wrapping_add(1);
+        self.pair += 1;
     }
 }
 
@@ -389,7 +389,8 @@ impl<'a, 'b> Search<'a, 'b> {
     /// Takes up a triangle of the samples, unless what is known of its corners puts it aside.
     fn open_triangle(&mut self, triangle: &Triangle) {
         let bound = self.remembered_lowest(triangle) - triangle.cover;
-        if bound >= self.limit() {
+        // Until a point of the surface is known, something must be asked.
+        if bound >= self.limit() && self.best.is_some() {
             self.floor = self.floor.lesser(bound);
             return;
         }

@@ -150,6 +150,13 @@ impl<'a> Part<'a> {
                     let list = if finding.fails { &mut self.findings } else { &mut self.notes };
                     list.push(words);
                 }
+                let serial = model.job.order.serial.trim();
+                if id == "brace" && self.line.quantity > 1 && !serial.is_empty() {
+                    self.notes.push(format!(
+                        "all {} carry the serial number {serial}: send each neck's brace with its own job, or leave the number to be marked by hand",
+                        self.line.quantity
+                    ));
+                }
                 let heading = self.line.heading(model);
                 self.sheets.push((format!("flat/{id}.dxf"), flat.dxf(&heading)));
                 self.sheets.push((format!("flat/{id}.svg"), flat.svg(&heading)));

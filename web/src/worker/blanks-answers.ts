@@ -7,18 +7,18 @@ import type { BlanksTalk, OnSheet } from "./blanks-talk.ts";
 export function blanksAnswers(): Answers<BlanksTalk> {
   const blanks = new Blanks();
   /** What stands, or was refused last. */
-  let last: { on: Json; refused: ReturnType<Blanks["setOrders"]> | undefined } | undefined;
+  let last: { on: Json; result: ReturnType<Blanks["setOrders"]> } | undefined;
   /** The lay that was started of it. */
   let lay: { seed: number; rounds: number; finished: boolean } | undefined;
+  const setIn = (into: Blanks, { orders, sheet }: OnSheet) => into.setOrders(orders as Parameters<Blanks["setOrders"]>[0], sheet as unknown as Parameters<Blanks["setOrders"]>[1]);
   const set = ({ orders, sheet }: OnSheet) => {
     const on = { orders, sheet } as unknown as Json;
     if (last === undefined || !sameJson(last.on, on)) {
-      const result = blanks.setOrders(orders as Parameters<Blanks["setOrders"]>[0], sheet as unknown as Parameters<Blanks["setOrders"]>[1]);
-      last = { on, refused: result.ok ? undefined : result };
+      // what is refused leaves the orders before, and their lay, as they were; they are laid flat anew all the same
+      last = { on, result: setIn(blanks, { orders, sheet }) };
       lay = undefined;
-      return result;
     }
-    return last.refused;
+    return last.result;
   };
   const step = (rounds: number) => {
     const progress = blanks.step(rounds);
@@ -27,7 +27,7 @@ export function blanksAnswers(): Answers<BlanksTalk> {
   };
   /** The lay at a number of rounds: the same seed and as many rounds give the same again. */
   const takeUp = (on: OnSheet, seed: number, rounds: number) => {
-    if (set(on)?.ok === false) throw new Error("blanks and sheet do not go together");
+    if (!set(on).ok) throw new Error("blanks and sheet do not go together");
     if (lay?.seed !== seed || (lay.rounds !== rounds && !lay.finished)) {
       blanks.start(seed);
       lay = { seed, rounds: 0, finished: false };
@@ -38,10 +38,7 @@ export function blanksAnswers(): Answers<BlanksTalk> {
     "sheet-schema": () => ({ schema: sheetSchema() as Json }),
     blanks: (on) => {
       const start = performance.now();
-      // asked for anew, since what is told of them is not kept here
-      last = undefined;
       const result = set(on);
-      if (result === undefined) throw new Error("the blanks were not laid flat");
       return result.ok ? { ...result, milliseconds: performance.now() - start } : result;
     },
     lay: ({ seed, rounds, milliseconds, ...on }) => {
@@ -56,13 +53,18 @@ export function blanksAnswers(): Answers<BlanksTalk> {
       return { progress: { ...progress, better }, report: blanks.best() };
     },
     files: ({ seed, rounds, paper, ...on }) => {
-      if (rounds > 0) takeUp(on, seed, rounds);
-      else {
-        // without a lay that was let go
-        last = undefined;
-        set(on);
+      if (rounds > 0) {
+        takeUp(on, seed, rounds);
+        return { files: blanks.files(paper) };
       }
-      return { files: blanks.files(paper) };
+      // apart from a lay that is being searched, which has no files yet
+      const apart = new Blanks();
+      try {
+        if (!setIn(apart, on).ok) throw new Error("blanks and sheet do not go together");
+        return { files: apart.files(paper) };
+      } finally {
+        apart.free();
+      }
     },
   };
 }

@@ -201,7 +201,12 @@ impl Page<'_> {
 
     /// What is said on every drawing.
     pub fn common_notes(&self) -> Vec<String> {
-        let mut notes = vec!["Break sharp edges 0.1 mm; free of burrs".to_string()];
+        let edges = match self.style.units {
+            Units::Millimetres => "0.1 mm",
+            Units::Inches => "0.004 in",
+            Units::Both => "0.1 mm (0.004 in)",
+        };
+        let mut notes = vec![format!("Break sharp edges {edges}; free of burrs")];
         if self.job.values_are == ValuesAre::StartingValues {
             notes.push("Drawn from values to start from, not measured on the horn: ask before cutting metal".into());
         }

@@ -223,7 +223,7 @@ export class SheetFields {
         },
       },
     });
-    return this.#framed(["gauges_at_mm"], "At stations", `${help} With room between two of them, in ${unit}.`, "", input, "text", (sheet) => {
+    return this.#framed(["gauges_at_mm"], "At stations", `${help} In ${unit === "in" ? "inches" : "millimetres"}, with room between two of them.`, "", input, "text", (sheet) => {
       if (document.activeElement !== input && !this.#unread.has("gauges_at_mm")) show(input, stationsText(valueAt(sheet, ["gauges_at_mm"]), unit));
     });
   }

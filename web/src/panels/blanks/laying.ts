@@ -2,7 +2,7 @@
 import { type Json, sameJson } from "../../state/json.ts";
 import { type LengthUnit, lengthsIn } from "../../state/lengths.ts";
 import type { BlanksTalk, BlankView, LayReport, OnSheet } from "../../worker/blanks-talk.ts";
-import { type SideCore, Stopped } from "../../worker/side-core.ts";
+import type { SideCore } from "../../worker/side-core.ts";
 import { el, setText } from "../../dom.ts";
 import { sheetPicture } from "./pictures.ts";
 import { layFigures, layWords } from "./words.ts";
@@ -42,6 +42,9 @@ export class LayPanel {
   readonly #progress = el("progress", { attributes: { max: 1, value: 0, "aria-label": "Time of the search", hidden: true } });
   readonly #go = el("button", { class: "main", text: "Lay the blanks", attributes: { type: "button", "data-do": "lay", disabled: true }, on: { click: () => (this.#running ? this.#halt("Stopped.") : void this.#search(false)) } });
   readonly #more = el("button", { text: "Go on from here", attributes: { type: "button", hidden: true }, on: { click: () => void this.#search(true) } });
+  /** Whether an answer to a change is still to come, and the lay that was asked for meanwhile. */
+  #awaited = false;
+  #wish: { goOn: boolean } | undefined;
   readonly #seedFault = el("p", { class: "fault", attributes: { id: "blanks-seed-fault", hidden: true } });
   readonly #seed = el("input", {
     attributes: { type: "text", inputmode: "numeric", id: "blanks-seed", autocomplete: "off", "aria-describedby": "blanks-seed-help blanks-seed-fault" },
@@ -88,20 +91,30 @@ export class LayPanel {
 
   /** What is to be laid. A lay of it that stands goes on standing, one of something else is let go. */
   want(wanted: Wanted): void {
+    const wish = this.#wish;
+    [this.#awaited, this.#wish] = [false, undefined];
+    const ran = this.#running;
     const same = this.#wanted !== undefined && sameJson(this.#wanted.on as unknown as Json, wanted.on as unknown as Json);
     if (!same && this.#running) this.#halt("");
-    const letGo = !same && this.#lay !== undefined;
+    const letGo = !same && (this.#lay !== undefined || ran);
     if (letGo) this.#lay = undefined;
     this.#wanted = wanted;
     this.#paused = false;
     this.#draw();
     if (letGo) setText(this.#status, "Job or sheet were changed: the lay was let go. Lay the blanks anew.");
     else if (!this.#running) this.#tell("");
+    if (wish !== undefined) void this.#search(wish.goOn && this.#lay !== undefined);
+  }
+
+  /** Something was changed, and what it makes of the blanks is not known yet: a lay that is asked for now waits for that. */
+  awaitAnswer(): void {
+    this.#awaited = true;
   }
 
   /** What is chosen now cannot be laid, and why. A lay that stands is only set aside: the choice before may come back. */
   pause(says: string): void {
     if (this.#running) this.#halt("");
+    [this.#awaited, this.#wish] = [false, undefined];
     this.#paused = true;
     this.#draw();
     setText(this.#status, says);
@@ -137,13 +150,21 @@ export class LayPanel {
 
   async #search(goOn: boolean): Promise<void> {
     const wanted = this.#wanted;
-    if (wanted === undefined || this.#paused || this.#seed.getAttribute("aria-invalid") === "true") return;
+    if (wanted === undefined || (this.#paused && !this.#awaited) || this.#seed.getAttribute("aria-invalid") === "true") return;
+    if (this.#awaited) {
+      this.#wish = { goOn };
+      setText(this.#status, "The change is being laid flat; then laying begins …");
+      return;
+    }
     const run = (this.#run += 1);
     this.#running = true;
     const begun = goOn ? this.#lay : undefined;
     const seed = begun?.seed ?? Number(this.#seed.value);
     let rounds = begun?.rounds ?? 0;
-    if (!goOn) this.#lay = undefined;
+    if (!goOn) {
+      this.#lay = undefined;
+      this.changed();
+    }
     this.#draw();
     setText(this.#status, "Laying …");
     const [limit, start] = [Number(this.#seconds.value) * 1000, performance.now()];
@@ -164,7 +185,7 @@ export class LayPanel {
       }
       this.#halt(this.#lay?.finished === true ? "Done: nothing better can be asked for." : "Time is up.");
     } catch (error) {
-      if (run !== this.#run || error instanceof Stopped) return;
+      if (run !== this.#run) return;
       this.#halt(`The search broke off (${error instanceof Error ? error.message : String(error)}). What was found stands; it can go on.`);
     }
   }

@@ -169,6 +169,7 @@ export class BlanksRoom implements SideRoom {
     if (on !== undefined && this.#sound && sameOn(on, this.#laidOf)) return;
     this.#sound = false;
     this.#newest.drop();
+    if (on !== undefined) this.#lay.awaitAnswer();
     document.documentElement.dataset["blanks"] = "asked";
     if (on !== undefined) this.#timer = setTimeout(() => this.#newest.want(on), restMs);
   }

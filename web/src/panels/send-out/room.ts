@@ -137,7 +137,6 @@ export class SendOutRoom implements SideRoom {
   #react(now: SendOut, before: SendOut): void {
     const { job } = now;
     const asksElse = now.choices !== before.choices || now.making !== before.making || now.job !== before.job || now.parts !== before.parts;
-    if (asksElse && now.packed !== undefined && now.packed === before.packed) return this.#store.set({ packed: undefined });
     if (now.making !== before.making) keepMaking(now.making);
     if (now.choices !== before.choices && now.choices !== USUAL_CHOICES && job !== undefined) keepChoices(jobName(job), now.choices);
     if (job !== undefined && now.parts.length > 0 && now.refused.length === 0) {
@@ -146,6 +145,8 @@ export class SendOutRoom implements SideRoom {
       if (now.looked !== undefined && (asksElse || now.looked !== before.looked)) this.#drawn.want({ job, part: now.looked, request });
     }
     this.#show(now);
+    // Last: a package of other choices is let go, which is a change of its own.
+    if (asksElse && now.packed !== undefined && now.packed === before.packed) this.#store.set({ packed: undefined });
   }
 
   #show(state: SendOut): void {

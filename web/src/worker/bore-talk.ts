@@ -26,13 +26,19 @@ export interface Refusal {
   violations: Violation[];
 }
 
-/** Size of the impedance at the reed of one fingering, Pa·s/m³, at even steps of frequency. */
-export interface Curves {
-  written: string;
+/** Size of the impedance at the reed of one fingering on both necks, Pa·s/m³, at even steps of frequency. */
+export interface Curve {
   fromHz: number;
   toHz: number;
   a: Float64Array;
   b: Float64Array;
+}
+
+export interface Curves {
+  written: string;
+  whole: Curve;
+  /** About the peak the note is played on. */
+  near: Curve;
 }
 
 export type BoreRead = { ok: true; rows: BoreRow[]; bumps: Bump[] } | { ok: false; violations: Violation[] };

@@ -10,7 +10,10 @@ declare const WASM_NAME: string;
 /** Rows of a bore that has no table of its own, mm apart. */
 const EVERY_MM = 10;
 /** The curves that are drawn: from below the lowest note of a baritone to beyond the third resonance of most notes. */
-const CURVES = { fromHz: 40, toHz: 1500, count: 731 };
+const WHOLE = { fromHz: 40, toHz: 1500, count: 731 };
+/** How far beyond the peaks the near curve goes, as a share of their frequency: somewhat more than a semitone. */
+const BEYOND = 0.07;
+const NEAR_COUNT = 241;
 
 await answerWith<BoreTalk>(async () => {
   await init({ module_or_path: new URL(WASM_NAME, import.meta.url) });
@@ -54,8 +57,10 @@ await answerWith<BoreTalk>(async () => {
       if (!compared.ok) return { ok: false, refusals: [{ of: "both", violations: compared.violations }] };
       const { notes } = compared.comparison;
       const note = notes.find((one) => one.written === written) ?? notes[0];
-      const curve = (which: number) => (note === undefined ? new Float64Array() : bores.impedance(which, note.written, CURVES.fromHz, CURVES.toHz, CURVES.count));
-      const curves = { written: note?.written ?? "", fromHz: CURVES.fromHz, toHz: CURVES.toHz, a: curve(0), b: curve(1) };
+      if (note === undefined) throw new Error("the horn asks about no note");
+      const curve = (fromHz: number, toHz: number, count: number) => ({ fromHz, toHz, a: bores.impedance(0, note.written, fromHz, toHz, count), b: bores.impedance(1, note.written, fromHz, toHz, count) });
+      const [low, high] = [Math.min(note.a.frequency_hz, note.b.frequency_hz), Math.max(note.a.frequency_hz, note.b.frequency_hz)];
+      const curves = { written: note.written, whole: curve(WHOLE.fromHz, WHOLE.toHz, WHOLE.count), near: curve(low * (1 - BEYOND), high * (1 + BEYOND), NEAR_COUNT) };
       return { ok: true, comparison: compared.comparison, curves, milliseconds: performance.now() - start };
     },
     aim: ({ wanted, ...pair }) => {

@@ -3,7 +3,7 @@
 import { type BoreRow, diameterAt } from "../../state/bore.ts";
 import { type LengthUnit, lengthText } from "../../state/lengths.ts";
 import { el, svg } from "../../dom.ts";
-import { across, type Frame, frameOf, legend, lineOf, marksOf, up, valueUp, WIDTH } from "./plot.ts";
+import { across, type Frame, frameOf, legend, lineOf, marksOf, points, up, valueUp, WIDTH } from "./plot.ts";
 
 /** Least difference that fills the lower picture, mm of diameter. */
 const LEAST_SHOWN_MM = 0.5;
@@ -15,6 +15,12 @@ const HEIGHT = 440;
 export interface Shown {
   first: { name: string; profile: readonly BoreRow[] };
   second: { name: string; rows: readonly BoreRow[] };
+}
+
+interface DrawnPoint {
+  group: SVGGElement;
+  grip: SVGRectElement;
+  dot: SVGCircleElement;
 }
 
 export class BoresDrawn {
@@ -30,6 +36,12 @@ export class BoresDrawn {
   /** What the lower picture reaches up and down to, mm; it stays while a point is held. */
   #reach = LEAST_SHOWN_MM;
   #held: { pointer: number; index: number } | undefined;
+  #points: readonly DrawnPoint[] = [];
+  readonly #line = svg("path", { class: "plot-line second" });
+  readonly #between = svg("path", { class: "plot-line between" });
+  /** What the picture was drawn for as a whole. */
+  #drawnAs = "";
+  #drawnFirst: readonly BoreRow[] | undefined;
 
   constructor(
     /** A point was moved; the last move of a drag or a key is told by `done`. */
@@ -82,47 +94,63 @@ export class BoresDrawn {
     const stations = marksOf(bores.x, 10);
     const inUnit = (value: number) => (unit === "in" ? (value / 25.4).toFixed(2) : String(value));
     const fine = (value: number) => (unit === "in" ? (value / 25.4).toFixed(3) : String(value));
-    const focused = document.activeElement instanceof SVGElement && this.#svg.contains(document.activeElement);
-    this.#legend.replaceChildren(...legend(shown.first.name, shown.second.name));
     this.#words.textContent = this.#inWords();
-    const handles = differences.map(({ station_mm, by }, index) => {
-      const diameter = shown.second.rows[index]?.diameter_mm ?? 0;
-      const [x, y] = [across(difference, station_mm), up(difference, Math.max(-this.#reach, Math.min(this.#reach, by)))];
-      return svg(
-        "g",
-        {
-          class: "bore-point",
-          attributes: {
-            tabindex: index === this.#point ? 0 : -1,
-            role: "slider",
-            "aria-orientation": "vertical",
-            "aria-label": `Second bore at station ${lengthText(station_mm, unit)} ${unit}`,
-            "aria-valuenow": Number(diameter.toFixed(3)),
-            "aria-valuemin": 6,
-            "aria-valuemax": 60,
-            "aria-valuetext": `${lengthText(diameter, unit)} ${unit}, ${this.#byText(by)}`,
-            "data-point": index,
-          },
-          on: {
-            pointerdown: (event) => this.#take(event, index),
-            keydown: (event) => this.#key(event, index),
-            focus: () => this.#choose(index),
-          },
-        },
-        svg("rect", { class: "bore-grip", attributes: { x: (x - 12).toFixed(1), y: (y - 22).toFixed(1), width: 24, height: 44 } }),
-        svg("circle", { class: index === this.#point ? "bore-dot chosen" : "bore-dot", attributes: { cx: x.toFixed(1), cy: y.toFixed(1), r: index === this.#point ? 6.5 : 5 } }),
+    const drawnAs = JSON.stringify([unit, bores, difference, shown.first.name, shown.second.name, differences.map(({ station_mm }) => station_mm)]);
+    // while a point is held only what moves with it is drawn anew
+    if (drawnAs !== this.#drawnAs || shown.first.profile !== this.#drawnFirst) {
+      [this.#drawnAs, this.#drawnFirst] = [drawnAs, shown.first.profile];
+      const focused = document.activeElement instanceof SVGElement && this.#svg.contains(document.activeElement);
+      this.#legend.replaceChildren(...legend(shown.first.name, shown.second.name));
+      this.#points = differences.map(({ station_mm }, index) => this.#pointOf(station_mm, index));
+      this.#svg.replaceChildren(
+        frameOf(bores, `Diameter, ${unit}`, "", stations, marksOf(bores.y, 6), { x: inUnit, y: inUnit }),
+        lineOf(bores, shown.first.profile.map(({ station_mm, diameter_mm }) => [station_mm, diameter_mm] as const), "first"),
+        this.#line,
+        frameOf(difference, `Second less first, ${unit} of diameter`, `station from the cork end, ${unit}`, stations, marksOf(difference.y, 4), { x: inUnit, y: fine }),
+        this.#between,
+        ...this.#points.map(({ group }) => group),
       );
+      if (focused) this.#focus();
+    }
+    this.#line.setAttribute("d", points(bores, shown.second.rows.map(({ station_mm, diameter_mm }) => [station_mm, diameter_mm] as const)));
+    this.#between.setAttribute("d", points(difference, differences.map(({ station_mm, by }) => [station_mm, by] as const)));
+    this.#points.forEach(({ group, grip, dot }, index) => {
+      const { station_mm, by } = differences[index] ?? { station_mm: 0, by: 0 };
+      const diameter = shown.second.rows[index]?.diameter_mm ?? 0;
+      const chosen = index === this.#point;
+      const [x, y] = [across(difference, station_mm), up(difference, Math.max(-this.#reach, Math.min(this.#reach, by)))];
+      set(group, { tabindex: chosen ? 0 : -1, "aria-valuenow": Number(diameter.toFixed(3)), "aria-valuetext": `${lengthText(diameter, unit)} ${unit}, ${this.#byText(by)}` });
+      set(grip, { x: (x - 12).toFixed(1), y: (y - 22).toFixed(1) });
+      set(dot, { class: chosen ? "bore-dot chosen" : "bore-dot", cx: x.toFixed(1), cy: y.toFixed(1), r: chosen ? 6.5 : 5 });
     });
-    this.#svg.replaceChildren(
-      frameOf(bores, `Diameter, ${unit}`, "", stations, marksOf(bores.y, 6), { x: inUnit, y: inUnit }),
-      lineOf(bores, shown.first.profile.map(({ station_mm, diameter_mm }) => [station_mm, diameter_mm] as const), "first"),
-      lineOf(bores, shown.second.rows.map(({ station_mm, diameter_mm }) => [station_mm, diameter_mm] as const), "second"),
-      frameOf(difference, `Second less first, ${unit} of diameter`, `station from the cork end, ${unit}`, stations, marksOf(difference.y, 4), { x: inUnit, y: fine }),
-      lineOf(difference, differences.map(({ station_mm, by }) => [station_mm, by] as const), "between"),
-      ...handles,
-    );
     this.#tellPoint();
-    if (focused) this.#focus();
+  }
+
+  #pointOf(stationMm: number, index: number): DrawnPoint {
+    const grip = svg("rect", { class: "bore-grip", attributes: { width: 24, height: 44 } });
+    const dot = svg("circle", {});
+    const group = svg(
+      "g",
+      {
+        class: "bore-point",
+        attributes: {
+          role: "slider",
+          "aria-orientation": "vertical",
+          "aria-label": `Second bore at station ${lengthText(stationMm, this.#unit)} ${this.#unit}`,
+          "aria-valuemin": 6,
+          "aria-valuemax": 60,
+          "data-point": index,
+        },
+        on: {
+          pointerdown: (event) => this.#take(event, index),
+          keydown: (event) => this.#key(event, index),
+          focus: () => this.#choose(index),
+        },
+      },
+      grip,
+      dot,
+    );
+    return { group, grip, dot };
   }
 
   #byText(by: number): string {
@@ -198,6 +226,11 @@ export class BoresDrawn {
     this.#draw();
     this.done();
   }
+}
+
+/** Only what differs: an attribute that is set anew is laid out anew. */
+function set(element: Element, attributes: Record<string, string | number>): void {
+  for (const [name, value] of Object.entries(attributes)) if (element.getAttribute(name) !== String(value)) element.setAttribute(name, String(value));
 }
 
 /** A hand sets hundredths of a millimetre. */

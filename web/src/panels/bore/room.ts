@@ -18,13 +18,15 @@ import { save } from "../exports.ts";
 import { faultText } from "../parameters.ts";
 import { AimPanel } from "./aim.ts";
 import { BoresDrawn } from "./drawn.ts";
-import { curvesPicture, shiftsPicture } from "./pictures.ts";
+import { anglesPicture, nearPicture, shiftsPicture, wholePicture } from "./pictures.ts";
 import { legend } from "./plot.ts";
 import { BoreTable, textFaults } from "./table.ts";
 import { coneTable, curveWords, notesTable, octavesTable, summary, ventsTable, ventWords } from "./told.ts";
 
 /** Changes of the second bore that can be taken back. */
 const MOST_BACK = 200;
+/** How long the hand must rest before all that is told is drawn anew, and kept. */
+const REST_MS = 300;
 /** Bumps that are left when a bore is faired, mm of diameter, unless the maker says otherwise. */
 const BUMP_MM = 0.05;
 
@@ -46,6 +48,8 @@ export class BoreRoom implements SideRoom {
   /** The cell or point whose changes are one change. */
   #going: string | undefined;
   #written = "";
+  /** Runs when the hand has rested. */
+  #resting: ReturnType<typeof setTimeout> | undefined;
   #told: { asked: Asked; comparison: Comparison; curves: Curves } | undefined;
   readonly #line = el("p", { class: "says" });
   readonly #status = el("p", { class: "says", attributes: { role: "status" } });
@@ -234,11 +238,34 @@ export class BoreRoom implements SideRoom {
   #choose(change: Partial<BoreChoice>): void {
     if (change.first !== undefined || change.horn !== undefined) this.#aim.forget();
     this.#choice = { ...this.#choice, ...change };
+    this.#keep();
+    this.#drawChoices();
+    this.#follow();
+  }
+
+  /** Rows that are being moved or typed: only what the hand is to see at once comes before it rests. */
+  #follows(rows: readonly BoreRow[], going: string | undefined): void {
+    this.#remember(going);
+    this.#choice = { ...this.#choice, rows };
+    [this.#back.disabled, this.#asItWas.disabled] = [false, false];
+    this.#drawSecond();
+    this.#want();
+    clearTimeout(this.#resting);
+    this.#resting = setTimeout(() => this.#rest(), REST_MS);
+  }
+
+  #rest(): void {
+    clearTimeout(this.#resting);
+    if (this.#resting === undefined) return;
+    this.#resting = undefined;
+    this.#keep();
+    this.#drawResult();
+  }
+
+  #keep(): void {
     const kept = keepBores(this.#choice);
     if (!kept && this.#kept) setText(this.#tableDone, "The browser lets this page keep nothing of this room: save the bore as CSV, or keep it as a variant.");
     this.#kept = kept;
-    this.#drawChoices();
-    this.#follow();
   }
 
   /** Another second bore: the one that was changed can be taken back. */
@@ -258,6 +285,7 @@ export class BoreRoom implements SideRoom {
   /** What was being moved or typed is one whole change. */
   #settle(): void {
     this.#going = undefined;
+    this.#rest();
   }
 
   #put(rows: readonly BoreRow[] | undefined, going: string | undefined): void {
@@ -279,15 +307,16 @@ export class BoreRoom implements SideRoom {
   #typed(rows: readonly BoreRow[], typing: string | undefined): void {
     if (typing === undefined && rows === this.#choice.rows) return this.#settle();
     if (typing === undefined && rows.length === this.#rows().length) return this.#settle();
-    this.#remember(typing);
-    this.#choose({ rows });
+    this.#follows(rows, typing);
   }
 
   #movePoint(index: number, diameter_mm: number): void {
     const rows = this.#rows();
     if (rows[index]?.diameter_mm === diameter_mm) return;
-    this.#remember(`point ${index}`);
-    this.#choose({ rows: rows.map((row, at) => (at === index ? { ...row, diameter_mm } : row)) });
+    this.#follows(
+      rows.map((row, at) => (at === index ? { ...row, diameter_mm } : row)),
+      `point ${index}`,
+    );
   }
 
   // what is asked
@@ -333,6 +362,9 @@ export class BoreRoom implements SideRoom {
   #hear(asked: Asked, answer: Answer): void {
     this.#faults.replaceChildren();
     if (answer.ok) {
+      // the same first bore is the same object, so that nothing is drawn anew for it
+      const before = this.#told;
+      if (before !== undefined && sameJson(before.comparison.a.profile as unknown as Json, answer.comparison.a.profile as unknown as Json)) answer.comparison.a.profile = before.comparison.a.profile;
       this.#told = { asked, comparison: answer.comparison, curves: answer.curves };
       // the note that is looked at stays, though another may come to be noticed more
       this.#written = answer.curves.written;
@@ -386,9 +418,10 @@ export class BoreRoom implements SideRoom {
     if (Math.abs(longer) >= 0.05) words.unshift(`The second neck is ${longer > 0 ? "longer" : "shorter"} by ${lengthText(Math.abs(longer), this.#unit)} ${this.#unit}, and that moves every note with it.`);
     const list = (element: HTMLElement, texts: readonly string[]) => element.replaceChildren(...texts.map((text) => el("li", { text })));
     list(this.#words, words);
+    this.#shifts.replaceChildren(shiftsPicture(comparison));
+    if (this.#resting !== undefined) return;
     list(this.#all, comparison.words.slice(1, -1));
     setText(this.#caution, comparison.caution);
-    this.#shifts.replaceChildren(shiftsPicture(comparison));
     this.#notes.replaceChildren(notesTable(comparison));
     this.#octaves.replaceChildren(
       octavesTable(comparison),
@@ -396,13 +429,14 @@ export class BoreRoom implements SideRoom {
       el("p", { class: "field-help", text: "What opening the vent does to the peaks of each fingering: by how many cents it moves them, and what is left of their height." }),
       ventsTable(comparison),
     );
-    this.#cone.replaceChildren(coneTable(comparison, this.#unit));
+    const scrolling = (name: string, ...pictures: SVGSVGElement[]) => el("div", { class: "picture-scroll", attributes: { tabindex: 0, role: "region", "aria-label": name } }, ...pictures);
+    const names = () => el("ul", { class: "plot-legend" }, ...legend(a.name, b.name));
+    this.#cone.replaceChildren(coneTable(comparison, this.#unit), names(), scrolling("Picture of the half-angle", anglesPicture(comparison, this.#unit)));
     const notes = pitched(comparison);
     if (Array.from(this.#note.options, ({ value }) => value).join() !== notes.join()) this.#note.replaceChildren(...notes.map((note) => el("option", { text: note, attributes: { value: note } })));
     this.#note.value = curves.written;
     const peaks = curveWords(comparison, curves);
-    const names = el("ul", { class: "plot-legend" }, ...legend(a.name, b.name));
-    this.#curves.replaceChildren(names, el("div", { class: "picture-scroll", attributes: { tabindex: 0, role: "region", "aria-label": "Picture of the impedance" } }, curvesPicture(curves, peaks.join(" "))), el("ul", { class: "bore-words" }, ...peaks.map((text) => el("li", { text }))));
+    this.#curves.replaceChildren(names(), scrolling("Pictures of the impedance", wholePicture(curves, peaks.join(" ")), nearPicture(curves)), el("ul", { class: "bore-words" }, ...peaks.map((text) => el("li", { text }))));
     this.#aim.render(notes, this.#unit);
     this.#drawSecond();
   }

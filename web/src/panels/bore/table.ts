@@ -157,7 +157,8 @@ export class BoreTable {
         if (!this.#unread.has(`${index}.${column}`) && !(document.activeElement === input && same) && input.value !== text) input.value = text;
       }
       const by = row.diameter_mm - diameterAt(this.#first, row.station_mm);
-      setText(line.difference, this.#first.length === 0 ? "" : `${by > 0 ? "+" : ""}${lengthText(by, this.#unit)}`);
+      const text = lengthText(by, this.#unit);
+      setText(line.difference, this.#first.length === 0 ? "" : `${Number(text) > 0 ? "+" : ""}${text.replace("-", "−")}`);
     });
   }
 

@@ -44,6 +44,8 @@ export function summary({ notes, octaves, a, b, horn }: Comparison): string[] {
     const change = (other.volume_mm3 - cone.volume_mm3) / 1000;
     words.push(`In place of the missing cone the mouthpiece must hold ${(other.volume_mm3 / 1000).toFixed(2)} cm³ instead of ${(cone.volume_mm3 / 1000).toFixed(2)} (${signed(change, 2)}).`);
   }
+  const gauge = Math.max(0, ...notes.map(({ gauge_error_cents }) => gauge_error_cents));
+  words.push(`A gauge that reads both bores 0.1 mm too wide everywhere changes no shift by more than ${gauge.toFixed(1)} cents.`);
   if (horn.stand_in) words.push("A plain cone stands in for the body of the horn, without holes and bell: the difference between the two is worth more than any number by itself.");
   return words;
 }

@@ -6,6 +6,7 @@ import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { after, before, test } from "node:test";
 import { PKG } from "../../web/scripts/paths.mjs";
+import { finger } from "./hands.mjs";
 import { download, noFaults, openPage, ROOT, startBrowser } from "./open_page.mjs";
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -33,9 +34,11 @@ const enterRoom = async (options = {}) => {
   return opened;
 };
 
-/** Note and shift of each row of the table. */
-const shifts = (page) =>
-  page.$$eval('#bore [aria-label="Every note"] tbody tr', (rows) => Object.fromEntries(rows.map((row) => [row.cells[0].textContent, Number(row.cells[2].textContent.replace("−", "-"))])));
+/** Note and shift of each row of the table, which is drawn when the hand has rested. */
+const shifts = async (page) => {
+  await page.waitForTimeout(400);
+  return page.$$eval('#bore [aria-label="Every note"] tbody tr', (rows) => Object.fromEntries(rows.map((row) => [row.cells[0].textContent, Number(row.cells[2].textContent.replace("−", "-"))])));
+};
 
 /** The same two bores asked of the module itself, whose numbers are held against the command and an independent library. */
 function asked(first, second, horn, csv) {
@@ -286,6 +289,67 @@ test("towards an aim: sought, told honestly, taken over, kept as a variant and l
   await page.selectOption("#bore-second", { label: "Calmer top" });
   await told(page);
   assert.deepEqual(await shifts(page), moved);
+  noFaults(faults);
+  await close();
+});
+
+test("by keyboard alone, from the choice to a bore towards an aim that is kept", async () => {
+  const { page, faults, close } = await enterRoom();
+  await page.getByRole("heading", { name: "Bore", level: 2 }).focus();
+  const reach = async (matches) => {
+    for (let presses = 0; presses < 150; presses += 1) {
+      await page.keyboard.press("Tab");
+      if (await page.evaluate((selector) => document.activeElement.matches(selector), matches)) return;
+    }
+    assert.fail(`${matches} is not reached by Tab`);
+  };
+  await reach("#bore-second");
+  await page.keyboard.press("Home");
+  await page.waitForFunction(() => /No note moves/.test(document.querySelector("#bore .bore-words").textContent));
+  await reach('[data-point="0"]');
+  await page.keyboard.press("ArrowUp");
+  await told(page);
+  await reach('[data-cell="1.diameter_mm"]');
+  await page.keyboard.press("ArrowUp");
+  await told(page);
+  assert.ok(Object.values(await shifts(page)).some((cents) => cents !== 0));
+  assert.match(await page.textContent(".bore-at"), /0\.10 mm wider than the first/);
+  await reach("#bore-aim-cents-0");
+  await page.keyboard.press("Control+a");
+  await page.keyboard.type("-2");
+  await reach("[data-do=seek]");
+  await page.keyboard.press("Enter");
+  await page.waitForSelector("[data-do=take-aim]");
+  await reach("[data-do=take-aim]");
+  await page.keyboard.press("Enter");
+  await told(page);
+  await reach("#bore-name");
+  await page.keyboard.type("By keys");
+  await page.keyboard.press("Tab");
+  await page.keyboard.press("Enter");
+  await page.waitForFunction(() => /kept as the variant “By keys”/.test(document.querySelector("#bore-done").textContent));
+  noFaults(faults);
+  await close();
+});
+
+test("by a finger on a phone, and in inches, with millimetres in the file", async () => {
+  const { page, faults, close } = await enterRoom({ viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true });
+  const point = page.locator('#bore [data-point="2"]');
+  await point.scrollIntoViewIfNeeded();
+  const box = await point.boundingBox();
+  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+  const hand = await finger(page);
+  await hand.down(x, y);
+  for (let step = 1; step <= 8; step += 1) await hand.move(x, y - 4 * step);
+  await hand.up();
+  await told(page);
+  assert.ok(Number(await cell(page, 2, "diameter").inputValue()) > 13.72, "the point went up with the finger");
+  await page.locator('#unit-switch input[value="in"]').check();
+  await cell(page, 2, "diameter").fill("0.55");
+  await told(page);
+  assert.match(await page.textContent("#bore-of-cone ~ div"), /Entry, in/);
+  const { bytes } = await download(page, () => press(page, "Save as CSV"));
+  assert.match(bytes.toString(), /\n20\.000,13\.970\n/);
   noFaults(faults);
   await close();
 });

@@ -84,6 +84,8 @@ test("a room has an address, and a job link leads to the bench from there", asyn
   await page.getByRole("button", { name: "Start a tenor" }).click();
   await page.waitForFunction(() => /Job DEMO-002|tenor/i.test(document.querySelector("#send-out-job").textContent));
   await page.getByRole("button", { name: "Copy a link" }).click();
+  // it is packed before it stands there
+  await page.waitForFunction(() => document.querySelector("#link input").value !== "");
   const link = await page.inputValue("#link input");
   assert.match(link, /\/shop\/neck\/#job=1\./);
   await page.reload();

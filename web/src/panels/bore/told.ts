@@ -1,5 +1,5 @@
 // The comparison in words and tables: what goes up, what goes down, by how much, and how surely.
-import { type LengthUnit, lengthText, lengthsIn } from "../../state/lengths.ts";
+import { type LengthUnit, lengthText } from "../../state/lengths.ts";
 import type { Comparison, Curves, NeckSaid, NoteCompared } from "../../worker/bore-talk.ts";
 import { el } from "../../dom.ts";
 
@@ -129,7 +129,7 @@ export function coneTable({ a, b }: Comparison, unit: LengthUnit): HTMLElement {
     ["Change of half-angle at the tenon", ({ tenon }) => `${signed(tenon.angle_change_deg, 2)}°`],
     ["Bore covered by the vent’s end", ({ covered_by_vent }) => `${(covered_by_vent * 100).toFixed(1)} %`],
     [`The mouthpiece can be pulled, ${unit}`, ({ pulling }) => (pulling === null ? "not known" : length(pulling.range_mm))],
-    [lengthsIn("Pulling by 1 mm, cents", "mm"), pulled],
+    ["Pulling by 1 mm, cents", pulled],
   ];
   return scrolled("Cone and mouthpiece in numbers", head(["What", "First", "Second"]), el("tbody", {}, ...lines.map(([name, of]) => row([name, of(a), of(b)]))));
 }

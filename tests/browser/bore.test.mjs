@@ -78,8 +78,8 @@ test("from the bench: the shipped bores, a horn of its own, and what they do, in
   await page.waitForFunction((cents) => document.querySelector('#bore [aria-label="Every note"] tbody td:nth-of-type(2)').textContent === cents, "+11.0");
   assert.deepEqual(await shifts(page), plain);
   const says = await words(page);
-  assert.match(says, /Up go C#6 by 11\.0 ± \d\.\d/);
-  assert.match(says, /Down go C#5 by 10\.5 ± \d\.\d/);
+  assert.match(says, /Up go C#6 by 11\.0\s±\s\d\.\d/);
+  assert.match(says, /Down go C#5 by 10\.5\s±\s\d\.\d/);
   assert.match(says, /A5 moves by less than what the diameters are known for/);
   assert.match(says, /A plain cone stands in/);
   assert.match(await page.textContent(".bore-caution"), /comparison .* not a prediction of a player/);

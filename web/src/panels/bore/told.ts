@@ -20,7 +20,7 @@ const listed = (items: readonly string[]) => (items.length < 2 ? (items[0] ?? ""
 
 /** Sentences that say it all in short, what a player would notice first before what he would not. */
 export function summary({ notes, octaves, a, b, horn }: Comparison): string[] {
-  const shift = ({ written, shift_cents, uncertainty_cents }: NoteCompared) => `${written} by ${Math.abs(shift_cents).toFixed(1)} ± ${uncertainty_cents.toFixed(1)}`;
+  const shift = ({ written, shift_cents, uncertainty_cents }: NoteCompared) => `${written} by ${Math.abs(shift_cents).toFixed(1)}\u00a0±\u00a0${uncertainty_cents.toFixed(1)}`;
   const sure = notes.filter(isSure);
   const higher = sure.filter(({ shift_cents }) => shift_cents > 0);
   const lower = sure.filter(({ shift_cents }) => shift_cents < 0);
@@ -131,7 +131,9 @@ export function coneTable({ a, b }: Comparison, unit: LengthUnit): HTMLElement {
     [`The mouthpiece can be pulled, ${unit}`, ({ pulling }) => (pulling === null ? "not known" : length(pulling.range_mm))],
     ["Pulling by 1 mm, cents", pulled],
   ];
-  return scrolled("Cone and mouthpiece in numbers", head(["What", "First", "Second"]), el("tbody", {}, ...lines.map(([name, of]) => row([name, of(a), of(b)]))));
+  const table = scrolled("Cone and mouthpiece in numbers", head(["What", "First", "Second"]), el("tbody", {}, ...lines.map(([name, of]) => row([name, of(a), of(b)]))));
+  table.classList.add("bore-wraps");
+  return table;
 }
 
 /** The peaks of the curves that are drawn, in words. */

@@ -37,7 +37,7 @@ test("through the door and back, the bench is as it was left and nothing is draw
   await enter(page, "brace.width_mm", "5.5");
   await page.waitForSelector('#view[data-chord-mm="0.02"]', { state: "attached" });
   assert.ok(await page.evaluate(() => window.drawn > 0));
-  assert.deepEqual(asked.filter((name) => /^(shop-|worker-shop|room-)/.test(name)), [], "nothing of the room is loaded before it is wanted");
+  assert.deepEqual(asked.filter((name) => /^(shop-|worker-shop|bore-|worker-bore|room-)/.test(name)), [], "nothing of the room is loaded before it is wanted");
   const workers = page.workers().length;
   assert.equal(await door(page, "Bench").getAttribute("aria-current"), "page");
 
@@ -84,6 +84,8 @@ test("a room has an address, and a job link leads to the bench from there", asyn
   await page.getByRole("button", { name: "Start a tenor" }).click();
   await page.waitForFunction(() => /Job DEMO-002|tenor/i.test(document.querySelector("#send-out-job").textContent));
   await page.getByRole("button", { name: "Copy a link" }).click();
+  // it is packed before it stands there
+  await page.waitForFunction(() => document.querySelector("#link input").value !== "");
   const link = await page.inputValue("#link input");
   assert.match(link, /\/shop\/neck\/#job=1\./);
   await page.reload();

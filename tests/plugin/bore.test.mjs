@@ -64,6 +64,12 @@ test("a bore goes out as CSV and comes back; one that is wrong is refused with e
   assert.equal(refused.ok, false);
   assert.ok(refused.violations.length >= 3);
   assert.deepEqual(two.compare(), before);
+  const read = two.readProfile(1, "0,12\n50,15\n100,17.9\n150,20\n193.2,23\n", 0.2);
+  // Truth, by hand: half way between 15 and 20 the straight line is at 17.5; from 17.9 to 23 it is at 17.9 + 5.1 · 50/93.2 = 20.636
+  assert.deepEqual(read.profile.rows[1], { station_mm: 50, diameter_mm: 15 });
+  assert.deepEqual(read.bumps.map(({ station_mm, beyond_mm }) => [station_mm, beyond_mm.toFixed(3)]), [[100, "0.400"], [150, "-0.636"]]);
+  assert.deepEqual(two.readProfile(1, "0,12\n10,0\n5,13\n", 0.2), two.setProfile(1, "0,12\n10,0\n5,13\n"));
+  assert.deepEqual(two.compare(), before);
   assert.deepEqual(two.setProfile(1, two.profileCsv(0, 5)), { ok: true });
   const same = two.compare();
   assert.ok(same.ok);

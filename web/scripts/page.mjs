@@ -3,7 +3,7 @@ import { createHash } from "node:crypto";
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { basename, join } from "node:path";
 import { gzipSync } from "node:zlib";
-import { SHOP_WASM_FILE, WASM_FILE } from "./core.mjs";
+import { BORE_WASM_FILE, SHOP_WASM_FILE, WASM_FILE } from "./core.mjs";
 import { DIST, PKG, ROOT, WEB } from "./paths.mjs";
 import { digest, filesUnder, once, run, say } from "./steps.mjs";
 
@@ -12,7 +12,7 @@ const LATE = /^web\/src\/panels\/(help\/|[^/]+\/room\.ts$)/;
 
 /** Builds web/dist unless it already stands for these sources. web/pkg must be there. */
 export async function page() {
-  const sources = filesUnder("web/src", "web/index.html", "web/icon.svg", "web/tsconfig.json", "web/pkg", "examples/jobs/alto.json", "examples/jobs/tenor.json", "examples/sheets", "web/scripts/page.mjs", "package-lock.json");
+  const sources = filesUnder("web/src", "web/index.html", "web/icon.svg", "web/tsconfig.json", "web/pkg", "examples/jobs/alto.json", "examples/jobs/tenor.json", "examples/sheets", "examples/bores", "web/scripts/page.mjs", "package-lock.json");
   await once({ name: "page", inputs: digest(sources), result: join(DIST, "index.html") }, build);
 }
 
@@ -36,6 +36,7 @@ async function build() {
   };
   const wasmName = laid("neckwright", WASM_FILE);
   const shopWasmName = laid("shop", SHOP_WASM_FILE);
+  const boreWasmName = laid("bore", BORE_WASM_FILE);
 
   /**
    * Bundles a file; resolves to the names written, its own first, then those of what it loads later. `soon`: without what is
@@ -72,7 +73,8 @@ async function build() {
   };
   const { own: worker } = await bundled("worker/worker.ts", { WASM_NAME: JSON.stringify(wasmName) });
   const { own: shopWorker } = await bundled("worker/worker-shop.ts", { WASM_NAME: JSON.stringify(shopWasmName) });
-  const { own: main, later, soon } = await bundled("main.ts", { WORKER_NAME: JSON.stringify(worker), SHOP_WORKER_NAME: JSON.stringify(shopWorker) });
+  const { own: boreWorker } = await bundled("worker/worker-bore.ts", { WASM_NAME: JSON.stringify(boreWasmName) });
+  const { own: main, later, soon } = await bundled("main.ts", { WORKER_NAME: JSON.stringify(worker), SHOP_WORKER_NAME: JSON.stringify(shopWorker), BORE_WORKER_NAME: JSON.stringify(boreWorker) });
   const { own: style } = await bundled("style.css");
 
   const html = readFileSync(join(WEB, "index.html"), "utf8")
@@ -83,7 +85,7 @@ async function build() {
   writeFileSync(join(DIST, "icon.svg"), readFileSync(join(WEB, "icon.svg")));
 
   // beside the page, so that it answers for all that lies there; its own name never changes, its contents do with every build
-  const files = ["icon.svg", ...[wasmName, worker, main, ...later, style, shopWasmName, shopWorker].map((name) => `assets/${name}`)];
+  const files = ["icon.svg", ...[wasmName, worker, main, ...later, style, shopWasmName, shopWorker, boreWasmName, boreWorker].map((name) => `assets/${name}`)];
   await bundle({
     entryPoints: [join(WEB, "src", "keeping", "service.ts")],
     outfile: join(DIST, "offline.js"),
@@ -99,6 +101,6 @@ async function build() {
   const late = later.filter((name) => !soon.includes(name));
   process.stdout.write(
     `gzip: page scripts ${kb(zipped(main, ...soon))}, worker ${kb(zipped(worker))}, style ${kb(zipped(style))}, wasm ${kb(zipped(wasmName))}; ` +
-      `when asked for: scripts ${kb(zipped(...late))}, shop worker ${kb(zipped(shopWorker))}, shop wasm ${kb(zipped(shopWasmName))}\n`,
+      `when asked for: scripts ${kb(zipped(...late))}, shop worker ${kb(zipped(shopWorker))}, shop wasm ${kb(zipped(shopWasmName))}, bore worker ${kb(zipped(boreWorker))}, bore wasm ${kb(zipped(boreWasmName))}\n`,
   );
 }

@@ -44,6 +44,7 @@ import { Client, Newest, type Thread } from "./worker/client.ts";
 /** Names of the workers' scripts beside this one, put in by the build. */
 declare const WORKER_NAME: string;
 declare const SHOP_WORKER_NAME: string;
+declare const BORE_WORKER_NAME: string;
 
 const bench = createBench();
 
@@ -216,6 +217,10 @@ const doors = new Doors(
     blanks: async (place) => {
       const { BlanksRoom } = await import("./panels/blanks/room.ts");
       return new BlanksRoom(bench, () => workerOf(SHOP_WORKER_NAME), place, (file) => void files.open(file));
+    },
+    bore: async (place) => {
+      const { BoreRoom } = await import("./panels/bore/room.ts");
+      return new BoreRoom(bench, () => workerOf(BORE_WORKER_NAME), place, (name, job) => void keptVariants.keep(name, job));
     },
     "send-out": async (place) => {
       const { SendOutRoom } = await import("./panels/send-out/room.ts");

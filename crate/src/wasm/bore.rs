@@ -89,11 +89,7 @@ impl Bores {
     #[wasm_bindgen(js_name = setProfile, unchecked_return_type = "BoreTaken")]
     pub fn set_profile(&mut self, which: usize, csv: &str) -> Result<JsValue, JsError> {
         let neck = self.neck(which)?;
-        let read = Profile::from_csv(&neck.name, csv).and_then(|profile| {
-            let violations = profile.violations(neck.bore.length_mm());
-            if violations.is_empty() { Ok(profile) } else { Err(violations) }
-        });
-        let changed = read
+        let changed = bore_of(neck, csv)
             .map(|profile| Contender { bore: neck.bore.with_bore(profile.bore()), ..neck.clone() });
         taken(changed.map(|neck| self.put(which, neck)))
     }
@@ -107,16 +103,25 @@ impl Bores {
         Ok(Profile::of(&neck.name, &neck.bore.neck.bore, length, every).to_csv())
     }
 
+    /// The rows of a bore as CSV has them, with its bumps beyond the limit. Rows that are no bore of this neck are refused;
+    /// nothing is changed either way.
+    #[wasm_bindgen(js_name = readProfile, unchecked_return_type = "BoreProfile")]
+    pub fn read_profile(&self, which: usize, csv: &str, limit_mm: f64) -> Result<JsValue, JsError> {
+        match bore_of(self.neck(which)?, csv) {
+            Err(violations) => to_js(&Refused { ok: false, violations }),
+            Ok(profile) => {
+                let bumps = profile.bumps(limit_mm);
+                listed(&Faired { ok: true, profile, bumps })
+            }
+        }
+    }
+
     /// A bore read from CSV and faired: the nearest that never narrows and has no bump beyond the limit. Rows that are no bore
     /// of this neck are refused, and nothing is changed.
     #[wasm_bindgen(unchecked_return_type = "BoreProfile")]
     pub fn fair(&self, which: usize, csv: &str, limit_mm: f64) -> Result<JsValue, JsError> {
         let neck = self.neck(which)?;
-        let read = Profile::from_csv(&neck.name, csv).and_then(|profile| {
-            let violations = profile.violations(neck.bore.length_mm());
-            if violations.is_empty() { Ok(profile) } else { Err(violations) }
-        });
-        match read {
+        match bore_of(neck, csv) {
             Err(violations) => to_js(&Refused { ok: false, violations }),
             Ok(profile) => {
                 let bumps = profile.bumps(limit_mm);
@@ -222,6 +227,13 @@ impl Bores {
         }
         Ok(Ok(()))
     }
+}
+
+/// The bore that CSV makes of a neck, or every row that keeps it from being one.
+fn bore_of(neck: &Contender, csv: &str) -> Result<Profile, Vec<Violation>> {
+    let profile = Profile::from_csv(&neck.name, csv)?;
+    let violations = profile.violations(neck.bore.length_mm());
+    if violations.is_empty() { Ok(profile) } else { Err(violations) }
 }
 
 /// The JSON Schema of a horn file.

@@ -3,6 +3,7 @@
 
 export const SHOP_ROOMS = [
   { id: "bench", name: "Bench" },
+  { id: "bore", name: "Bore" },
   { id: "blanks", name: "Blanks" },
   { id: "send-out", name: "Send out" },
 ] as const;

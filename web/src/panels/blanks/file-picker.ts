@@ -1,9 +1,9 @@
 // Asks for a file, out of sight: a button stands for it.
 import { el } from "../../dom.ts";
 
-export function filePicker(take: (file: File) => void): HTMLInputElement {
+export function filePicker(take: (file: File) => void, accept = ".json,application/json"): HTMLInputElement {
   const input = el("input", {
-    attributes: { type: "file", accept: ".json,application/json", hidden: true, "aria-hidden": "true", tabindex: -1 },
+    attributes: { type: "file", accept, hidden: true, "aria-hidden": "true", tabindex: -1 },
     on: {
       change: () => {
         const [file] = input.files ?? [];

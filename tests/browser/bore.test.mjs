@@ -1,0 +1,420 @@
+// The room of the bores, as a maker goes through it: by mouse, by keyboard, on a phone, with what is wrong.
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { after, before, test } from "node:test";
+import { PKG } from "../../web/scripts/paths.mjs";
+import { finger } from "./hands.mjs";
+import { download, noFaults, openPage, ROOT, startBrowser } from "./open_page.mjs";
+
+const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const example = (folder, name) => readFileSync(join(ROOT, "examples", folder, `${name}.json`), "utf8");
+
+const { initSync, Bores } = await import(pathToFileURL(join(PKG, "neckwright_bore.js")));
+
+let chromium;
+before(async () => {
+  chromium = await startBrowser();
+  initSync({ module: readFileSync(join(PKG, "neckwright_bore_bg.wasm")) });
+});
+after(() => chromium.close());
+
+const state = (page, wanted) => page.waitForFunction((state) => document.documentElement.dataset.bore === state, wanted);
+const told = (page) => state(page, "told");
+const words = (page) => page.textContent("#bore .bore-words");
+const cell = (page, row, column) => page.locator(`#bore [data-cell="${row}.${column}_mm"]`);
+const fault = (page, row) => page.textContent(`#bore-fault-${row}`);
+const press = (page, name) => page.locator("#bore").getByRole("button", { name, exact: true }).click();
+const enterRoom = async (options = {}) => {
+  const opened = await openPage(chromium, { path: "/shop/neck/#bore", ready: false, ...options });
+  await told(opened.page);
+  await cell(opened.page, 0, "diameter").waitFor();
+  return opened;
+};
+
+/** Note and shift of each row of the table, which is drawn when the hand has rested. */
+const shifts = async (page) => {
+  await page.waitForTimeout(400);
+  return page.$$eval('#bore [aria-label="Every note"] tbody tr', (rows) => Object.fromEntries(rows.map((row) => [row.cells[0].textContent, Number(row.cells[2].textContent.replace("−", "-"))])));
+};
+
+/** The same two bores asked of the module itself, whose numbers are held against the command and an independent library. */
+function asked(first, second, horn, csv) {
+  const bores = new Bores();
+  if (horn !== undefined) assert.ok(bores.setHorn(horn).ok);
+  assert.ok(bores.setNeck(0, "first", first).ok);
+  assert.ok(bores.setNeck(1, "second", second).ok);
+  if (csv !== undefined) assert.ok(bores.setProfile(1, csv).ok);
+  const { comparison } = bores.compare();
+  bores.free();
+  return Object.fromEntries(comparison.notes.map(({ written, shift_cents }) => [written, Number(shift_cents.toFixed(1))]));
+}
+
+async function give(page, button, name, text, mimeType = "application/json") {
+  const [chooser] = await Promise.all([page.waitForEvent("filechooser"), press(page, button)]);
+  await chooser.setFiles({ name, mimeType, buffer: Buffer.from(text) });
+}
+
+/** Every control of the room has a name, contrast is enough, and so on, as an independent checker sees it. */
+async function noViolations(page, where) {
+  await page.evaluate(AXE);
+  const { violations } = await page.evaluate(() => globalThis.axe.run("#bore", { resultTypes: ["violations"] }));
+  assert.deepEqual(violations.map(({ id, nodes }) => `${where}: ${id}: ${nodes[0]?.html}`), []);
+}
+
+test("from the bench: the shipped bores, a horn of its own, and what they do, in words before numbers", async () => {
+  const fetched = [];
+  const { page, faults, close } = await openPage(chromium, { before: (page) => page.on("request", (request) => fetched.push(request.url())) });
+  assert.deepEqual(fetched.filter((url) => /assets\/(bore-|worker-bore)/.test(url)), [], "nothing of the room is loaded before it is wanted");
+  await page.click("text=Go on with this alto");
+  await page.getByRole("navigation", { name: "Rooms of the shop" }).getByRole("link", { name: "Bore", exact: true }).click();
+  await told(page);
+  assert.match(await page.textContent("#bore-second option:checked"), /invented/);
+  await page.selectOption("#bore-first", "shipped-tighter");
+  await told(page);
+  const plain = asked(example("bores", "alto_tighter"), example("bores", "alto_more_open"));
+  await page.waitForFunction((cents) => document.querySelector('#bore [aria-label="Every note"] tbody td:nth-of-type(2)').textContent === cents, "+11.0");
+  assert.deepEqual(await shifts(page), plain);
+  const says = await words(page);
+  assert.match(says, /Up go C#6 by 11\.0\s±\s\d\.\d/);
+  assert.match(says, /Down go C#5 by 10\.5\s±\s\d\.\d/);
+  assert.match(says, /A5 moves by less than what the diameters are known for/);
+  assert.match(says, /A plain cone stands in/);
+  assert.match(await page.textContent(".bore-caution"), /comparison .* not a prediction of a player/);
+  // a picture of every kind has words, and its lines differ by more than their colour
+  for (const name of [/^Shift of every note/, /^Impedance at the reed of C#6 on both necks/, /^The peak C#6 is played on/, /^Half-angle along the length: first from 1\.60 to 1\.\d\d degrees/]) assert.equal(await page.getByRole("img", { name }).count(), 1, String(name));
+  const dashes = await page.$$eval("#bore .plot-sample path", (lines) => lines.map((line) => getComputedStyle(line).strokeDasharray));
+  assert.deepEqual(dashes.map((dash) => dash === "none"), [true, false, true, false, true, false]);
+  await page.selectOption("#bore-note", "A4");
+  await page.getByRole("img", { name: /^Impedance at the reed of A4/ }).waitFor();
+  assert.match(await page.textContent("#bore"), /Missing cone: what the mouthpiece must hold7\.6\d cm³/);
+
+  await page.selectOption("#bore-horn", "shipped-horn");
+  await told(page);
+  const horn = asked(example("bores", "alto_tighter"), example("bores", "alto_more_open"), example("bores", "horn_invented"));
+  assert.deepEqual(await shifts(page), horn);
+  assert.notDeepEqual(horn, plain);
+  noFaults(faults);
+  await close();
+});
+
+test("the second bore is changed in the table, and every fault is told at its row", async () => {
+  const { page, faults, close } = await enterRoom();
+  await page.selectOption("#bore-second", "shipped-tighter");
+  await told(page);
+  await cell(page, 2, "diameter").fill("13.5");
+  await told(page);
+  const csv = example("bores", "alto_tighter");
+  const rows = JSON.parse(csv).bore.table.map(({ station_mm, diameter_mm }, index) => `${station_mm},${index === 2 ? 13.5 : diameter_mm}`).join("\n");
+  assert.deepEqual(await shifts(page), asked(example("jobs", "alto"), csv, undefined, rows));
+  const good = await words(page);
+
+  // three rows are wrong at once: no diameter, out of order, no number
+  await cell(page, 4, "diameter").fill("0");
+  await cell(page, 7, "station").fill("55");
+  await state(page, "refused");
+  await page.waitForFunction(() => document.querySelector("#bore-fault-7").textContent !== "");
+  assert.match(await fault(page, 4), /Diameter: Allowed: more than 0\./);
+  assert.match(await fault(page, 7), /Station: Allowed: at least/);
+  assert.equal(await cell(page, 4, "diameter").getAttribute("aria-invalid"), "true");
+  await cell(page, 9, "diameter").fill("wide");
+  assert.match(await fault(page, 9), /“wide” is not a number/);
+  assert.equal(await words(page), good, "the last good comparison stays");
+  assert.match(await page.textContent("#bore-of-words ~ .fault:not([hidden])"), /as it was before/);
+  // what is wrong is neither kept nor laid on the bench
+  await press(page, "Lay it in the job on the bench");
+  assert.match(await page.textContent("#bore-done"), /must be put right first: nothing was changed/);
+  await cell(page, 9, "diameter").fill("17.341");
+  await cell(page, 7, "station").fill("70");
+  await cell(page, 4, "diameter").fill("14.5");
+  await told(page);
+  assert.equal(await page.locator("#bore .bore-table .fault:visible").count(), 0);
+
+  // a row in, a row out, one change after the other taken back
+  const count = () => page.locator("#bore .bore-table tbody tr:not([hidden])").count();
+  const before = await count();
+  await page.getByRole("button", { name: "Put a row after row 3" }).click();
+  assert.equal(await count(), before + 1);
+  assert.equal(await cell(page, 3, "station").inputValue(), "25");
+  await page.getByRole("button", { name: "Take out row 1", exact: true }).click();
+  await state(page, "refused");
+  assert.match(await fault(page, 0), /from the cork end/);
+  for (let step = 0; step < 2; step += 1) await press(page, "Take the last change back");
+  assert.equal(await count(), before);
+  await told(page);
+  assert.equal(await cell(page, 4, "diameter").inputValue(), "14.5");
+  await page.reload();
+  await told(page);
+  await page.waitForFunction(() => document.querySelector('[data-cell="4.diameter_mm"]')?.value === "14.5");
+  await press(page, "As it came");
+  await page.waitForFunction(() => document.querySelector('[data-cell="4.diameter_mm"]').value !== "14.5");
+  noFaults(faults);
+  await close();
+});
+
+test("CSV goes out and comes in; a bad one is refused with every row, and nothing is changed", async () => {
+  const { page, faults, close } = await enterRoom();
+  const { bytes } = await download(page, () => press(page, "Save as CSV"));
+  const lines = bytes.toString().trim().split("\n");
+  assert.equal(lines[0], "station_mm,diameter_mm");
+  assert.equal(lines[1], "0.000,12.700");
+  const before = await words(page);
+  await give(page, "Open a CSV", "bad.csv", "0,12\n10,abc\n20;\n", "text/csv");
+  await page.waitForFunction(() => /2 things are wrong/.test(document.querySelector("#bore").textContent));
+  const said = await page.textContent("#bore-of-table ~ .group:not(:empty)");
+  assert.match(said, /Line 2 .*10,abc.*two numbers/);
+  assert.match(said, /Line 3/);
+  await give(page, "Open a CSV", "jumps.csv", "0,12\n10,0\n5,13\n150,40\n", "text/csv");
+  await page.waitForFunction(() => /jumps\.csv was not taken/.test(document.querySelector("#bore").textContent));
+  const jumps = await page.textContent("#bore-of-table ~ .group:not(:empty)");
+  for (const expected of [/Row 2, diameter/, /Row 3, station/, /Row 4, station .*hole/, /The last row, station/]) assert.match(jumps, expected);
+  assert.equal(await words(page), before);
+  // inches, by a semicolon and a comma for the point
+  await give(page, "Open a CSV", "inches.csv", `station_in;diameter_in\n${lines.slice(1).map((line) => line.split(",").map((mm) => String((Number(mm) + (mm === "12.700" ? 0.254 : 0)) / 25.4).replace(".", ",")).join(";")).join("\n")}\n`, "text/csv");
+  await page.waitForFunction(() => /inches\.csv: \d+ rows were taken/.test(document.querySelector("#bore-table-done").textContent));
+  assert.equal(Number(await cell(page, 0, "diameter").inputValue()).toFixed(3), "12.954");
+  await told(page);
+  assert.notEqual(await words(page), before);
+
+  // a bump is faired
+  await press(page, "As it came");
+  await cell(page, 6, "diameter").fill("16.4");
+  await told(page);
+  await press(page, "Fair it");
+  await page.waitForFunction(() => /Bumps were at .*60\.00/.test(document.querySelector("#bore-table-done").textContent));
+  const faired = Number(await cell(page, 6, "diameter").inputValue());
+  assert.ok(faired < 16.2 && faired > 15.6, String(faired));
+  noFaults(faults);
+  await close();
+});
+
+test("a point is dragged and moved by keys, and the comparison follows", async () => {
+  const { page, faults, close } = await enterRoom();
+  const point = (index) => page.locator(`#bore [data-point="${index}"]`);
+  const value = async (index) => Number(await cell(page, index, "diameter").inputValue());
+  const before = await words(page);
+  const was = await value(3);
+  const box = await point(3).boundingBox();
+  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+  await page.mouse.move(x, y);
+  await page.mouse.down();
+  for (let step = 1; step <= 10; step += 1) await page.mouse.move(x, y + 3 * step);
+  await page.waitForFunction((text) => document.querySelector("#bore .bore-words").textContent !== text, before);
+  await page.mouse.up();
+  await told(page);
+  const dragged = await value(3);
+  assert.ok(dragged < was - 0.05 && dragged > was - 0.4, `${was} to ${dragged}`);
+  await press(page, "Take the last change back");
+  assert.equal(await value(3), was, "a drag is one change");
+  await told(page);
+
+  // from the hand to words, tables and pictures that follow it
+  await page.evaluate(() => {
+    window.took = [];
+    let moved;
+    document.querySelector("#bore .plot-picture[role=group]").addEventListener("pointermove", (event) => (moved ??= event.timeStamp), true);
+    new MutationObserver(() => {
+      if (document.documentElement.dataset.bore !== "told" || moved === undefined) return;
+      window.took.push(performance.now() - moved);
+      moved = undefined;
+    }).observe(document.documentElement, { attributes: true, attributeFilter: ["data-bore"] });
+  });
+  const again = await point(3).boundingBox();
+  await page.mouse.move(again.x + again.width / 2, again.y + again.height / 2);
+  await page.mouse.down();
+  for (let step = 1; step <= 40; step += 1) {
+    const count = await page.evaluate(() => window.took.length);
+    await page.mouse.move(again.x + again.width / 2, again.y + again.height / 2 + 2 * ((step % 20) + 1));
+    await page.waitForFunction((before) => window.took.length > before, count);
+  }
+  await page.mouse.up();
+  const took = (await page.evaluate(() => window.took)).sort((a, b) => a - b);
+  console.log(`point dragged, hand to comparison, ${took.length} steps: median ${took[Math.floor(took.length / 2)].toFixed(0)} ms, p95 ${took[Math.floor(took.length * 0.95)].toFixed(0)} ms`);
+  // well over what it is on a machine of its own: others share it with whatever runs beside
+  assert.ok(took[Math.floor(took.length / 2)] < 400, String(took));
+  await press(page, "Take the last change back");
+  await told(page);
+
+  await point(0).focus();
+  await page.keyboard.press("ArrowRight");
+  await page.keyboard.press("ArrowRight");
+  const two = await value(2);
+  await page.keyboard.press("ArrowUp");
+  await page.keyboard.press("Shift+ArrowDown");
+  assert.equal((await value(2)).toFixed(2), (two + 0.09).toFixed(2));
+  assert.equal(await page.evaluate(() => document.activeElement.dataset.point), "2", "the point keeps the focus");
+  assert.match(await point(2).getAttribute("aria-valuetext"), /wider than the first/);
+  await told(page);
+  assert.match(await page.textContent(".bore-at"), /Point at station 20\.00: 13\.7\d mm, 0\.3\d mm wider than the first/);
+  noFaults(faults);
+  await close();
+});
+
+test("towards an aim: sought, told honestly, taken over, kept as a variant and laid on the bench", async () => {
+  const { page, faults, close } = await enterRoom();
+  await page.fill("#bore-aim-cents-0", "soon");
+  await press(page, "Seek a bore");
+  await page.waitForFunction(() => /“soon” is not a number of cents/.test(document.querySelector("#bore").textContent));
+  await page.fill("#bore-aim-cents-0", "-300");
+  await press(page, "Seek a bore");
+  await page.waitForFunction(() => /Note 1: Allowed: -100 to 100 cents/.test(document.querySelector("#bore").textContent));
+  await page.fill("#bore-aim-cents-0", "-3");
+  await press(page, "Seek a bore");
+  await page.waitForSelector("[data-do=take-aim]");
+  const says = await page.textContent("#bore-of-aim ~ div");
+  assert.match(says, /The aim is reached/);
+  assert.match(says, /A4: wanted −3\.0, moves −2\.\d cents; C#5: wanted −4\.0/);
+  assert.match(says, /What gets worse: .*G4 by −2\.\d cents, its peak by .* These were to stay/);
+  await press(page, "Take it as the second bore");
+  await told(page);
+  assert.match(await page.textContent("#bore-second option:checked"), /once more/);
+  const moved = await shifts(page);
+  assert.ok(Math.abs(moved["A4"] + 3) < 1 && Math.abs(moved["C#5"] + 4) < 1, JSON.stringify(moved));
+
+  await page.fill("#bore-name", "Calmer top");
+  await press(page, "Keep it");
+  await page.waitForFunction(() => [...document.querySelectorAll("#bore-second option")].some(({ textContent }) => textContent === "Calmer top"));
+  await press(page, "Lay it in the job on the bench");
+  await page.waitForFunction(() => /bore of the job on the bench now/.test(document.querySelector("#bore-done").textContent));
+  await told(page);
+  for (const cents of Object.values(await shifts(page))) assert.ok(Math.abs(cents) < 0.15, "both are the same now");
+  // one change of the job, and taken back as one
+  await page.getByRole("navigation", { name: "Rooms of the shop" }).getByRole("link", { name: "Bench" }).click();
+  await page.waitForFunction(() => document.documentElement.dataset.work === "idle");
+  await page.keyboard.press("Control+z");
+  await page.waitForFunction(() => /^Taken back: .*Another bore/.test(document.querySelector("#step-said").textContent));
+  await page.getByRole("navigation", { name: "Rooms of the shop" }).getByRole("link", { name: "Bore", exact: true }).click();
+  await page.selectOption("#bore-second", { label: "Calmer top" });
+  await told(page);
+  assert.deepEqual(await shifts(page), moved);
+  noFaults(faults);
+  await close();
+});
+
+test("by keyboard alone, from the choice to a bore towards an aim that is kept", async () => {
+  const { page, faults, close } = await enterRoom();
+  await page.getByRole("heading", { name: "Bore", level: 2 }).focus();
+  const reach = async (matches) => {
+    for (let presses = 0; presses < 150; presses += 1) {
+      await page.keyboard.press("Tab");
+      if (await page.evaluate((selector) => document.activeElement.matches(selector), matches)) return;
+    }
+    assert.fail(`${matches} is not reached by Tab`);
+  };
+  await reach("#bore-second");
+  await page.keyboard.press("Home");
+  await page.waitForFunction(() => /No note moves/.test(document.querySelector("#bore .bore-words").textContent));
+  await reach('[data-point="0"]');
+  await page.keyboard.press("ArrowUp");
+  await told(page);
+  await reach('[data-cell="1.diameter_mm"]');
+  await page.keyboard.press("ArrowUp");
+  await told(page);
+  assert.ok(Object.values(await shifts(page)).some((cents) => cents !== 0));
+  assert.match(await page.textContent(".bore-at"), /0\.10 mm wider than the first/);
+  await reach("#bore-aim-cents-0");
+  await page.keyboard.press("Control+a");
+  await page.keyboard.type("-2");
+  await reach("[data-do=seek]");
+  await page.keyboard.press("Enter");
+  await page.waitForSelector("[data-do=take-aim]");
+  await reach("[data-do=take-aim]");
+  await page.keyboard.press("Enter");
+  await told(page);
+  await reach("#bore-name");
+  await page.keyboard.type("By keys");
+  await page.keyboard.press("Tab");
+  await page.keyboard.press("Enter");
+  await page.waitForFunction(() => /kept as the variant “By keys”/.test(document.querySelector("#bore-done").textContent));
+  noFaults(faults);
+  await close();
+});
+
+test("by a finger on a phone, and in inches, with millimetres in the file", async () => {
+  const { page, faults, close } = await enterRoom({ viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true });
+  const point = page.locator('#bore [data-point="2"]');
+  await point.scrollIntoViewIfNeeded();
+  const box = await point.boundingBox();
+  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+  const hand = await finger(page);
+  await hand.down(x, y);
+  for (let step = 1; step <= 8; step += 1) await hand.move(x, y - 4 * step);
+  await hand.up();
+  await told(page);
+  assert.ok(Number(await cell(page, 2, "diameter").inputValue()) > 13.72, "the point went up with the finger");
+  await page.locator('#unit-switch input[value="in"]').check();
+  await cell(page, 2, "diameter").fill("0.55");
+  await told(page);
+  assert.match(await page.textContent("#bore-of-cone ~ div"), /Entry, in/);
+  const { bytes } = await download(page, () => press(page, "Save as CSV"));
+  assert.match(bytes.toString(), /\n20\.000,13\.970\n/);
+  noFaults(faults);
+  await close();
+});
+
+test("files that are none are refused; another voice, a job with faults and a hostile name are told as text", async () => {
+  const { page, faults, close } = await enterRoom();
+  const alerts = () => page.textContent("#bore-of-choice ~ .group");
+  await give(page, "Open a job file as the second", "none.json", "{");
+  await page.waitForFunction(() => /none\.json was not opened/.test(document.querySelector("#bore").textContent));
+  await give(page, "Open a horn file", "job.json", example("jobs", "alto"));
+  await page.waitForFunction(() => /no format “neckwright-horn/.test(document.querySelector("#bore").textContent));
+  const bad = JSON.parse(example("jobs", "alto"));
+  bad.bore = { entry_diameter_mm: -1, half_angle_deg: 1.6 };
+  bad.tube.wall_mm = 90;
+  await give(page, "Open a job file as the second", "<img src=x onerror=alert(1)>.json", JSON.stringify(bad));
+  await state(page, "refused");
+  assert.match(await alerts(), /The second, bore\.entry_diameter_mm: .*The second, tube\.wall_mm/s);
+  assert.equal(await page.locator("#bore img").count(), 0);
+  await give(page, "Open a job file as the second", "tenor.json", example("jobs", "tenor"));
+  await page.waitForFunction(() => /The first belongs to an alto, the second to a tenor/.test(document.querySelector("#bore").textContent));
+  await page.selectOption("#bore-second", "same");
+  await told(page);
+  assert.match(await words(page), /No note moves by more than what the diameters are known for/);
+  const horn = JSON.parse(example("bores", "horn_invented"));
+  horn.body.bore[2].diameter_mm = 0;
+  await give(page, "Open a horn file", "horn.json", JSON.stringify(horn));
+  await state(page, "refused");
+  assert.match(await alerts(), /The horn, .*diameter_mm/);
+  noFaults(faults);
+  await close();
+});
+
+test("without a network the room works that was never gone to before", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await page.click("text=Go on with this alto");
+  await page.waitForFunction(() => document.querySelector(".step-offline").textContent.includes("works without a network"));
+  await page.context().setOffline(true);
+  await page.getByRole("navigation", { name: "Rooms of the shop" }).getByRole("link", { name: "Bore", exact: true }).click();
+  await told(page);
+  noFaults(faults);
+  await close();
+});
+
+for (const [name, options] of [
+  ["a desk", { viewport: { width: 1440, height: 900 } }],
+  ["a desk under a lamp", { viewport: { width: 1440, height: 900 }, colorScheme: "dark" }],
+  ["a phone", { viewport: { width: 320, height: 640 }, hasTouch: true, isMobile: true }],
+  ["a phone under a lamp", { viewport: { width: 320, height: 640 }, hasTouch: true, isMobile: true, colorScheme: "dark" }],
+]) {
+  test(`on ${name} nothing is cut off, and an independent checker finds nothing`, async () => {
+    const { page, faults, close } = await enterRoom(options);
+    await press(page, "Seek a bore");
+    await page.waitForSelector("[data-do=take-aim]");
+    for (const summary of await page.locator("#bore summary").all()) await summary.click();
+    assert.equal(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), true);
+    if (options.hasTouch) {
+      const low = await page.$$eval("#bore button, #bore select, #bore input:not([type=radio]):not([hidden]), #bore summary", (all) => all.filter((one) => one.checkVisibility()).map((one) => [one.id || one.textContent, one.getBoundingClientRect().height]).filter(([, height]) => height < 43.5));
+      assert.deepEqual(low, []);
+    }
+    await noViolations(page, name);
+    await cell(page, 3, "diameter").fill("0");
+    await state(page, "refused");
+    await noViolations(page, `${name}, refused`);
+    assert.equal(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), true);
+    noFaults(faults);
+    await close();
+  });
+}

@@ -1,0 +1,57 @@
+// What is asked of the core that compares bores, and what it answers.
+import type { Aimed, Bump, Comparison, NeckSaid, NoteCompared, Violation, WantedShift } from "../../pkg/neckwright_bore.js";
+import type { BoreRow } from "../state/bore.ts";
+import type { Json } from "../state/json.ts";
+
+export type { Aimed, Bump, Comparison, NeckSaid, NoteCompared, Violation, WantedShift };
+
+export interface Neck {
+  name: string;
+  job: Json;
+}
+
+/** Two necks on one horn. */
+export interface Pair {
+  a: Neck;
+  b: Neck;
+  /** The second's bore instead of its job's own, a line for each row. */
+  lines: string | undefined;
+  /** A horn file; a plain cone stands in where there is none. */
+  horn: Json | undefined;
+}
+
+/** Why there is no comparison, and what it lies at. */
+export interface Refusal {
+  of: "first" | "second" | "rows" | "horn" | "both";
+  violations: Violation[];
+}
+
+/** Size of the impedance at the reed of one fingering on both necks, Pa·s/m³, at even steps of frequency. */
+export interface Curve {
+  fromHz: number;
+  toHz: number;
+  a: Float64Array;
+  b: Float64Array;
+}
+
+export interface Curves {
+  written: string;
+  whole: Curve;
+  /** About the peak the note is played on. */
+  near: Curve;
+}
+
+export type BoreRead = { ok: true; rows: BoreRow[]; bumps: Bump[] } | { ok: false; violations: Violation[] };
+
+export type BoreTalk = {
+  /** The bore of a job as rows. */
+  rows: { ask: Neck; answer: BoreRead };
+  /** Rows of a text, if they are a bore of this neck. */
+  read: { ask: Neck & { csv: string; bumpMm: number }; answer: BoreRead };
+  /** The nearest rows that never narrow and have no bump beyond the limit. */
+  fair: { ask: Neck & { csv: string; bumpMm: number }; answer: BoreRead };
+  /** The second beside the first, with the curves of one note (of what a player would notice first, where that note is none of the horn's). */
+  compare: { ask: Pair & { written: string }; answer: { ok: true; comparison: Comparison; curves: Curves; milliseconds: number } | { ok: false; refusals: Refusal[] } };
+  /** The smallest smooth change of the first bore that moves notes so. */
+  aim: { ask: Pair & { wanted: WantedShift[] }; answer: { ok: true; aimed: Aimed } | { ok: false; refusals: Refusal[] } };
+};

@@ -1012,6 +1012,10 @@ fn a_horn_file_is_read_or_every_fault_of_it_told() {
     assert!(paths.iter().any(|path| path.ends_with(".written")), "{paths:?}");
     assert!(paths.iter().any(|path| path.contains(".open[")), "{paths:?}");
     assert!(HornFile::read("[]").is_err() && HornFile::read("").is_err());
+    // A bore that begins 20 mm down would be a horn 20 mm shorter.
+    let late = text.replacen("\"station_mm\": 0.0", "\"station_mm\": 20.0", 1);
+    let told = HornFile::read(&late).expect_err("the first row is missing");
+    assert!(told.iter().any(|violation| violation.path == "body.bore[0].station_mm"), "{told:?}");
 }
 
 /// A polynomial through a few frequencies against the tube itself at all of them: a neck on its horn, with a chamber and with

@@ -178,6 +178,53 @@ fn no_corner_of_the_placings_is_worse() {
     assert!(on_arm > 1, "only {on_arm} of what is soldered on the arm looked at");
 }
 
+/// What a scratch remembers of a pair from pose to pose is not held to be true of the pair after it, whatever its place:
+/// with one scratch every pair of the alto is told as with a fresh one, to the last bit.
+#[test]
+fn one_scratch_for_many_pairs_remembers_none_of_them() {
+    let (bodies, mechanism) = neck(ALTO);
+    let shared = &mut Scratch::default();
+    let mut swinging = 0;
+    for (i, a) in bodies.iter().enumerate() {
+        for b in &bodies[i + 1..] {
+            let again = measure_pair(&a.body(), &b.body(), &mechanism, Asked::ALL, shared);
+            let alone = &mut Scratch::default();
+            let fresh = measure_pair(&a.body(), &b.body(), &mechanism, Asked::ALL, alone);
+            assert_eq!(again, fresh, "{} and {}", a.id, b.id);
+            swinging += usize::from(fresh.is_some_and(|fresh| fresh.swing.is_some()));
+        }
+    }
+    assert!(swinging > 50, "only {swinging} pairs swing");
+}
+
+/// A pair met again in another pose, after others, is as near as when it is met there first.
+#[test]
+fn what_is_remembered_of_a_pose_does_not_change_the_next() {
+    let (bodies, mechanism) = neck(ALTO);
+    let find = |id: &str| bodies.iter().find(|made| made.id == id).expect("in the alto");
+    for (a, b) in [("tube", "key_arm"), ("saddle", "key_arm"), ("key_arm", "guide")] {
+        let (a, b) = (find(a), find(b));
+        let scratch = &mut Scratch::default();
+        let found = measure_pair(&a.body(), &b.body(), &mechanism, Asked::ALL, scratch);
+        let found = found.expect("has a surface");
+        let (open, least) = found.swing.expect("swings");
+        let key = |angle| Turn { key: angle, horn: 0.0 };
+        for (turn, told) in [
+            (Turn::REST, found.rest),
+            (key(mechanism.open_angle), open),
+            (key(least.angle), least.least),
+        ] {
+            let (one, other) = (a.body(), b.body());
+            let posed = [(a, &one), (b, &other)]
+                .map(|(made, body)| Posed { body, motion: mechanism.motion(made.group, turn) });
+            let alone = clearance(&posed[0], &posed[1], &Aim::LIST, &mut Scratch::default());
+            let alone = alone.expect("has a surface");
+            assert!((told.distance - alone.distance).abs() < 1e-3, "{told:?} for {alone:?}");
+            assert!(told.bound <= alone.distance + 1e-9, "{told:?} for {alone:?}");
+        }
+    }
+}
+
 /// As far off as hands place it, to the side that each bit says.
 fn signs(placed: &Placed, bits: usize) -> [f64; 3] {
     [0, 1, 2].map(|k| if bits & (1 << k) == 0 { placed.reach[k] } else { -placed.reach[k] })

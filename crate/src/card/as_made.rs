@@ -320,6 +320,11 @@ mod tests {
             r#"{"measured": [{"path": "nowhere", "measured": 1}, {"path": "centreline.pieces[9].bend_deg", "measured": 1}, {"path": "tube.metal", "measured": 1}]}"#,
         );
         assert_eq!(wrong.unwrap_err().len(), 3);
+        // Twice the same, and a limit, which nobody measures.
+        let wrong = made(
+            r#"{"measured": [{"path": "tenon.outer_diameter_mm", "measured": 24.5}, {"path": "limits.least_clearance_mm", "measured": 0.02}], "tenon_as_fitted_mm": 24.52}"#,
+        );
+        assert_eq!(wrong.unwrap_err().len(), 2);
         assert_eq!(kept("{}"), None);
     }
 }

@@ -483,6 +483,21 @@ mod tests {
             "hand",
         );
         assert_eq!(fine.contradictions.len(), 0);
+        // At 18 mm the receiver is narrower than 24.44, by nobody knows how much: the size at 5 mm would not pass.
+        let narrow = found(
+            r#"[{"gauge_mm": 24.5, "enters": true, "depth_mm": 5}, {"gauge_mm": 24.52, "enters": false, "depth_mm": 5},
+                {"gauge_mm": 24.44, "enters": false, "depth_mm": 18}]"#,
+            "hand",
+        );
+        assert_eq!(narrow.contradictions.len(), 0);
+        assert_eq!((narrow.receiver.value, narrow.target.value), (None, None));
+        // Refused by more than is known of the other place, it says nothing.
+        let wide = found(
+            r#"[{"gauge_mm": 24.5, "enters": true, "depth_mm": 5}, {"gauge_mm": 24.52, "enters": false, "depth_mm": 5},
+                {"gauge_mm": 24.6, "enters": false, "depth_mm": 18}]"#,
+            "hand",
+        );
+        assert_eq!(wide.receiver.limits(), Some((24.5, 24.52)));
         let half = found(r#"[{"gauge_mm": 24.5, "enters": true}]"#, "hand");
         assert!(half.places[0].size.not_known.as_ref().unwrap().contains("next wider"));
         assert_eq!(half.receiver.value, None);

@@ -510,6 +510,21 @@ mod tests {
         assert!(troubles(&found).contains(&Trouble::Metal));
     }
 
+    /// Saddle and posts are named twice by their two joints, and their metals once.
+    #[test]
+    fn no_metal_of_a_joint_is_named_twice() {
+        let found = order(|_, job| {
+            job.saddle.metal = serde_json::from_str("\"C26000\"").unwrap();
+            job.posts.metal = serde_json::from_str("\"C75200\"").unwrap();
+        });
+        for joint in &found.joints {
+            let mut metals = joint.metals.clone();
+            metals.sort_unstable();
+            metals.dedup();
+            assert_eq!(metals.len(), joint.metals.len(), "{}", joint.joint);
+        }
+    }
+
     #[test]
     fn starting_fillers_raise_no_flag_and_their_order_is_suggested() {
         let found = order(|_, _| {});

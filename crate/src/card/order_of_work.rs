@@ -314,3 +314,37 @@ fn joint_step(card: &JobCard, work: Work, heat: u32, how: &str, cautions: &[Caut
         cautions,
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::CardFile;
+    use super::*;
+    use crate::job::{Voice, starting_text};
+    use crate::model::Model;
+
+    /// Whatever heats the card file gives, every joint stands in one step, and in one only.
+    #[test]
+    fn every_joint_is_soldered_once() {
+        let model = Model::build(starting_text(Voice::Alto).unwrap(), None).unwrap();
+        let list = model.clearances();
+        for (seam, vent) in [(1, 3), (2, 3), (1, 1), (5, 2)] {
+            let mut file = CardFile::default();
+            file.heat.joints.seam.heat = seam;
+            file.heat.joints.vent.heat = vent;
+            let card = JobCard::of(&model, &file, &list);
+            let titles: Vec<String> =
+                order_of_work(&card).into_iter().map(|step| step.title).collect();
+            let heats: Vec<&String> =
+                titles.iter().filter(|title| title.starts_with("Heat ")).collect();
+            let named: Vec<&str> = heats
+                .iter()
+                .filter_map(|title| title.split_once(": ")?.1.rsplit_once(" with "))
+                .flat_map(|(joints, _)| joints.split(", "))
+                .collect();
+            for joint in &card.heat.joints {
+                let times = named.iter().filter(|name| **name == joint.name).count();
+                assert_eq!(times, 1, "{} with seam {seam}, vent {vent}: {heats:?}", joint.name);
+            }
+        }
+    }
+}

@@ -454,6 +454,30 @@ mod tests {
         assert!((half.margin_soft.value.unwrap() / margin - 2.0).abs() < 1e-5);
     }
 
+    /// What lies before the first hammered station is soft: with nothing hammered both margins are the soft one.
+    #[test]
+    fn only_what_is_hammered_is_hard() {
+        let (job, assembly) = alto();
+        let mut card = CardFile::default();
+        card.hammering.from_station_mm = 190.0;
+        let row = brass(&pull_down(&job, &assembly, &card));
+        assert_eq!(row.margin_worked.limits(), row.margin_soft.limits());
+        assert_eq!(row.margin_as_soldered.limits(), row.margin_soft.limits());
+    }
+
+    /// Bent for good under the load, or maybe so: no way of it is told, with the brace or without.
+    #[test]
+    fn no_elastic_way_is_told_of_what_yields() {
+        let (job, assembly) = alto();
+        let mut card = CardFile::default();
+        card.load.down_n = 500.0;
+        let found = pull_down(&job, &assembly, &card);
+        assert_eq!(found.directions[0].moved_without_brace.value, None);
+        for row in &found.directions[0].metals {
+            assert_eq!(row.moved.value, None, "{}", row.name);
+        }
+    }
+
     /// Hammering is worth nothing where silver solder softens the metal again, all of it where every joint is soft-soldered.
     #[test]
     fn soft_solder_keeps_what_the_hammer_gave() {

@@ -96,6 +96,34 @@ test("from the bench to blanks on a sheet, and their files", async () => {
   await close();
 });
 
+test("a lay asked for right after a change is of the change", async () => {
+  const { page, faults, close } = await enterRoom();
+  await page.selectOption("#blanks-seconds", "60");
+  await field(page, "halves").fill("2");
+  await page.getByRole("button", { name: "Lay the blanks" }).click();
+  assert.match(await page.textContent(".lay-status"), /then laying begins/);
+  await lay(page, "stands");
+  assert.match(await page.textContent(".lay-status"), /All 2 half shells on 1 sheet/);
+  noFaults(faults);
+  await close();
+});
+
+test("a blank handed out while its lay is searched leaves the search alone", async () => {
+  const { page, faults, close } = await enterRoom();
+  await page.selectOption("#blanks-seconds", "300");
+  await page.getByRole("button", { name: "Lay the blanks" }).click();
+  await page.waitForFunction(() => document.querySelectorAll(".sheet-picture .laid").length > 3);
+  const file = await download(page, () => page.getByRole("button", { name: "Blank DXF", exact: true }).click());
+  assert.match(file.bytes.toString("latin1"), /^\s*0\r?\nSECTION/);
+  assert.equal(await page.evaluate(() => document.querySelector("[data-lay]").dataset.lay), "running");
+  const many = await page.locator(".sheet-picture .laid").count();
+  assert.ok(many > 3, `${many} are laid still`);
+  await page.getByRole("button", { name: "Stop" }).click();
+  await lay(page, "stands");
+  noFaults(faults);
+  await close();
+});
+
 test("a lay is stopped, goes on, and is the same again for its seed and rounds", async () => {
   const { page, faults, close } = await enterRoom();
   await page.selectOption("#blanks-seconds", "300");

@@ -245,6 +245,30 @@ test("outlines and drawings are looked at, their findings marked where they are"
   await close();
 });
 
+test("one change after packing lets the package go, mends what was wrong, and is kept", async () => {
+  const { page, faults, close } = await open();
+  await field(page, "necks").fill("0");
+  await faultOf(page, "necks");
+  await field(page, "necks").fill("1");
+  await noFault(page, "necks");
+  await pack(page);
+  await says(page, "Packed");
+  await field(page, "necks").fill("0");
+  await faultOf(page, "necks");
+  await says(page, "Nothing is packed yet");
+  await field(page, "necks").fill("2");
+  await noFault(page, "necks");
+  await pack(page);
+  await says(page, "Packed");
+  await field(page, "necks").fill("3");
+  await says(page, "Nothing is packed yet");
+  await page.reload();
+  await page.waitForSelector("#send-out .order-part");
+  assert.equal(await field(page, "necks").inputValue(), "3");
+  noFaults(faults);
+  await close();
+});
+
 test("packing can be stopped, and goes on after that", async () => {
   const { page, faults, close } = await open();
   const workers = page.workers().length;

@@ -67,7 +67,10 @@ test("through the door and back, the bench is as it was left and nothing is draw
   await page.goForward();
   await page.waitForSelector("#send-out", { state: "visible" });
   // by keyboard
-  await door(page, "Bench").focus();
+  await door(page, "Send out").focus();
+  await page.keyboard.press("Home");
+  await page.keyboard.press("ArrowLeft");
+  assert.equal(await page.evaluate(() => document.activeElement.textContent), "Bench");
   await page.keyboard.press("Enter");
   await page.waitForSelector("#bench", { state: "visible" });
   await page.keyboard.press("Tab");

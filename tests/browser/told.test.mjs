@@ -232,8 +232,7 @@ test("by keyboard a clash is near: one stop in the view, and one press past ever
   let stops = 0;
   do {
     await page.keyboard.press("Tab");
-    // the doors to other rooms are no part of the way through the bench
-    stops += (await page.evaluate(() => document.activeElement.closest('nav[aria-label="Rooms of the shop"]') === null)) ? 1 : 0;
+    stops += 1;
   } while (stops < 70 && (await page.evaluate(() => document.activeElement.id)) !== "first-clash");
   assert.ok(stops <= 20, `${stops} stops`);
   await page.keyboard.press("Enter");

@@ -36,8 +36,10 @@ export class Doors {
     /** The maker goes from the bench: nothing may go on there by itself. */
     private readonly leaveBench: () => void,
   ) {
-    for (const { id, name } of SHOP_ROOMS) this.#doors.set(id, el("a", { text: name, attributes: { href: `#${id}` } }));
-    nav.replaceChildren(...this.#doors.values());
+    for (const { id, name } of SHOP_ROOMS) this.#doors.set(id, el("a", { text: name, attributes: { href: `#${id}`, "aria-describedby": "doors-keys" } }));
+    nav.replaceChildren(...this.#doors.values(), el("span", { class: "unseen", text: "Arrow keys go from door to door.", attributes: { id: "doors-keys" } }));
+    nav.title = "Arrow keys go from door to door.";
+    nav.addEventListener("keydown", (event) => this.#walk(event));
     this.#mark(this.bench.get().shopRoom);
     addEventListener("hashchange", () => this.#go(shopRoomOf(location.hash)));
   }
@@ -70,8 +72,19 @@ export class Doors {
     scrollTo({ top: this.#scrolled.get(to) ?? 0, behavior: "instant" });
   }
 
+  /** From door to door: they are one stop on the way through the page. */
+  #walk(event: KeyboardEvent): void {
+    const doors = [...this.#doors.values()];
+    const at = doors.findIndex((door) => door === document.activeElement);
+    const to = { ArrowLeft: at - 1, ArrowRight: at + 1, Home: 0, End: doors.length - 1 }[event.key];
+    if (to === undefined || at < 0) return;
+    event.preventDefault();
+    doors[Math.min(Math.max(to, 0), doors.length - 1)]?.focus();
+  }
+
   #mark(at: ShopRoomId): void {
     for (const [id, door] of this.#doors) {
+      door.tabIndex = id === at ? 0 : -1;
       if (id === at) door.setAttribute("aria-current", "page");
       else door.removeAttribute("aria-current");
     }

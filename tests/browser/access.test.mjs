@@ -2,15 +2,14 @@
 // help for every parameter.
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { build } from "esbuild";
 import { initSync, jobSchema } from "../../web/pkg/neckwright.js";
 import { PKG, WEB } from "../../web/scripts/paths.mjs";
+import { judged } from "./judge.mjs";
 import { DESK, enter, noFaults, openCard, openMenu, openPage, PHONE, settled, startBrowser } from "./open_page.mjs";
 
-const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
 let chromium;
 before(async () => {
@@ -18,15 +17,6 @@ before(async () => {
   initSync({ module: readFileSync(join(PKG, "neckwright_bg.wasm")) });
 });
 after(() => chromium.close());
-
-/** What the judge finds, one line for each. */
-async function judged(page) {
-  await page.evaluate(AXE);
-  return page.evaluate(async () => {
-    const { violations } = await window.axe.run(document, { resultTypes: ["violations"] });
-    return violations.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id} at ${target.join(" ")}: ${failureSummary.split("\n")[1]?.trim()}`));
-  });
-}
 
 const sideways = (page) => page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
 

@@ -1,12 +1,12 @@
 // The room of the blanks, as a maker goes through it: by mouse, by keyboard, on a phone, with what is wrong.
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
+import { tabTo } from "./hands.mjs";
+import { judged } from "./judge.mjs";
 import { download, noFaults, openPage, ROOT, startBrowser } from "./open_page.mjs";
 
-const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
 let chromium;
 before(async () => {
@@ -26,11 +26,7 @@ const enterRoom = async (options = {}) => {
 };
 
 /** Every control of the room has a name, contrast is enough, and so on, as an independent checker sees it. */
-async function noViolations(page, where) {
-  await page.evaluate(AXE);
-  const { violations } = await page.evaluate(() => globalThis.axe.run("#blanks", { resultTypes: ["violations"] }));
-  assert.deepEqual(violations.map(({ id, nodes }) => `${where}: ${id}: ${nodes[0]?.html}`), []);
-}
+const noViolations = async (page, where) => assert.deepEqual(await judged(page, "#blanks"), [], where);
 
 test("from the bench to blanks on a sheet, and their files", async () => {
   const { page, faults, close } = await openPage(chromium);
@@ -277,13 +273,7 @@ test("several orders come from one sheet, and another metal is refused in words"
 test("by keyboard alone, from the fields to a lay and its file", async () => {
   const { page, faults, close } = await enterRoom();
   await page.getByRole("heading", { name: "Blanks", level: 2 }).focus();
-  const reach = async (matches) => {
-    for (let presses = 0; presses < 90; presses += 1) {
-      await page.keyboard.press("Tab");
-      if (await page.evaluate((selector) => document.activeElement.matches(selector), matches)) return;
-    }
-    assert.fail(`${matches} is not reached by Tab`);
-  };
+  const reach = (selector) => tabTo(page, selector, 90);
   await reach('[data-path="halves"]');
   await page.keyboard.press("Control+a");
   await page.keyboard.type("3");

@@ -1,15 +1,14 @@
 // The room of the bores, as a maker goes through it: by mouse, by keyboard, on a phone, with what is wrong.
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { after, before, test } from "node:test";
 import { PKG } from "../../web/scripts/paths.mjs";
-import { finger } from "./hands.mjs";
+import { finger, tabTo } from "./hands.mjs";
+import { judged } from "./judge.mjs";
 import { download, noFaults, openPage, ROOT, startBrowser } from "./open_page.mjs";
 
-const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const example = (folder, name) => readFileSync(join(ROOT, "examples", folder, `${name}.json`), "utf8");
 
 const { initSync, Bores } = await import(pathToFileURL(join(PKG, "neckwright_bore.js")));
@@ -58,11 +57,7 @@ async function give(page, button, name, text, mimeType = "application/json") {
 }
 
 /** Every control of the room has a name, contrast is enough, and so on, as an independent checker sees it. */
-async function noViolations(page, where) {
-  await page.evaluate(AXE);
-  const { violations } = await page.evaluate(() => globalThis.axe.run("#bore", { resultTypes: ["violations"] }));
-  assert.deepEqual(violations.map(({ id, nodes }) => `${where}: ${id}: ${nodes[0]?.html}`), []);
-}
+const noViolations = async (page, where) => assert.deepEqual(await judged(page, "#bore"), [], where);
 
 test("from the bench: the shipped bores, a horn of its own, and what they do, in words before numbers", async () => {
   const fetched = [];
@@ -296,13 +291,7 @@ test("towards an aim: sought, told honestly, taken over, kept as a variant and l
 test("by keyboard alone, from the choice to a bore towards an aim that is kept", async () => {
   const { page, faults, close } = await enterRoom();
   await page.getByRole("heading", { name: "Bore", level: 2 }).focus();
-  const reach = async (matches) => {
-    for (let presses = 0; presses < 150; presses += 1) {
-      await page.keyboard.press("Tab");
-      if (await page.evaluate((selector) => document.activeElement.matches(selector), matches)) return;
-    }
-    assert.fail(`${matches} is not reached by Tab`);
-  };
+  const reach = (selector) => tabTo(page, selector, 150);
   await reach("#bore-second");
   await page.keyboard.press("Home");
   await page.waitForFunction(() => /No note moves/.test(document.querySelector("#bore .bore-words").textContent));

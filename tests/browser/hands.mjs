@@ -46,3 +46,12 @@ export async function rests(page) {
   await page.waitForTimeout(60);
   await page.waitForFunction(() => document.documentElement.dataset.placing !== "follows");
 }
+
+/** Goes on by Tab until what matches is reached. */
+export async function tabTo(page, selector, most) {
+  for (let presses = 0; presses < most; presses += 1) {
+    await page.keyboard.press("Tab");
+    if (await page.evaluate((wanted) => document.activeElement.matches(wanted), selector)) return;
+  }
+  throw new Error(`${selector} is not reached by ${most} Tabs`);
+}

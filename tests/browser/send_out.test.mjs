@@ -3,16 +3,15 @@
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
 import { mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { SHOP_WASM_FILE } from "../../web/scripts/core.mjs";
 import { PKG } from "../../web/scripts/paths.mjs";
+import { judged } from "./judge.mjs";
 import { DESK, download, enter, noFaults, openCard, openMenu, openPage, PHONE, ROOT, settled, startBrowser } from "./open_page.mjs";
 import { trapAt } from "./trapping.mjs";
 
-const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
 let chromium;
 let folder;
@@ -61,14 +60,6 @@ const noFault = (page, path) => page.waitForFunction((name) => !document.querySe
 const says = (page, text) => page.waitForFunction((words) => document.querySelector(".packed-says").textContent.includes(words), text);
 const pack = (page) => page.getByRole("button", { name: "Pack", exact: true }).click();
 const saved = (page) => download(page, () => page.click('[data-key="save-package"]'));
-
-async function judged(page) {
-  await page.evaluate(AXE);
-  return page.evaluate(async () => {
-    const { violations } = await window.axe.run(document, { resultTypes: ["violations"] });
-    return violations.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id} at ${target.join(" ")}: ${failureSummary.split("\n")[1]?.trim()}`));
-  });
-}
 
 test("the whole neck: the page's archive is the command's, byte for byte", async () => {
   for (const job of ["alto", "tenor"]) {

@@ -63,10 +63,4 @@ impl Duct {
             })
             .sum()
     }
-
-    /// How many pieces of tube it is cut into.
-    #[must_use]
-    pub fn slices(&self) -> usize {
-        self.pieces.iter().filter(|piece| matches!(piece, Piece::Segment(_))).count()
-    }
 }

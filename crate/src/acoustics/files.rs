@@ -2,6 +2,8 @@
 
 use std::fmt::Write;
 
+use crate::exports::paper::escaped;
+
 use super::comparison::{Comparison, Contender, spectrum};
 use super::horn::Horn;
 
@@ -153,10 +155,6 @@ impl Plot {
 fn plain(value: f64) -> String {
     let round = (value * 1000.0).round() / 1000.0;
     format!("{}", if round == 0.0 { 0.0 } else { round })
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
 /// A step of 1, 2 or 5 times a power of ten that cuts a width into no more than `most` parts.

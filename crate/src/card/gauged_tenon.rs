@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::job::Job;
 use crate::job::parameters::ValuesAre;
-use crate::tables::fits::{CLOSEST, FITS, Fit, SOURCE};
+use crate::tables::fits::{CLOSEST, Class, FITS, Fit, SOURCE, SOURCE_SMALL};
 use crate::units::MM_PER_INCH;
 
 use super::card_file::{CardFile, Reading, TenonFit};
@@ -251,7 +251,7 @@ fn fit_row(
     nominal: f64,
     diameter: &dyn Fn((f64, f64), &str) -> Number,
 ) -> FitRow {
-    let source = said_source(&SOURCE);
+    let source = said_source(if fit.hole == Class::H6 { &SOURCE_SMALL } else { &SOURCE });
     let name = match chosen {
         TenonFit::Hand => "hand",
         TenonFit::H6g5 => "H6/g5",

@@ -150,10 +150,9 @@ impl<'a> Part<'a> {
                     let list = if finding.fails { &mut self.findings } else { &mut self.notes };
                     list.push(words);
                 }
-                let serial = model.job.order.serial.trim();
-                if id == "brace" && self.line.quantity > 1 && !serial.is_empty() {
+                if let Some(serial) = flat.serial.as_ref().filter(|_| self.line.quantity > 1) {
                     self.notes.push(format!(
-                        "all {} carry the serial number {serial}: send each neck's brace with its own job, or leave the number to be marked by hand",
+                        "all {} carry the serial number {serial}: send each neck's own with its own job, or leave the number to be marked by hand",
                         self.line.quantity
                     ));
                 }

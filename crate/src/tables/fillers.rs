@@ -94,14 +94,6 @@ pub struct FillerRow {
 /// ISO 17672:2024 calls its own melting temperatures "only approximate" (abstract, read): what is said of each heat, K.
 pub const APPROXIMATE_K: f64 = 5.0;
 
-/// Gaps a silver filler with flux runs into and fills, mm, at brazing heat.
-pub const SILVER_GAP_MM: (f64, f64) = (0.05, 0.13);
-/// Where that comes from.
-pub const GAP_SOURCE: Source = Source {
-    title: "Machinery's Handbook, 31st ed., Table 1a, note: 0.002-0.005 in for BAg with flux",
-    status: Status::Read,
-};
-
 /// Filler to be melted over what the joint's gap holds: fillets and what runs astray.
 pub const FEED: f64 = 1.5;
 /// Where that comes from.

@@ -1,6 +1,7 @@
 //! Between which heats the metals melt.
 
 use super::metals::Metal;
+use super::sources::{CDA, STAINLESS};
 use super::{Source, Status};
 
 /// Melting range of a metal, °C.
@@ -13,8 +14,6 @@ pub struct Melting {
     pub source: Source,
 }
 
-const CDA: Source =
-    Source { title: "Copper Development Association, alloy page", status: Status::Memory };
 const DATA_SHEET: Source = Source {
     title: "strip mill's data sheet, datasheet or material database page of this UNS number",
     status: Status::Read,
@@ -23,8 +22,6 @@ const STERLING: Source = Source {
     title: "material page \"Silver - Sterling\" (788/891 °C; the page swaps the words solidus and liquidus), ASM Handbook, vol. 2 (802/899 °C, from memory)",
     status: Status::Read,
 };
-const STAINLESS: Source =
-    Source { title: "handbook value for 18-8 stainless steel", status: Status::Memory };
 
 /// Melting range; `None` where no source is at hand.
 #[must_use]

@@ -6,6 +6,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::sources::{CDA, STAINLESS, STERLING, STOCK_PAGE};
 use super::{Source, Status};
 
 /// Said wherever a job names a metal with lead in it. Basis: OSHA 1910.1025, from memory; follow the supplier's safety
@@ -80,14 +81,6 @@ const MILL_AND_DATA_SHEET: Source = Source {
 const COPPER_SHEET: Source =
     Source { title: "supplier's sheet \"C11000 technical data\"", status: Status::Read };
 const DATA_SHEET: Source = Source { title: "data sheet \"UNS C23000\"", status: Status::Read };
-const STOCK_PAGE: Source =
-    Source { title: "stock page of alloy 268, ASTM B36", status: Status::Read };
-const STERLING: Source =
-    Source { title: "material page \"Silver - Sterling\"", status: Status::Read };
-const CDA: Source =
-    Source { title: "Copper Development Association, alloy page", status: Status::Memory };
-const STAINLESS: Source =
-    Source { title: "handbook value for 18-8 stainless steel", status: Status::Memory };
 const CORK: Source = Source {
     title: "handbook range for natural cork; varies with the piece",
     status: Status::Memory,

@@ -13,6 +13,7 @@ pub mod hardness;
 pub mod melting;
 pub mod metals;
 pub mod physical;
+mod sources;
 pub mod stock;
 pub mod strength;
 pub mod tempers;

@@ -1,6 +1,7 @@
 //! Stiffness and expansion of the metals, ranges where sources differ.
 
 use super::metals::Metal;
+use super::sources::{CDA, STAINLESS};
 use super::{Source, Status};
 
 /// Stiffness and expansion of a metal.
@@ -33,11 +34,7 @@ const DATA_SHEETS: Source = Source {
     title: "strip mill's data sheet, supplier's sheet or stock page of this UNS number",
     status: Status::Read,
 };
-const CDA: Source =
-    Source { title: "Copper Development Association, alloy page", status: Status::Memory };
 const ASM: Source = Source { title: "ASM Handbook, vol. 2", status: Status::Memory };
-const STAINLESS: Source =
-    Source { title: "handbook value for 18-8 stainless steel", status: Status::Memory };
 
 /// Stiffness and expansion; `None` for cork and felt, of which no figure is of use.
 #[must_use]

@@ -4,6 +4,7 @@
 //! tenth; where a row has two sources, it shows both.
 
 use super::metals::Metal;
+use super::sources::{CDA, STERLING, STOCK_PAGE};
 use super::tempers::Temper;
 use super::{Source, Status};
 
@@ -18,8 +19,6 @@ pub struct Strength {
     pub source: Source,
 }
 
-const CDA: Source =
-    Source { title: "Copper Development Association, alloy page", status: Status::Memory };
 const COPPER: Source = Source {
     title: "Copper Development Association (from memory) and Smithells, 8th ed., Table 22.7 (0.2 % proof, read)",
     status: Status::Memory,
@@ -36,13 +35,10 @@ const RED: Source = Source {
     title: "page in CDA's form and material database page \"UNS C23000\"",
     status: Status::Read,
 };
-const STOCK: Source = Source { title: "stock page of alloy 268, ASTM B36", status: Status::Read };
 const C521: Source = Source {
     title: "Copper Development Association; hard row from a material database page (read)",
     status: Status::Memory,
 };
-const STERLING: Source =
-    Source { title: "material page \"Silver - Sterling\"", status: Status::Read };
 
 /// The tempers on record for a metal, softest first; empty where no source is at hand.
 #[must_use]
@@ -108,7 +104,7 @@ pub fn strengths(metal: Metal) -> Vec<Strength> {
             ]
         }
         Metal::C26800 => {
-            let row = row(STOCK);
+            let row = row(STOCK_PAGE);
             vec![
                 row(Annealed, one(159.0), (303.0, 421.0)),
                 row(QuarterHard, one(234.0), (338.0, 407.0)),

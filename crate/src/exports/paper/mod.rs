@@ -24,7 +24,8 @@ pub use svg::svg;
 pub use tiles::{Drawing, tiled};
 
 // What other files in millimetres are written with.
-pub(in crate::exports) use svg::{escaped, path};
+pub(crate) use svg::escaped;
+pub(in crate::exports) use svg::path;
 
 /// Share of a text's size by which its capitals stand above the base line (Helvetica, Adobe font metrics, from memory).
 pub const CAPITALS: f64 = 0.718;

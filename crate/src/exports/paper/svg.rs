@@ -106,7 +106,7 @@ fn grey_name(grey: f64) -> String {
 }
 
 /// Words that can stand in an SVG file; letters no XML may hold become spaces.
-pub(in crate::exports) fn escaped(words: &str) -> String {
+pub(crate) fn escaped(words: &str) -> String {
     words
         .chars()
         .map(|letter| match letter {

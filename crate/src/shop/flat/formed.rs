@@ -138,6 +138,7 @@ fn serial(
     let letters = lettering(words, height);
     let start = DVec2::new(middle - letters.width_mm / 2.0, -height / 2.0);
     layout.letters.extend(letters.strokes.iter().map(|stroke| stroke.moved(|point| point + start)));
+    layout.serial = Some(words.trim().to_string());
     layout.remarks.push(format!(
         "Serial number {words}: letters {height:.2} mm high on the outer face, engraved in single lines or stamped"
     ));

@@ -67,6 +67,8 @@ pub struct Layout {
     pub lines: Vec<Contour>,
     /// Letters, which must stay on the metal.
     pub letters: Vec<Contour>,
+    /// The serial number that the letters say.
+    pub serial: Option<String>,
     pub neutral_share: Option<f64>,
     pub fit: f64,
     pub remarks: Vec<String>,
@@ -100,6 +102,7 @@ impl Layout {
             outlines,
             holes,
             marks: lines.into_iter().chain(letters).collect(),
+            serial: self.serial,
             neutral_share: self.neutral_share,
             fit_mm: self.fit,
             findings: self.findings,

@@ -59,6 +59,8 @@ pub struct FlatPart {
     pub holes: Vec<Hole>,
     /// Lines to be engraved, scribed or stamped.
     pub marks: Vec<Contour>,
+    /// The serial number among the marks: only one of such a part is of the neck that bears it.
+    pub serial: Option<String>,
     /// Where the neutral line lies in what is formed, from the inside, as a share of the thickness.
     pub neutral_share: Option<f64>,
     /// How far the exact outline was found to be from the arcs.

@@ -1,8 +1,10 @@
 // What was chosen in the room for what leaves the shop: how files are made for good, the order for as long as the tab lives.
 // Where the browser keeps nothing, everything begins as usual.
 import { type Choices, type Entry, type Making, type PartChoice, USUAL_CHOICES, USUAL_MAKING } from "../state/send-out.ts";
+import { FOR_GOOD, FOR_THE_TAB, keepChoices as keep, readChoices } from "./choices.ts";
 
-const keyOf = (what: string) => `neckwright-send-out/1 ${what} ${new URL(".", location.href).pathname}`;
+const MAKING = "neckwright-send-out/1 making";
+const ORDER = "neckwright-send-out/1 order";
 
 const object = (value: unknown): value is Record<string, unknown> => typeof value === "object" && value !== null && !Array.isArray(value);
 const entry = (value: unknown): value is Entry => typeof value === "number" || (typeof value === "string" && value.length < 200);
@@ -15,25 +17,8 @@ function partChoice(value: unknown): value is PartChoice {
   return typeof chosen === "boolean" && entry(quantity) && (metal === undefined || text(metal)) && (thickness_mm === undefined || entry(thickness_mm)) && (temper === undefined || text(temper));
 }
 
-function read(store: () => Storage, what: string): Record<string, unknown> {
-  try {
-    const value: unknown = JSON.parse(store().getItem(keyOf(what)) ?? "null");
-    return object(value) ? value : {};
-  } catch {
-    return {};
-  }
-}
-
-function write(store: () => Storage, what: string, value: object): void {
-  try {
-    store().setItem(keyOf(what), JSON.stringify(value));
-  } catch {
-    // full or refused: then it begins as usual the next time
-  }
-}
-
 export function keptMaking(): Making {
-  const { step, chord_mm, cutting, drawing } = read(() => localStorage, "making");
+  const { step, chord_mm, cutting, drawing } = readChoices(FOR_GOOD, MAKING);
   return {
     step: text(step) ? step : USUAL_MAKING.step,
     chord_mm: entry(chord_mm) ? chord_mm : USUAL_MAKING.chord_mm,
@@ -43,16 +28,16 @@ export function keptMaking(): Making {
 }
 
 export function keepMaking(making: Making): void {
-  write(() => localStorage, "making", making);
+  keep(FOR_GOOD, MAKING, making);
 }
 
 /** The order of a job, if it was this job's. */
 export function keptChoices(job: string): Choices {
-  const { of, parts, necks, name } = read(() => sessionStorage, "order");
+  const { of, parts, necks, name } = readChoices(FOR_THE_TAB, ORDER);
   if (of !== job) return USUAL_CHOICES;
   return { parts: only(parts, partChoice), necks: entry(necks) ? necks : USUAL_CHOICES.necks, name: text(name) ? name : "" };
 }
 
 export function keepChoices(job: string, choices: Choices): void {
-  write(() => sessionStorage, "order", { of: job, ...choices });
+  keep(FOR_THE_TAB, ORDER, { of: job, ...choices });
 }

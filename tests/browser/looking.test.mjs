@@ -22,7 +22,7 @@ const choose = (page, name, value) => page.locator(`input[name="${name}"][value=
 /** The view has drawn what was asked of it: without movement that is the next frame, and names and marks come a moment after it. */
 const drawn = async (page) => {
   await page.evaluate(() => new Promise((resolve) => requestAnimationFrame(() => requestAnimationFrame(resolve))));
-  await page.waitForTimeout(250);
+  await page.waitForSelector("#canvas[data-rests]");
 };
 const picture = (page) => page.locator("#canvas").screenshot();
 const measured = (page) => page.textContent("#measured");

@@ -41,6 +41,34 @@ test("a first visit shows a whole alto, named, measured and drawn", async () => 
   await close();
 });
 
+test("a view that rests is smooth, and one that moves is drawn no finer than the screen", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await page.waitForSelector(".ink-name", { state: "attached" });
+  // a graphics card smooths edges as it draws; without one a picture at rest has four points to each of the screen's
+  const rest = await page.$eval("#canvas", (canvas) => (canvas.getContext("webgl2").getContextAttributes().antialias ? 1 : 2));
+  const share = () => page.$eval("#canvas", (canvas) => canvas.width / (canvas.clientWidth * devicePixelRatio));
+  assert.ok(Math.abs((await share()) - rest) < 0.01, `${await share()}`);
+  await page.evaluate(() => {
+    const canvas = document.querySelector("#canvas");
+    window.widths = [];
+    new MutationObserver(() => window.widths.push(canvas.width / (canvas.clientWidth * devicePixelRatio))).observe(canvas, { attributes: true, attributeFilter: ["width"] });
+  });
+  await page.locator("#canvas").press("ArrowLeft");
+  await page.waitForTimeout(1000);
+  assert.deepEqual(await page.evaluate(() => window.widths.map((width) => Math.round(width))), rest === 1 ? [] : [1, 2]);
+  noFaults(faults);
+  await close();
+});
+
+test("the neck has room on a desk: more than a third of a usual screen's height", async () => {
+  const { page, faults, close } = await openPage(chromium, { viewport: { width: 1440, height: 900 } });
+  await page.getByRole("button", { name: "Go on with this alto" }).click();
+  const { height, width } = await page.locator("#canvas").boundingBox();
+  assert.ok(height > 300 && width > 700, `${width} x ${height}`);
+  noFaults(faults);
+  await close();
+});
+
 test("the view has a twin in words: every part with volume, mass and box", async () => {
   const { page, faults, close } = await openPage(chromium);
   await page.locator(".twin summary").click();

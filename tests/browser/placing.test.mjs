@@ -67,6 +67,38 @@ test("the badge is dragged clear of the saddle by mouse: the list follows, and i
   await close();
 });
 
+test("while a part is held rows that are clear keep their places; put down, the nearest stands first again", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await page.evaluate(() => new Promise((done) => setTimeout(done, 300)));
+  const clear = () => page.$$eval("#list .pair:not(.fails)", (rows) => rows.map((row) => ({ pair: row.dataset.row, word: row.querySelector(".word").textContent, gap: Number.parseFloat(row.querySelector(".gap").textContent.replace(/[^\d.]/g, "")) })));
+  const at = await placeOf(page, "brace");
+  await page.mouse.move(at.x, at.y);
+  await page.mouse.down();
+  await page.mouse.move(at.x - 8, at.y);
+  await rests(page);
+  const before = await clear();
+  const place = new Map(before.map(({ pair }, index) => [pair, index]));
+  const gaps = new Map(before.map(({ pair, gap }) => [pair, gap]));
+  let changed = 0;
+  for (let step = 1; step <= 12; step += 1) {
+    await page.mouse.move(at.x - 8 - 3 * step, at.y);
+    await rests(page);
+    const now = (await clear()).filter(({ pair }) => place.has(pair));
+    const places = now.map(({ pair }) => place.get(pair));
+    assert.deepEqual(places, [...places].sort((one, other) => one - other), "no row goes past another");
+    changed += now.filter(({ pair, gap }) => gaps.get(pair) !== gap).length;
+  }
+  assert.ok(changed > 0, "their numbers change meanwhile");
+  await page.mouse.up();
+  await settled(page);
+  const free = (await clear()).filter(({ word }) => word === "clear").slice(0, 6);
+  assert.ok(free.length > 3);
+  // all of them are asked for the same least gap
+  assert.deepEqual(free.map(({ gap }) => gap), free.map(({ gap }) => gap).sort((one, other) => one - other));
+  noFaults(faults);
+  await close();
+});
+
 test("the badge is moved clear by keyboard alone", async () => {
   const { page, faults, close } = await openClash();
   await openCard(page, "badge");

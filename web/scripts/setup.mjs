@@ -91,7 +91,6 @@ async function debianPackage(name, why) {
 /** As root, drawing without a graphics card, and asking nothing of other machines. */
 export const CHROMIUM_FLAGS = [
   "--no-sandbox",
-  "--use-angle=swiftshader",
   "--enable-unsafe-swiftshader",
   "--disable-quic",
   "--no-first-run",

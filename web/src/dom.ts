@@ -45,5 +45,19 @@ export function byId(id: string): HTMLElement {
 
 /** Sets text only where it differs, so that screen readers are told of nothing new. */
 export function setText(element: Element, text: string): void {
-  if (element.textContent !== text) element.textContent = text;
+  if (element.textContent === text) return;
+  const only = element.childNodes.length === 1 ? element.firstChild : null;
+  // words in the place of words: the browser works out no styles for them anew
+  if (only instanceof Text && text !== "") only.data = text;
+  else element.textContent = text;
+}
+
+/** Sets an attribute only where it differs: each one that is set makes the browser look for styles that depend on it. */
+export function setAttribute(element: Element, name: string, value: string): void {
+  if (element.getAttribute(name) !== value) element.setAttribute(name, value);
+}
+
+/** The same of what is hidden. */
+export function setHidden(element: HTMLElement, hidden: boolean): void {
+  if (element.hidden !== hidden) element.hidden = hidden;
 }

@@ -1,5 +1,5 @@
 // Joins the four rooms: what the panels change goes to the worker, what the worker answers goes to view and panels.
-import { byId, el, setText } from "./dom.ts";
+import { byId, el, setAttribute, setHidden, setText } from "./dom.ts";
 import { BrokenRecords } from "./keeping/broken.ts";
 import { Keeper } from "./keeping/keeper.ts";
 import { Offline } from "./keeping/offline.ts";
@@ -394,17 +394,19 @@ function showInView(now: Bench, before: Bench): void {
     }),
   );
   const told = byId("view-place");
-  told.hidden = place === undefined;
-  told.replaceChildren(
-    ...(place === undefined
-      ? []
-      : [
-          el("strong", { text: place.text }),
-          el("span", { text: ` ${place.name}, ${place.says} ` }),
-          el("button", { text: "Leave this place", attributes: { type: "button" }, on: { click: () => leavePlace() } }),
-        ]),
-  );
-  byId("canvas").setAttribute("aria-label", place === undefined ? "The neck" : `The neck at ${place.name}: ${place.text}`);
+  setHidden(told, place === undefined);
+  if (place !== undefined || told.hasChildNodes()) {
+    told.replaceChildren(
+      ...(place === undefined
+        ? []
+        : [
+            el("strong", { text: place.text }),
+            el("span", { text: ` ${place.name}, ${place.says} ` }),
+            el("button", { text: "Leave this place", attributes: { type: "button" }, on: { click: () => leavePlace() } }),
+          ]),
+    );
+  }
+  setAttribute(byId("canvas"), "aria-label", place === undefined ? "The neck" : `The neck at ${place.name}: ${place.text}`);
 }
 
 /** The part that is held or chosen, as the view shows it: its numbers beside it, and where it may go. */

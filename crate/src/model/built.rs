@@ -79,6 +79,10 @@ impl Formed {
     ///
     /// A face that cannot be divided at this chord.
     pub fn mesh(&self, chord: f64) -> Result<SolidMesh, SolidError> {
+        // The page draws what is moved from the very triangles that its clearances start from.
+        if chord.to_bits() == SEARCH_CHORD.to_bits() {
+            return self.coarse().cloned();
+        }
         mesh(&self.solid, chord)
     }
 
@@ -161,5 +165,28 @@ impl Deref for Built {
 
     fn deref(&self) -> &Formed {
         &self.formed
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::parts::build_from_text;
+
+    const ALTO: &str = include_str!("../../../examples/jobs/alto.json");
+
+    /// The triangles that are there already are the ones that would be made.
+    #[test]
+    fn the_chord_that_clearances_start_from_gives_the_same_triangles_as_a_mesh_made_anew() {
+        let read = build_from_text(ALTO).expect("a job");
+        for part in &read.assembly.parts {
+            let formed = Formed::new(part.clone()).expect("a solid");
+            let [kept, anew] =
+                [formed.mesh(SEARCH_CHORD), mesh(&formed.solid, SEARCH_CHORD)].map(|mesh| {
+                    let mesh = mesh.expect("triangles");
+                    (mesh.positions().collect::<Vec<_>>(), mesh.triangles().collect::<Vec<_>>())
+                });
+            assert_eq!(kept, anew, "{}", part.id);
+        }
     }
 }

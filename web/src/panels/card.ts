@@ -8,7 +8,7 @@ import { heldJob } from "../state/placing.ts";
 import { inWords, planOf } from "../state/schema.ts";
 import type { PartInfo } from "../worker/protocol.ts";
 import { PairList } from "./clearances.ts";
-import { el } from "../dom.ts";
+import { el, setHidden } from "../dom.ts";
 import type { Exports } from "./exports.ts";
 import { ParameterForm } from "./parameters.ts";
 import { metalSwatch } from "./tray.ts";
@@ -87,7 +87,7 @@ export class CardPanel {
   #renderRows(state: Bench, part: PartInfo | undefined): void {
     const list = shownList(state);
     const entries = part === undefined || list === undefined ? [] : entriesOf(list).filter(({ lead: { a, b } }) => a === part.id || b === part.id);
-    this.#rows.hidden = entries.length === 0;
+    setHidden(this.#rows, entries.length === 0);
     this.#pairs.render(entries.slice(0, ROWS), state);
   }
 }

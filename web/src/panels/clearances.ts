@@ -5,7 +5,7 @@ import { type LengthUnit, lengthText } from "../state/lengths.ts";
 import { type Entry, entriesOf, isTurned, rowKey, rowOf, verdict } from "../state/pairs.ts";
 import type { WaysOut } from "../state/ways-out.ts";
 import type { Clearance, PartInfo } from "../worker/protocol.ts";
-import { el, setText, svg } from "../dom.ts";
+import { el, setAttribute, setHidden, setText, svg } from "../dom.ts";
 import { WaysOutRoom } from "./ways-out.ts";
 
 /** Pairs shown before the rest is asked for: nobody reads two hundred that are clear, and on a phone not forty. */
@@ -138,6 +138,7 @@ class EntryLine {
   readonly #wayOut: WaysOutRoom | undefined;
   #entry: Entry;
   #drawn = "";
+  #shapeDrawn = "";
   #drawnFor: { unit: LengthUnit; parts: readonly PartInfo[]; isChosen: boolean } | undefined;
 
   constructor(
@@ -171,7 +172,7 @@ class EntryLine {
     const others = rows.length > 1 && !isSteady(entry, unit) ? rows.map((row) => ({ key: rowKey(row), text: shortText(row, unit) })) : [];
     if (this.#wayOut !== undefined) {
       const fails = chosen !== undefined && rows.some((row) => !row.ok);
-      this.#wayOut.element.hidden = !fails;
+      setHidden(this.#wayOut.element, !fails);
       this.element.classList.toggle("wide", fails);
       if (fails) this.#wayOut.render(state);
     }
@@ -181,16 +182,18 @@ class EntryLine {
     if (drawn === this.#drawn) return;
     this.#drawn = drawn;
     this.#button.classList.toggle("fails", !lead.ok);
-    this.#button.setAttribute("aria-pressed", String(chosen !== undefined));
-    this.#shape.replaceChildren(mark(lead.ok, lead.by_hand_ok === false));
+    setAttribute(this.#button, "aria-pressed", String(chosen !== undefined));
+    const shape = `${lead.ok} ${lead.by_hand_ok === false}`;
+    if (shape !== this.#shapeDrawn) this.#shape.replaceChildren(mark(lead.ok, lead.by_hand_ok === false));
+    this.#shapeDrawn = shape;
     setText(this.#gap, numberText(lead, unit));
     setText(this.#names, name);
     setText(this.#need, `, ${entryNeed(entry, unit)}`);
     setText(this.#word, word);
     const asButtons = chosen !== undefined && others.length > 0;
     setText(this.#told, asButtons ? "" : others.map(({ text }) => text).join(", "));
-    this.#poses.hidden = !asButtons;
-    this.#poses.setAttribute("aria-label", `${name}: positions`);
+    setHidden(this.#poses, !asButtons);
+    setAttribute(this.#poses, "aria-label", `${name}: positions`);
     const focused = document.activeElement instanceof HTMLElement && this.#poses.contains(document.activeElement) ? document.activeElement.dataset["row"] : undefined;
     this.#poses.replaceChildren(
       ...(asButtons
@@ -237,9 +240,10 @@ export class PairList {
 
   render(entries: readonly Entry[], state: Bench): void {
     const before = this.#lines;
-    this.#lines = new Map(entries.map((entry) => [entry.key, before.get(entry.key) ?? new EntryLine(entry, this.bench, this.ways)]));
-    for (const entry of entries) this.#lines.get(entry.key)?.render(entry, state);
-    const order = entries.map(({ key }) => key).join(" ");
+    const wanted = state.placing === undefined ? entries : inOldOrder(entries, [...before.keys()]);
+    this.#lines = new Map(wanted.map((entry) => [entry.key, before.get(entry.key) ?? new EntryLine(entry, this.bench, this.ways)]));
+    for (const entry of wanted) this.#lines.get(entry.key)?.render(entry, state);
+    const order = wanted.map(({ key }) => key).join(" ");
     if (order === this.#order) return;
     this.#order = order;
     const focused = document.activeElement instanceof HTMLElement && this.element.contains(document.activeElement) ? document.activeElement : undefined;
@@ -253,6 +257,16 @@ export class PairList {
     }
     if (focused?.isConnected === true && document.activeElement !== focused) focused.focus({ preventScroll: true });
   }
+}
+
+/**
+ * What fails first, as ever; what does not stays where it stood: while a part is moved numbers change all the time, and rows
+ * that change places under the eye cannot be read.
+ */
+function inOldOrder(entries: readonly Entry[], before: readonly string[]): readonly Entry[] {
+  const stood = new Map(before.map((key, place) => [key, place]));
+  const placeOf = ({ key, rows }: Entry) => (rows.some((row) => !row.ok) ? -1 : (stood.get(key) ?? before.length));
+  return [...entries].sort((one, other) => placeOf(one) - placeOf(other));
 }
 
 export class ClearancePanel {
@@ -291,7 +305,7 @@ export class ClearancePanel {
     if (chosen !== undefined && !shown.includes(chosen)) shown.push(chosen);
     this.#pairs.render(shown, state);
     this.#bringUp(entries);
-    this.#more.hidden = entries.length === shown.length && !this.#all;
+    setHidden(this.#more, entries.length === shown.length && !this.#all);
     setText(this.#more, this.#all ? "Show the nearest only" : `Show the other ${entries.length - shown.length}`);
   }
 

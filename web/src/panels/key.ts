@@ -4,7 +4,7 @@ import { valueAt } from "../state/json.ts";
 import { degOfStep, padLiftMm, stepOfDeg, stepsOf } from "../state/key.ts";
 import { lengthText } from "../state/lengths.ts";
 import { leastOfKey, rowKey, verdict } from "../state/pairs.ts";
-import { el, setText } from "../dom.ts";
+import { el, setAttribute, setHidden, setText } from "../dom.ts";
 import { angleText, gapText, namer, pairText } from "./clearances.ts";
 
 /** Time from closed to open while the key swings by itself: slow enough to watch a gap close. */
@@ -57,25 +57,25 @@ export class KeyPanel {
 
   render(state: Bench): void {
     const { openAngleDeg, keyDeg, unit } = state;
-    this.room.hidden = state.good === undefined || openAngleDeg <= 0;
+    setHidden(this.room, state.good === undefined || openAngleDeg <= 0);
     if (this.room.hidden) return;
     if (keyDeg === undefined && this.#stop !== undefined) this.#halt();
     const deg = keyDegOf(state);
     const says = this.#stateText(state, deg);
-    this.#slider.max = String(stepsOf(openAngleDeg));
+    setAttribute(this.#slider, "max", String(stepsOf(openAngleDeg)));
     const step = stepOfDeg(deg, openAngleDeg);
     if (this.#slider.valueAsNumber !== step) this.#slider.value = String(step);
-    this.#slider.setAttribute("aria-valuetext", says);
+    setAttribute(this.#slider, "aria-valuetext", says);
     setText(this.#play, this.#stop === undefined ? "Swing" : "Stop");
-    this.#play.setAttribute("aria-label", this.#stop === undefined ? "Swing the key" : "Stop the key");
+    setAttribute(this.#play, "aria-label", this.#stop === undefined ? "Swing the key" : "Stop the key");
     // always there: the slider must not change its length under the hand
-    this.#whole.disabled = keyDeg === undefined;
+    if (this.#whole.disabled !== (keyDeg === undefined)) this.#whole.disabled = keyDeg === undefined;
     setText(this.#says, deg === 0 ? `${says}; it opens by ${angleText(openAngleDeg)}` : says);
     const nearest = nearestDeg(state);
-    this.#go.hidden = nearest === undefined;
+    setHidden(this.#go, nearest === undefined);
     if (nearest !== undefined) setText(this.#go, `Go to the nearest, ${angleText(nearest)}`);
     const row = this.#leastRow(state);
-    this.#least.hidden = row === undefined;
+    setHidden(this.#least, row === undefined);
     if (row === undefined) return;
     const where = keyDeg === undefined ? ` at ${angleText(row.key_angle_deg ?? 0)}` : " here";
     // no longer than when all is well: nothing may move while the key does

@@ -9,7 +9,7 @@ import type { Reach, ReachSearch } from "../state/reach.ts";
 import { blank, type Field, type NumberField, type Optional, planOf, rowAfter, type Rows, type Ways, wayOf } from "../state/schema.ts";
 import { parameterText, tablePath } from "../state/words.ts";
 import type { Violation } from "../worker/protocol.ts";
-import { el, setText } from "../dom.ts";
+import { el, setAttribute, setText } from "../dom.ts";
 import { Asked } from "./asked.ts";
 
 /** One step of the up and down keys: a tenth of a millimetre, five thousandths of an inch, half a degree. */
@@ -467,10 +467,6 @@ export class ParameterForm {
 /** Sets what is shown only where it differs: the browser lays a field out anew whatever it is given. */
 function setValue(control: HTMLInputElement | HTMLSelectElement, value: string): void {
   if (control.value !== value) control.value = value;
-}
-
-function setAttribute(control: HTMLElement, name: string, value: string): void {
-  if (control.getAttribute(name) !== value) control.setAttribute(name, value);
 }
 
 /** Fields that hold what was refused, by path. */

@@ -8,7 +8,7 @@ import { entriesOf, verdict } from "../state/pairs.ts";
 import type { Placer, Stop } from "../state/placing.ts";
 import type { End, Room, RoomSearch } from "../state/room.ts";
 import type { Clearance } from "../worker/protocol.ts";
-import { el, setText } from "../dom.ts";
+import { el, setAttribute, setHidden, setText } from "../dom.ts";
 import { namer, pairText } from "./clearances.ts";
 
 /** Steps of the arrow keys, mm: plain, with Shift, and of the page keys. */
@@ -129,7 +129,7 @@ export class PlacingPanel {
     const part = placing?.part ?? movableOf(card);
     const spot = part === undefined ? undefined : shownSpot(state, part);
     this.room.classList.toggle("idle", part === undefined || spot === undefined);
-    this.room.hidden = unrolled === undefined;
+    setHidden(this.room, unrolled === undefined);
     this.#back.classList.toggle("away", placing === undefined);
     this.#pick.classList.toggle("away", part === undefined || spot === undefined);
     if (part === undefined || spot === undefined) {
@@ -145,7 +145,7 @@ export class PlacingPanel {
     setText(this.#says, placing === undefined ? `${part.says} Drag it, or pick it up.` : placing.by === "keys" ? keys : `${bearingText(placing.bearing)}Let go to leave it here; Escape gives the old place back.`);
     this.room.classList.toggle("stopped", placing?.stop !== undefined);
     setText(this.#pick, placing === undefined ? "Pick it up" : "Put it down");
-    this.#pick.setAttribute("aria-pressed", String(placing !== undefined));
+    setAttribute(this.#pick, "aria-pressed", String(placing !== undefined));
   }
 
   #toggle(): void {

@@ -7,7 +7,7 @@ import { type Movable, MOVABLES, movableOf, outsideAt, type Spot, spotOf } from 
 import type { Placer } from "../state/placing.ts";
 import type { RoomSearch } from "../state/room.ts";
 import type { Footprint, Unrolled } from "../worker/protocol.ts";
-import { CLICK_PX, el, setText, svg } from "../dom.ts";
+import { CLICK_PX, el, setHidden, setText, svg } from "../dom.ts";
 import { type FlatLabel, flatLabels, type FlatTaken } from "./flat-labels.ts";
 import { bandTaken, bandText, boxOf, edgePath, flatPath, flatPaths, labelPlace, lines, onSheet, sheetHalf, stationLines } from "./flat-sheet.ts";
 import type { PlacingPanel } from "./placing.ts";
@@ -68,7 +68,7 @@ export class UnrolledPanel {
   }
 
   render(state: Bench, before: Bench): void {
-    this.room.hidden = !state.flat;
+    setHidden(this.room, !state.flat);
     document.documentElement.classList.toggle("flat", state.flat);
     if (!state.flat) return;
     if (before.flat && state.unrolled === before.unrolled && state.placing === before.placing && state.room === before.room && state.card === before.card && state.unit === before.unit && state.good === before.good && shownList(state) === shownList(before)) return;

@@ -77,8 +77,9 @@ export class VariantsPanel {
   }
 
   #toggle(): void {
-    const open = this.room.hidden;
+    const open = this.room.hidden !== false;
     this.room.hidden = !open;
+    document.body.classList.toggle("with-variants", open);
     this.button.setAttribute("aria-expanded", String(open));
     if (!open) {
       this.button.focus();

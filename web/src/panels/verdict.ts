@@ -2,7 +2,7 @@
 import { type Bench, type BenchStore, holdsRefused, isRefused, shownList } from "../state/bench.ts";
 import { entriesOf, rowKey } from "../state/pairs.ts";
 import type { ClearanceList } from "../worker/protocol.ts";
-import { el, setText } from "../dom.ts";
+import { el, setHidden, setText } from "../dom.ts";
 import { gapText, mark, namer, pairText } from "./clearances.ts";
 import { progressText } from "./ways-out.ts";
 
@@ -28,7 +28,7 @@ export class VerdictPanel {
     setText(this.status, statusText(state));
     const list = shownList(state);
     const worst = list === undefined ? undefined : entriesOf(list)[0]?.lead;
-    this.clash.hidden = worst === undefined || worst.ok;
+    setHidden(this.clash, worst === undefined || worst.ok);
     if (list === undefined || worst === undefined || worst.ok) return;
     const failed = failedOf(list);
     setText(this.#worst, `${failed} ${failed === 1 ? "pair" : "pairs"} not within limits: ${gapText(worst, state.unit)}, ${pairText(worst, namer(state.parts))}`);

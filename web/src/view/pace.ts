@@ -1,8 +1,11 @@
-// How fine the view is drawn while a part is held: as fine as the screen, unless the machine cannot keep up with the hand. A
-// machine that draws without a graphics card is bound by the number of pixels; what is let go of is drawn fine again.
+// How fine the view is drawn. A graphics card smooths edges as it draws, at the screen's own fineness. A machine that draws
+// without one is bound by the number of points it works out: there a view that rests is drawn finer than the screen, which
+// smooths edges too, one that moves as fine as the screen, and coarser where even that does not keep up with a hand.
 
-/** Share of the screen's own fineness, along each side, on a machine that is slow. */
+/** Share of the screen's own fineness, along each side, while a part is held on a machine that is slow. */
 const COARSE = 0.5;
+/** The same of a view that rests, on a machine that does not smooth edges: four points make one of the screen's. */
+const SMOOTH = 2;
 /** A frame that comes later than this after it was asked for, milliseconds, was waited for: a screen shows sixty a second. */
 const LATE_MS = 24;
 /** Weight of the newest frame in the mean. */
@@ -11,10 +14,15 @@ const NEWEST = 0.2;
 const JUDGED = 8;
 
 export class Pace {
+  /** Nothing in the view has moved for a while. */
+  rests = false;
   #held = false;
   #isSlow = false;
   #mean = 0;
   #frames = 0;
+
+  /** `smooths`: edges are smoothed at the screen's own fineness. */
+  constructor(private readonly smooths: boolean) {}
 
   /** A part is held, or is not. */
   hold(held: boolean): void {
@@ -35,6 +43,7 @@ export class Pace {
   }
 
   get share(): number {
-    return this.#held && this.#isSlow ? COARSE : 1;
+    if (this.#held) return this.#isSlow ? COARSE : 1;
+    return this.rests && !this.smooths ? SMOOTH : 1;
   }
 }

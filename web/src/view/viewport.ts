@@ -27,8 +27,8 @@ const CUT_SPANS = 2.6;
 const PLACE_SPAN_MM = 16;
 /** Marks of failing places at most, the worst first: more would cover the neck. */
 const MARKS = 24;
-/** Names are placed once the view has stood still for this long. */
-const NAMES_AFTER_MS = 120;
+/** A view that has stood still for so long rests: its names are placed. */
+const RESTS_AFTER_MS = 120;
 const NAME_PX_PER_LETTER = 6.6;
 /** Corners of the view with something in them: the tools, what is said of the neck, the measure. */
 const TAKEN_PX = [
@@ -88,7 +88,7 @@ export class Viewport {
   readonly #parallel = new OrthographicCamera(-1, 1, 1, -1, 0, 2 * DEPTH_MM);
   readonly #seen = new PerspectiveCamera(EYE_DEG);
   readonly #assembly: Assembly;
-  readonly #pace = new Pace();
+  readonly #pace: Pace;
   #state: ViewState = { hidden: new Set(), chosen: undefined, place: undefined, keyDeg: 0, failing: [], names: true, unit: "mm", placing: undefined };
   /** Of the canvas, CSS pixels: asking the page for it in the middle of a change makes it lay everything out anew. */
   #size = { width: 1, height: 1 };
@@ -101,7 +101,7 @@ export class Viewport {
   #names: PlacedName[] = [];
   /** Where numbers are written over the view: names keep clear of them. */
   #written: readonly Rect[] = [];
-  #namesTimer: ReturnType<typeof setTimeout> | undefined;
+  #restTimer: ReturnType<typeof setTimeout> | undefined;
   #asked = false;
   #last: number | undefined;
   /** Job that was last shown whole; none before the first neck. */
@@ -119,7 +119,9 @@ export class Viewport {
     private readonly onCut: (parts: string[]) => void,
     private readonly placing: PlacingHand,
   ) {
-    this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, stencil: true, powerPreference: "low-power" });
+    const { context, smooths } = drawingOn(canvas);
+    this.#pace = new Pace(smooths);
+    this.#renderer = new WebGLRenderer({ canvas, context });
     this.#renderer.localClippingEnabled = true;
     this.#renderer.setClearColor(0, 0);
     // asking the driver whether the shaders are sound makes the first picture wait for it
@@ -169,7 +171,6 @@ export class Viewport {
     this.#state = state;
     this.#pace.hold(state.placing?.held !== undefined);
     this.#assembly.setCoarse(state.placing?.held !== undefined);
-    this.#sharpen();
     this.#apply();
     const place = state.place?.at;
     if (place !== undefined && (before === undefined || isElsewhere(before, place))) this.#goTo(place);
@@ -240,8 +241,9 @@ export class Viewport {
 
   /** Draws with the next frame, and goes on while the camera is on its way. */
   draw(): void {
+    delete this.canvas.dataset["rests"];
     this.#names = [];
-    clearTimeout(this.#namesTimer);
+    clearTimeout(this.#restTimer);
     if (this.#asked || this.#opened === undefined || !this.#shown) return;
     this.#asked = true;
     const asked = performance.now();
@@ -261,16 +263,31 @@ export class Viewport {
     this.#asked = false;
     if (!this.#shown) return;
     // the first frame after a rest counts as a usual one, however long the rest was
+    this.#pace.rests = false;
     const moving = this.camera.step(this.#last === undefined ? 16 : Math.min(now - this.#last, 100));
     this.#last = moving ? now : undefined;
     this.#aim();
     const cut = this.#assembly.layFaces();
     if (cut !== undefined) this.onCut(cut);
     this.#assembly.setScale(this.#mmPerPx);
-    this.#renderer.render(this.#scene, this.#eye);
+    this.#paint();
     this.#drawInk();
     if (moving) this.draw();
-    else this.#namesTimer = setTimeout(() => this.#placeNames(), NAMES_AFTER_MS);
+    else this.#restTimer = setTimeout(() => this.#rest(), RESTS_AFTER_MS);
+  }
+
+  #paint(): void {
+    if (Math.abs(this.#renderer.getPixelRatio() - this.#pixelRatio) > 1e-6) this.#renderer.setPixelRatio(this.#pixelRatio);
+    this.#renderer.render(this.#scene, this.#eye);
+  }
+
+  #rest(): void {
+    if (!this.#shown) return;
+    const before = this.#pixelRatio;
+    this.#pace.rests = true;
+    if (this.#pixelRatio !== before) this.#paint();
+    this.#placeNames();
+    this.canvas.dataset["rests"] = "";
   }
 
   get #eye(): OrthographicCamera | PerspectiveCamera {
@@ -514,11 +531,6 @@ export class Viewport {
     return Math.min(devicePixelRatio, 2) * this.#pace.share;
   }
 
-  /** As fine as the screen is, or coarser while a part is held on a machine that cannot keep up. */
-  #sharpen(): void {
-    if (Math.abs(this.#renderer.getPixelRatio() - this.#pixelRatio) > 1e-6) this.#renderer.setPixelRatio(this.#pixelRatio);
-  }
-
   #resize(): void {
     const { clientWidth, clientHeight } = this.canvas;
     this.#shown = clientWidth > 0 && clientHeight > 0;
@@ -534,7 +546,7 @@ export class Viewport {
       this.camera.arrive();
     }
     this.#names = [];
-    clearTimeout(this.#namesTimer);
+    clearTimeout(this.#restTimer);
     this.#frame(performance.now());
   }
 
@@ -553,6 +565,21 @@ export class Viewport {
   get #mmPerPx(): number {
     return this.camera.now.span / this.#height;
   }
+}
+
+/** What drivers that draw without a graphics card call themselves. */
+const WITHOUT_A_CARD = /swiftshader|llvmpipe|softpipe|software|basic render/i;
+
+/** A canvas made ready for drawing, edges smoothed where that does not slow it down; throws where the browser has no WebGL. */
+function drawingOn(canvas: HTMLCanvasElement): { context: WebGL2RenderingContext; smooths: boolean } {
+  // of a canvas in use it cannot be asked first
+  const tried = document.createElement("canvas").getContext("webgl2");
+  const name = tried?.getExtension("WEBGL_debug_renderer_info")?.UNMASKED_RENDERER_WEBGL;
+  const smooths = !WITHOUT_A_CARD.test(String(tried?.getParameter(name ?? tried.RENDERER)));
+  tried?.getExtension("WEBGL_lose_context")?.loseContext();
+  const context = canvas.getContext("webgl2", { alpha: true, depth: true, stencil: true, antialias: smooths, powerPreference: "low-power" });
+  if (context === null) throw new Error("no WebGL");
+  return { context, smooths };
 }
 
 /** A number to be placed beside its point. */

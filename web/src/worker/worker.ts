@@ -12,8 +12,8 @@ declare const self: {
 /** Name of the wasm beside this script, put in by the build. */
 declare const WASM_NAME: string;
 
-/** Quick to make and to look at while the maker is still changing something. */
-const COARSE_CHORD_MM = 0.1;
+/** Quick to make and to draw while the maker is still changing something; less than a point of the screen on the whole neck. */
+const COARSE_CHORD_MM = 0.2;
 /** No facet to be seen at any size the page shows. */
 const FINE_CHORD_MM = 0.02;
 

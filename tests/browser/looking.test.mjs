@@ -331,6 +331,7 @@ test("one part is shown alone, the others faint, and all come back", async () =>
   await openLooking(page);
   await page.click("#looking >> text=Close");
   await openCard(page, "brace");
+  await fine(page);
   await drawn(page);
   const whole = await picture(page);
   await page.focus('[data-key="only-this"]');

@@ -227,6 +227,8 @@ function rowKeyShown(state: Bench): string | undefined {
 export class PairList {
   readonly element: HTMLUListElement;
   #lines = new Map<string, EntryLine>();
+  /** Order of the rows when the part that is held was taken up. */
+  #stood: readonly string[] | undefined;
   #order = "";
 
   constructor(
@@ -240,7 +242,9 @@ export class PairList {
 
   render(entries: readonly Entry[], state: Bench): void {
     const before = this.#lines;
-    const wanted = state.placing === undefined ? entries : inOldOrder(entries, [...before.keys()]);
+    if (state.placing === undefined) this.#stood = undefined;
+    else this.#stood ??= [...before.keys()];
+    const wanted = this.#stood === undefined ? entries : inOldOrder(entries, this.#stood);
     this.#lines = new Map(wanted.map((entry) => [entry.key, before.get(entry.key) ?? new EntryLine(entry, this.bench, this.ways)]));
     for (const entry of wanted) this.#lines.get(entry.key)?.render(entry, state);
     const order = wanted.map(({ key }) => key).join(" ");

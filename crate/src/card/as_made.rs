@@ -67,6 +67,7 @@ pub struct Measured {
 
 /// A measured value beside what the job asks for.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Difference {
     pub path: String,
     pub asked: Number,
@@ -77,12 +78,16 @@ pub struct Difference {
 
 /// A neck as made, with all it takes to make it again.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Record {
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct NeckRecord {
     pub format: &'static str,
     /// The job as it was worked from, to be built from again.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "unknown"))]
     pub job: Value,
     /// The card file it was worked with.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "unknown"))]
     pub card: CardFile,
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "unknown"))]
     pub made: MadeFile,
     pub differences: Vec<Difference>,
     /// Whether the neck could be built as measured, and its clearances measured again.
@@ -169,7 +174,7 @@ pub fn record(
     card: &CardFile,
     made: &MadeFile,
     list: &ClearanceList,
-) -> Result<Record, Vec<Violation>> {
+) -> Result<NeckRecord, Vec<Violation>> {
     let job = serde_json::to_value(&model.job).unwrap_or_default();
     let mut as_made = job.clone();
     let (mut differences, mut wrong) = (Vec::new(), Vec::new());
@@ -235,7 +240,7 @@ pub fn record(
             (false, why, none, Vec::new())
         }
     };
-    Ok(Record {
+    Ok(NeckRecord {
         format: FORMAT,
         job,
         card: card.clone(),
@@ -265,7 +270,7 @@ fn difference(
     }
 }
 
-impl Record {
+impl NeckRecord {
     /// The text of `record.json`.
     ///
     /// # Errors
@@ -281,7 +286,7 @@ mod tests {
     use super::*;
     use crate::job::{Voice, starting_text};
 
-    fn made(text: &str) -> Result<Record, Vec<Violation>> {
+    fn made(text: &str) -> Result<NeckRecord, Vec<Violation>> {
         let model = Model::build(starting_text(Voice::Alto).unwrap(), None).unwrap();
         let (made, wrong) = MadeFile::read(text);
         assert!(wrong.is_empty(), "{wrong:?}");

@@ -16,6 +16,7 @@ const STEP: f64 = 20.0;
 
 /// One dimension.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Dimension {
     pub part: &'static str,
     pub what: String,
@@ -24,6 +25,7 @@ pub struct Dimension {
 
 /// The tube at a station.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct StationRow {
     pub station: Number,
     pub inside: Number,
@@ -32,6 +34,7 @@ pub struct StationRow {
 
 /// Dimensions of a neck.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Dimensions {
     pub list: Vec<Dimension>,
     pub stations: Vec<StationRow>,

@@ -18,11 +18,14 @@ const GAUGED: &str = "Between the widest gauge that enters and the narrowest tha
 
 /// A place in the receiver that was gauged.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Gauged {
     #[serde(serialize_with = "depth")]
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Number | null"))]
     pub depth_mm: Option<f64>,
     /// None of a full plug.
     #[serde(serialize_with = "angle")]
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Number | null"))]
     pub angle_deg: Option<f64>,
     pub size: Number,
 }
@@ -37,6 +40,7 @@ fn angle<S: serde::Serializer>(place: &Option<f64>, to: S) -> Result<S::Ok, S::E
 
 /// A fit beside the one chosen.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct FitRow {
     pub name: &'static str,
     pub kind: &'static str,
@@ -47,6 +51,7 @@ pub struct FitRow {
 
 /// The receiver and the tenon for it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct GaugedTenon {
     pub places: Vec<Gauged>,
     /// Widest cylinder that enters.

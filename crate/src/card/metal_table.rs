@@ -12,6 +12,7 @@ use super::numbers::{Number, said_source};
 
 /// Strength in one temper.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct TemperRow {
     pub temper: &'static str,
     #[serde(rename = "yield")]
@@ -21,6 +22,7 @@ pub struct TemperRow {
 
 /// One metal.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct MetalSheet {
     pub metal: &'static str,
     pub name: &'static str,

@@ -11,6 +11,7 @@ use super::numbers::Number;
 
 /// A number of a step.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct StepNumber {
     pub what: String,
     pub number: Number,
@@ -21,6 +22,7 @@ pub struct StepNumber {
 
 /// One step, with a box to tick.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Step {
     pub title: String,
     pub how: String,

@@ -36,6 +36,7 @@ const METALS: [Metal; 11] = [
 
 /// What a load does to a tube of one metal.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct MetalRow {
     pub metal: &'static str,
     pub name: &'static str,
@@ -59,6 +60,7 @@ pub struct MetalRow {
 
 /// One direction of the load.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Direction {
     pub id: &'static str,
     pub what: &'static str,
@@ -70,12 +72,13 @@ pub struct Direction {
     /// Greatest stress of the brace itself.
     pub brace_stress: Number,
     /// Stress along the tube, job's metal: station and stress.
-    pub along: Vec<Along>,
+    pub along: Vec<StressAt>,
 }
 
 /// Stress at a station.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Along {
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct StressAt {
     pub station: Number,
     pub stress: Number,
     /// Whether solder's heat has softened the metal there after it was hammered.
@@ -84,6 +87,7 @@ pub struct Along {
 
 /// The answer.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct PullDown {
     pub directions: Vec<Direction>,
     /// Stretches of the tube that silver solder softens after hammering.
@@ -95,6 +99,7 @@ pub struct PullDown {
 
 /// A stretch of the tube that a joint's heat softens.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Softened {
     pub joint: &'static str,
     pub from: Number,
@@ -282,10 +287,10 @@ impl Tube<'_> {
             }
         };
         // Every ten millimetres is enough to see where it is worst.
-        let mut along: Vec<Along> = Vec::new();
+        let mut along: Vec<StressAt> = Vec::new();
         for (station, stress) in &with.tube {
             if *station + 0.25 >= along.len() as f64 * 10.0 {
-                along.push(Along {
+                along.push(StressAt {
                     station: Number::within(*station, 0.5, "mm", "Place along the centreline"),
                     stress: Number::within(*stress, 0.1 * stress, "MPa", STRESS),
                     softened: is_soft(*station),

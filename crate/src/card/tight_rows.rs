@@ -12,6 +12,7 @@ const MOST: usize = 12;
 
 /// A pair that is watched while the parts are placed.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct TightRow {
     pub a: String,
     pub b: String,

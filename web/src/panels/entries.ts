@@ -1,11 +1,11 @@
-// The fields of the room: each shows what is chosen, and beside it what is wrong with it.
-import { fieldText, type LengthUnit, plainNumber, readNumber } from "../../state/lengths.ts";
-import type { Option } from "../../state/schema.ts";
-import type { Entry } from "../../state/send-out.ts";
-import { el, setText } from "../../dom.ts";
+// Fields of a room beside the bench: each shows what is chosen, and beside it what is wrong with it.
+import { fieldText, type LengthUnit, plainNumber, readNumber } from "../state/lengths.ts";
+import type { Option } from "../state/schema.ts";
+import type { Entry } from "../state/send-out.ts";
+import { el, setText } from "../dom.ts";
 
 interface Told {
-  /** Field of the request, by which faults find it. */
+  /** Field of what is asked for, by which faults find it. */
   path: string;
   label: string;
   /** What it is in a sentence, read out with the field. */

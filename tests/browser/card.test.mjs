@@ -144,6 +144,14 @@ test("as made: differences, clearances checked again, and the record there and b
   const ran = spawnSync("cargo", ["run", "--release", "--quiet", "--example", "job_card", "--", join(folder, "record.json"), join(folder, "again")], { cwd: ROOT, encoding: "utf8" });
   assert.equal(ran.status, 0, ran.stderr);
   assert.ok(readFileSync(join(folder, "again", "record.json")).equals(record.bytes));
+  // an angle is an angle, whatever lengths are shown in
+  await page.check('input[name="unit"][value="in"]');
+  await answered(page, () => field(page, "measured[0].path").selectOption("centreline.pieces[2].bend_deg"));
+  assert.equal(await page.evaluate(() => document.activeElement.dataset.path), "measured[0].path");
+  await answered(page, () => field(page, "measured[0].measured").fill("74.5"));
+  const [angle] = await cells(page, "Measured beside");
+  assert.deepEqual([angle[1], angle[2]], ["75 °", "74.50 ±0.05 °"]);
+  await page.check('input[name="unit"][value="mm"]');
   // what can be no neck is said, and is no record of clearances
   await answered(page, () => field(page, "measured[0].path").selectOption("brace.to_station_mm"));
   await answered(page, () => field(page, "measured[0].measured").fill("30"));

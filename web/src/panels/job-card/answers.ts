@@ -114,12 +114,18 @@ const heat: Section = ({ heat }, unit) => {
   ];
 };
 
+/** How far a screw is in its thread, and the word where that is less than it should be. */
+function engaged(is: CardNumber, asked: CardNumber, unit: LengthUnit): HTMLElement {
+  const short = is.value !== null && asked.value !== null && is.value < asked.value;
+  return el("span", { class: short ? "warns" : undefined }, short ? el("strong", { text: "short: " }) : undefined, `${shortText(is, unit)} of ${shortText(asked, unit)} asked`);
+}
+
 const holes: Section = ({ holes }, unit) => [
   table(
     "Holes to drill, tap and ream",
     ["Hole", "Drill", "Depth", "Tap", "Thread left", "In thread", "When"],
     holes.holes.map(({ what, drill, depth, thread, step }) => ({
-      cells: [what, numberText(drill, unit), shortText(depth, unit), thread?.tap ?? "none", thread === undefined ? "" : numberText(thread.share, unit), thread === undefined ? "" : `${shortText(thread.engagement, unit)} of ${shortText(thread.engagement_asked, unit)} asked`, step],
+      cells: [what, numberText(drill, unit), shortText(depth, unit), thread?.tap ?? "none", thread === undefined ? "" : numberText(thread.share, unit), thread === undefined ? "" : engaged(thread.engagement, thread.engagement_asked, unit), step],
     })),
   ),
   numberList(

@@ -56,7 +56,8 @@ export class MadePanel {
 
   render(job: Json, made: JsonObject): void {
     this.#made = made;
-    const drawnOf = [job, this.#measured().length];
+    // what a value is a measure of decides its unit
+    const drawnOf = [job, this.#measured().map((row) => String(valueAt(row, ["path"]))).join(" ")];
     if (drawnOf.some((item, index) => item !== this.#drawnOf[index])) {
       this.#drawnOf = drawnOf;
       this.#job = job;
@@ -122,7 +123,6 @@ export class MadePanel {
   #row(index: number, paths: readonly string[]): HTMLElement {
     const at = (field: string) => ["measured", index, field];
     const path = () => String(valueAt(this.#made, at("path")) ?? "");
-    const isLength = () => path().endsWith("_mm");
     const offered = paths.includes(path()) ? paths : [path(), ...paths];
     return el(
       "li",
@@ -133,40 +133,42 @@ export class MadePanel {
         help: `Measured value ${index + 1}: what it is a measure of.`,
         options: offered.map((value) => ({ value, label: pathName(value), help: "" })),
         read: path,
-        write: (value) => this.#put(at("path"), value),
+        write: (value) => this.#measure(index, value),
       }),
-      this.#value(index, isLength),
-      // what the core says of a path that is none of the job's stands here
+      this.#value(index, path()),
       el("button", { text: "Take away", attributes: { type: "button", "aria-label": `Take away measured value ${index + 1}` }, on: { click: () => this.#takeAway(index) } }),
     );
   }
 
-  /** The measured value in the field's own unit, whatever the page shows: the label says which. */
-  #value(index: number, isLength: () => boolean): HTMLElement {
+  /** Another measure begins at what the job asks for: the number before was one of something else. */
+  #measure(index: number, path: string): void {
+    this.#put(["measured", index], { path, measured: this.#asked(path) });
+    this.element.querySelector<HTMLElement>(`[data-path="measured[${index}].path"]`)?.focus();
+  }
+
+  #value(index: number, path: string): HTMLElement {
     const at = ["measured", index, "measured"];
-    const field = this.#entries.number({
+    return this.#entries.number({
       path: `measured[${index}].measured`,
-      label: isLength() ? "Found" : "Found (unit of the field)",
-      help: `Measured value ${index + 1}: what was found. The job says ${this.#asked(index)}.`,
-      kind: isLength() ? "mm" : "number",
+      label: path.endsWith("_deg") ? "Found, °" : "Found",
+      help: `Measured value ${index + 1}: what was found.`,
+      kind: path.endsWith("_mm") ? "mm" : "number",
       read: () => entryOf(valueAt(this.#made, at)),
       write: (value) => this.#put(at, value ?? ""),
     });
-    return field;
   }
 
-  #asked(index: number): string {
-    const asked = valueAt(this.#job, pathOf(String(valueAt(this.#made, ["measured", index, "path"]) ?? "")));
-    return typeof asked === "number" ? String(asked) : "nothing of it";
+  #asked(path: string): number {
+    const asked = valueAt(this.#job, pathOf(path));
+    return typeof asked === "number" ? asked : 0;
   }
 
   #add(paths: readonly string[]): void {
     const taken = new Set(this.#measured().map((row) => valueAt(row, ["path"])));
     const path = ["vent.station_mm", "brace.from_station_mm", ...paths].find((one) => paths.includes(one) && !taken.has(one));
     if (path === undefined) return;
-    const asked = valueAt(this.#job, pathOf(path));
     const rows = this.#measured();
-    this.#put(["measured"], [...rows, { path, measured: typeof asked === "number" ? asked : 0 }]);
+    this.#put(["measured"], [...rows, { path, measured: this.#asked(path) }]);
     this.element.querySelector<HTMLElement>(`[data-path="measured[${rows.length}].path"]`)?.focus();
   }
 
@@ -189,7 +191,7 @@ function found(record: NeckRecord, unit: LengthUnit): HTMLElement[] {
           table(
             "Nearest, as made",
             ["Between", "Gap", "Needs", "Verdict"],
-            record.tight_rows.map((row) => ({ cells: [`${row.a} and ${row.b}`, shortText(row.gap, unit), shortText(row.needs, unit), row.ok ? "keeps" : "fails"], class: row.ok ? undefined : "warns" })),
+            record.tight_rows.map((row) => ({ cells: [`${row.a} and ${row.b}`.replaceAll("_", " "), shortText(row.gap, unit), shortText(row.needs, unit), row.ok ? "keeps" : "fails"], class: row.ok ? undefined : "warns" })),
           ),
         ]),
     sources(record.differences),

@@ -2,14 +2,14 @@
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
 import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { serve } from "../../web/scripts/serve.mjs";
+import { tabTo } from "./hands.mjs";
+import { judged } from "./judge.mjs";
 import { DIST, download, noFaults, openPage, ROOT, startBrowser } from "./open_page.mjs";
 
-const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const NARROW = { width: 320, height: 640 };
 
 let chromium;
@@ -63,14 +63,6 @@ async function gauge(page) {
 function command(options) {
   const ran = spawnSync("cargo", ["run", "--release", "--quiet", "--example", "job_card", "--", join(ROOT, "examples", "jobs", "alto.json"), folder, ...options], { cwd: ROOT, encoding: "utf8" });
   assert.equal(ran.status, 0, ran.stderr);
-}
-
-async function judged(page) {
-  await page.evaluate(AXE);
-  return page.evaluate(async () => {
-    const { violations } = await window.axe.run(document, { resultTypes: ["violations"] });
-    return violations.flatMap(({ id, nodes }) => nodes.map(({ target, failureSummary }) => `${id} at ${target.join(" ")}: ${failureSummary.split("\n")[1]?.trim()}`));
-  });
 }
 
 test("gauged and asked for, the papers are the command's byte for byte", async () => {
@@ -186,22 +178,16 @@ test("by keyboard alone: to the room, a reading, a fit, the card", async () => {
   await page.keyboard.press("Enter");
   await state(page, "told");
   assert.equal(await page.evaluate(() => document.activeElement.textContent), "Job card");
-  const tabTo = async (found) => {
-    for (let presses = 0; presses < 80; presses++) {
-      await page.keyboard.press("Tab");
-      if (await page.evaluate(found)) return;
-    }
-    assert.fail(`not reached: ${found}`);
-  };
-  await tabTo(() => document.activeElement.dataset.key === "add-reading");
+  const reach = (selector) => tabTo(page, selector, 80);
+  await reach('[data-key="add-reading"]');
   await answered(page, () => page.keyboard.press("Enter"));
   assert.equal(await page.evaluate(() => document.activeElement.dataset.path), "gauge.readings[0].gauge_in", "the new reading is where the keys are");
   await page.keyboard.press("Control+A");
   await answered(page, () => page.keyboard.type("0.964"));
-  await tabTo(() => document.activeElement.getAttribute("aria-label") === "Take away reading 1");
+  await reach('[aria-label="Take away reading 1"]');
   await answered(page, () => page.keyboard.press("Enter"));
   assert.equal(await page.evaluate(() => document.activeElement.dataset.key), "add-reading");
-  await tabTo(() => document.activeElement.dataset.file === "card.pdf");
+  await reach('[data-file="card.pdf"]');
   const { bytes } = await download(page, () => page.keyboard.press("Enter"));
   assert.equal(bytes.subarray(0, 5).toString(), "%PDF-");
   noFaults(faults);

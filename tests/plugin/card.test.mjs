@@ -34,7 +34,7 @@ describe("wasm and command write the same bytes", () => {
       const ran = spawnSync("cargo", ["run", "--release", "--quiet", "--example", "job_card", "--", file("jobs", job), folder, "--card", file("cards", "gauged"), "--made", file("cards", "made")], { cwd: ROOT, encoding: "utf8" });
       assert.equal(ran.status, 0, ran.stderr);
       const made = cards(job);
-      for (const name of ["card.json", "card.pdf", "measuring_sheet.pdf"]) {
+      for (const name of ["card.json", "card.pdf", "measuring_sheet.pdf", "workings.pdf"]) {
         assert.ok(Buffer.from(made.file(name, CARD)).equals(readFileSync(join(folder, name))), `${name} of ${job}`);
       }
       const record = made.record(CARD, MADE);

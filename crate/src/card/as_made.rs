@@ -11,6 +11,7 @@ use crate::model::Model;
 
 use super::card_file::CardFile;
 use super::masses::masses;
+use super::means::{Means, SCALE, means};
 use super::numbers::Number;
 use super::tight_rows::{TightRow, tight_rows};
 
@@ -210,15 +211,13 @@ pub fn record(
         };
         let asked = place.as_f64().unwrap_or_default();
         *place = Value::from(measured);
-        let said =
-            "Measured on the finished neck, by the made file; to half of its last digit as a rule";
-        differences.push(difference(&path, unit(&path), asked, measured, 0.05, said));
+        differences.push(difference(&path, unit(&path), asked, measured, means(&path)));
     }
     if !wrong.is_empty() {
         return Err(wrong);
     }
     if let (Some(mass), Some(asked)) = (made.mass_g, masses(model).whole.value) {
-        differences.push(difference("mass", "g", asked, mass, 0.1, "Weighed, by the made file"));
+        differences.push(difference("mass", "g", asked, mass, SCALE));
     }
     let failed_by_job =
         Number::exact(list.all_failed() as f64, "rows", "Clearance list of the job");
@@ -254,19 +253,18 @@ pub fn record(
     })
 }
 
-fn difference(
-    path: &str,
-    unit: &'static str,
-    asked: f64,
-    measured: f64,
-    off: f64,
-    said: &str,
-) -> Difference {
+fn difference(path: &str, unit: &'static str, asked: f64, measured: f64, by: Means) -> Difference {
+    let said = |what: &str| format!("{what}; {}", by.source);
     Difference {
         path: path.to_string(),
         asked: Number::exact(asked, unit, "The job"),
-        measured: Number::within(measured, off, unit, said),
-        difference: Number::within(measured - asked, off, unit, "Measured less asked"),
+        measured: Number::within(
+            measured,
+            by.off,
+            unit,
+            said("Measured on the finished neck, by the made file"),
+        ),
+        difference: Number::within(measured - asked, by.off, unit, said("Measured less asked")),
     }
 }
 

@@ -5,7 +5,7 @@ use serde_json::Value;
 use wasm_bindgen::prelude::*;
 
 use crate::card::as_made::{MadeFile, NeckRecord, kept, record};
-use crate::card::sheet::{card_pdf, measuring_sheet};
+use crate::card::sheet::{card_pdf, card_svgs, measuring_sheet, workings};
 use crate::card::{CardFile, JobCard};
 use crate::checks::ClearanceList;
 use crate::job::{Violation, schema_of};
@@ -35,7 +35,7 @@ export type RecordResult =
     | { ok: false; violations: Violation[] };
 
 /** The files of a card. */
-export type CardFileName = "card.json" | "card.pdf" | "measuring_sheet.pdf";
+export type CardFileName = "card.json" | "card.pdf" | "measuring_sheet.pdf" | "workings.pdf";
 
 /** What a record keeps. */
 export interface KeptRecord { job: unknown; card: unknown; made: unknown }
@@ -93,18 +93,30 @@ impl Cards {
         #[wasm_bindgen(unchecked_param_type = "CardFileName")] name: &str,
         #[wasm_bindgen(unchecked_param_type = "object | string")] card: JsValue,
     ) -> Result<Vec<u8>, JsError> {
-        let (file, _) = card_of(&card).map_err(|violations| {
-            let why: Vec<String> = violations.iter().map(ToString::to_string).collect();
-            JsError::new(&why.join("\n"))
-        })?;
+        let file = sound_card(&card)?;
         let (model, list) = self.standing()?;
         let card = || JobCard::of(model, &file, list);
         match name {
             "card.json" => Ok(card().to_json()?.into_bytes()),
             "card.pdf" => Ok(card_pdf(model, &file, &card())?),
             "measuring_sheet.pdf" => Ok(measuring_sheet(model, &file)),
-            _ => Err(JsError::new("the files are card.json, card.pdf and measuring_sheet.pdf")),
+            "workings.pdf" => Ok(workings(&file, &card())),
+            _ => Err(JsError::new(
+                "the files are card.json, card.pdf, measuring_sheet.pdf and workings.pdf",
+            )),
         }
+    }
+
+    /// The sheets of `card.pdf` as SVG, of their true size, to be shown and printed.
+    #[wasm_bindgen]
+    pub fn sheets(
+        &mut self,
+        #[wasm_bindgen(unchecked_param_type = "object | string")] card: JsValue,
+    ) -> Result<Vec<String>, JsError> {
+        let file = sound_card(&card)?;
+        let (model, list) = self.standing()?;
+        let sheets = card_svgs(model, &file, &JobCard::of(model, &file, list))?;
+        Ok(sheets.into_iter().map(String::from_utf8).collect::<Result<_, _>>()?)
     }
 
     /// What was measured on the finished neck (text or object), put beside the job and checked again.
@@ -172,6 +184,14 @@ type Read<T> = Result<(T, Vec<Violation>), Vec<Violation>>;
 
 fn card_of(given: &JsValue) -> Read<CardFile> {
     sound(CardFile::read(&job_text(given)?))
+}
+
+/// A card file, or an error of everything wrong with it.
+fn sound_card(given: &JsValue) -> Result<CardFile, JsError> {
+    card_of(given).map(|(file, _)| file).map_err(|violations| {
+        let why: Vec<String> = violations.iter().map(ToString::to_string).collect();
+        JsError::new(&why.join("\n"))
+    })
 }
 
 fn made_of(given: &JsValue) -> Read<MadeFile> {

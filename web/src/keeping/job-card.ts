@@ -6,6 +6,9 @@ const KEPT_AS = "neckwright-job-card/1";
 
 export const keptCard = () => readChoices(FOR_GOOD, `${KEPT_AS} card`);
 export const keepCard = (card: JsonObject) => keepChoices(FOR_GOOD, `${KEPT_AS} card`, card);
+/** Temper that each metal is looked at in. */
+export const keptTempers = () => readChoices(FOR_GOOD, `${KEPT_AS} tempers`);
+export const keepTempers = (tempers: JsonObject) => keepChoices(FOR_GOOD, `${KEPT_AS} tempers`, tempers);
 /** Of the neck whose job has that name. */
 export const keptMade = (name: string) => readChoices(FOR_GOOD, `${KEPT_AS} made of ${name}`);
 export const keepMade = (name: string, made: JsonObject) => keepChoices(FOR_GOOD, `${KEPT_AS} made of ${name}`, made);

@@ -30,6 +30,8 @@ interface Chosen extends Told {
 }
 
 interface Written extends Told {
+  /** Most letters that go in. */
+  longest?: number;
   read(): string;
   write(value: string): void;
   usual(): string;
@@ -79,8 +81,8 @@ export class Entries {
     return this.#field("choice", select, told);
   }
 
-  text({ read, write, usual, ...told }: Written): HTMLElement {
-    const input = el("input", { attributes: { type: "text", autocomplete: "off", spellcheck: "false", maxlength: 90 }, on: { input: () => write(input.value) } });
+  text({ read, write, usual, longest = 90, ...told }: Written): HTMLElement {
+    const input = el("input", { attributes: { type: "text", autocomplete: "off", spellcheck: "false", maxlength: longest }, on: { input: () => write(input.value) } });
     this.#syncs.push(() => {
       input.placeholder = usual();
       if (document.activeElement !== input && input.value !== read()) input.value = read();

@@ -1,8 +1,8 @@
 // What is asked of the core of the job card, and what it answers.
-import type { BentPart, CardFileName, Flag, GaugedTenon, Hammered, HeatOrder, HoleRow, Holes, JobCard, KeptRecord, Masses, NeckRecord, Number as CardNumber, PullDown, Step, TightRow, VentArea, Violation, Wall } from "../../pkg/neckwright_card.js";
+import type { BentPart, CardFileName, Flag, GaugedTenon, Hammered, HeatOrder, HoleRow, Holes, JobCard, KeptRecord, Masses, MetalSheet, NeckRecord, Number as CardNumber, PullDown, Step, TightRow, VentArea, Violation, Wall } from "../../pkg/neckwright_card.js";
 import type { Json } from "../state/json.ts";
 
-export type { BentPart, CardFileName, CardNumber, Flag, GaugedTenon, Hammered, HeatOrder, HoleRow, Holes, JobCard, KeptRecord, Masses, NeckRecord, PullDown, Step, TightRow, VentArea, Violation, Wall };
+export type { BentPart, CardFileName, CardNumber, Flag, GaugedTenon, Hammered, HeatOrder, HoleRow, Holes, JobCard, KeptRecord, Masses, MetalSheet, NeckRecord, PullDown, Step, TightRow, VentArea, Violation, Wall };
 
 /** Why there is no answer: what is wrong with the job, or with what is asked of its card. */
 export interface Refused {
@@ -18,6 +18,8 @@ export type CardTalk = {
   card: { ask: { job: Json; card: Json }; answer: { ok: true; card: JobCard; warnings: Violation[] } | Refused };
   /** One of its files. */
   file: { ask: { job: Json; card: Json; name: CardFileName }; answer: { bytes: Uint8Array } };
+  /** The sheets of the card as SVG, to be printed. */
+  sheets: { ask: { job: Json; card: Json }; answer: { svgs: string[] } };
   /** What was measured put beside the job, and the text of its file. */
   record: { ask: { job: Json; card: Json; made: Json }; answer: { ok: true; record: NeckRecord; text: string } | Refused };
   /** What a record keeps; nothing of a text that is none. */

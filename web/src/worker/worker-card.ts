@@ -32,6 +32,10 @@ await answerWith<CardTalk>(async () => {
       if (lay(job) !== undefined) throw new Error("the job cannot be built");
       return { bytes: cards.file(name, card as object) };
     },
+    sheets: ({ job, card }) => {
+      if (lay(job) !== undefined) throw new Error("the job cannot be built");
+      return { svgs: cards.sheets(card as object) };
+    },
     record: ({ job, card, made }) => {
       const refused = lay(job);
       if (refused !== undefined) return ofJob(refused);

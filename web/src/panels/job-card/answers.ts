@@ -4,16 +4,25 @@ import { lengthsIn, type LengthUnit } from "../../state/lengths.ts";
 import type { CardNumber, JobCard } from "../../worker/card-talk.ts";
 import { el } from "../../dom.ts";
 import { numberList, numberText, shortText, sources, table } from "./numbers.ts";
+import { stressAlong } from "./stress.ts";
 
 /** A margin of less stays bent. */
 const LEAST_MARGIN = 1;
 const WORKS: Readonly<Record<string, string>> = { neck: "Neck", key: "Key" };
 
-type Section = (card: JobCard, unit: LengthUnit) => HTMLElement[];
+/** Temper that each metal is looked at in, and how another is chosen. */
+export interface Tempers {
+  of(metal: string): string | undefined;
+  choose(metal: string, temper: string): void;
+}
 
-export function answers(card: JobCard, unit: LengthUnit): HTMLElement[] {
+type PullRow = JobCard["pull_down"]["directions"][number]["metals"][number];
+
+type Section = (card: JobCard, unit: LengthUnit, tempers: Tempers) => HTMLElement[];
+
+export function answers(card: JobCard, unit: LengthUnit, tempers: Tempers): HTMLElement[] {
   return SECTIONS.map(([id, title, section]) =>
-    el("section", { class: "sheet", attributes: { id: `card-${id}`, "aria-labelledby": `card-${id}-title` } }, el("h3", { text: title, attributes: { id: `card-${id}-title` } }), ...section(card, unit)),
+    el("section", { class: "sheet", attributes: { id: `card-${id}`, "aria-labelledby": `card-${id}-title` } }, el("h3", { text: title, attributes: { id: `card-${id}-title` } }), ...section(card, unit, tempers)),
   );
 }
 
@@ -59,14 +68,27 @@ function unknown(numbers: readonly CardNumber[]): HTMLElement[] {
   return why.length === 0 ? [] : [el("p", { class: "says", text: `Not known: ${why.join("; ")}.` })];
 }
 
-const pullDown: Section = ({ pull_down: pull }, unit) => [
+/** The margin of a tube that is of one temper all along, for the temper that is chosen. */
+function inTemper(direction: string, { metal, name, tempers: rows }: PullRow, tempers: Tempers): HTMLElement {
+  const chosen = rows.find(({ temper }) => temper === tempers.of(metal)) ?? rows[0];
+  if (chosen === undefined) return el("span", { text: "not known", attributes: { title: "no strength by temper with a source is at hand" } });
+  const select = el("select", { attributes: { "aria-label": `${name}, ${direction}: temper`, "data-key": `temper-${direction}-${metal}` }, on: { change: () => tempers.choose(metal, select.value) } }, ...rows.map(({ temper }) => el("option", { text: temper, attributes: { value: temper, selected: temper === chosen.temper } })));
+  return el("span", { class: "in-temper" }, select, margin(chosen.margin));
+}
+
+const pullDown: Section = (card, unit, tempers) => [
   el("p", { class: "says", text: "Margin: what the metal yields at, over the greatest stress of the tube. Under 1 it stays bent." }),
+  ...stressAlong(card, unit),
+  ...pullTables(card, unit, tempers),
+];
+
+const pullTables: Section = ({ pull_down: pull }, unit, tempers) => [
   ...pull.directions.flatMap((direction) => [
     table(
       `${capital(direction.what)}, ${numberText(direction.load, unit)}`,
-      ["Metal", "Gives way", "Greatest stress", "Soft", "Hammered", "As soldered"],
+      ["Metal", "Gives way", "Greatest stress", "Soft", "Hammered", "As soldered", "All of one temper"],
       direction.metals.map((row) => ({
-        cells: [`${row.name}${row.of_job ? " (this neck)" : ""}`, shortText(row.moved, unit), shortText(row.stress, unit), margin(row.margin_soft), margin(row.margin_worked), margin(row.margin_as_soldered)],
+        cells: [`${row.name}${row.of_job ? " (this neck)" : ""}`, shortText(row.moved, unit), shortText(row.stress, unit), margin(row.margin_soft), margin(row.margin_worked), margin(row.margin_as_soldered), inTemper(direction.id, row, tempers)],
         class: row.of_job ? "chosen" : undefined,
       })),
     ),
@@ -188,6 +210,29 @@ const vent: Section = ({ vent }, unit) => [
   sources(vent),
 ];
 
+const metals: Section = ({ metals }, unit) => [
+  el("p", { class: "says", text: "Every figure with its source; a range where sources differ. Deliveries differ too: ask for the mill's certificate." }),
+  ...metals.map(({ metal, name, composition, parts, words, tempers, ...figures }) => {
+    const row = (what: string, number: CardNumber) => ({ cells: [what, numberText(number, unit), number.source] });
+    return el(
+      "details",
+      { class: "card-more" },
+      el("summary", { text: `${capital(name)} (${metal})${parts.length === 0 ? "" : ": in this neck"}` }),
+      el("p", { class: "says", text: `Composition: ${composition}.${parts.length === 0 ? "" : ` Parts of it: ${parts.join(", ").replaceAll("_", " ")}.`}` }),
+      ...says(words, unit),
+      table(`${capital(name)}, figures`, ["What", "Value", "Source"], [
+        row("Density", figures.density),
+        row("Stiffness", figures.stiffness),
+        row("Expansion", figures.expansion),
+        row("Begins to melt", figures.solidus),
+        row("Is molten", figures.liquidus),
+        row("Anneal at", figures.anneal),
+        ...tempers.flatMap((one) => [row(`Yield, ${one.temper}`, one.yield), row(`Tears, ${one.temper}`, one.tensile)]),
+      ]),
+    );
+  }),
+];
+
 const order: Section = ({ steps }, unit) => [
   el(
     "ol",
@@ -209,6 +254,7 @@ const order: Section = ({ steps }, unit) => [
 const SECTIONS: readonly (readonly [string, string, Section])[] = [
   ["tenon", "Tenon from gauges", tenon],
   ["pull-down", "Will it pull down?", pullDown],
+  ["metals", "Metals", metals],
   ["heat", "Heat in order", heat],
   ["holes", "Holes and threads", holes],
   ["bent", "Bent parts", bent],

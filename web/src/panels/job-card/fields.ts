@@ -5,6 +5,7 @@ import type { LengthUnit } from "../../state/lengths.ts";
 import { type Field, inWords, planOf } from "../../state/schema.ts";
 import { el } from "../../dom.ts";
 import { Entries } from "../entries.ts";
+import { nextPlug, plugsText, readPlugs } from "./plugs.ts";
 
 /** Names of fields whose unit does not stand behind the number by itself. */
 const NAMES: Readonly<Record<string, string>> = {
@@ -29,6 +30,7 @@ const PAPERS: Readonly<Record<string, string>> = { a4: "A4", letter: "Letter" };
 /** What a reading begins with where there is none before it: the job's receiver is about that wide. */
 const FIRST_READING: JsonObject = { gauge_in: 0.965, enters: true };
 const STEP_IN = 0.001;
+const LONGEST_LIST = 2000;
 const MM_PER_INCH = 25.4;
 
 type Typed = number | string;
@@ -96,7 +98,7 @@ export class CardFields {
       el("section", { class: "sheet", attributes: { "aria-labelledby": `job-card-${id}` } }, el("h3", { text: title, attributes: { id: `job-card-${id}` } }), ...children);
     const fields = (section: string, ...left: string[]) => el("div", { class: "card-fields" }, ...this.#group(section).filter(({ key }) => !left.includes(key)).map(({ key, field }) => this.#field([section, key], field)));
     this.element.replaceChildren(
-      part("gauge", "Gauges in the receiver", el("p", { class: "says", text: "Which plug enters, clamp loose, and which does not: one step apart is enough. At several depths and angles it shows taper and roundness." }), this.#readings, fields("gauge", "readings")),
+      part("gauge", "Gauges in the receiver", el("p", { class: "says", text: "Which plug enters, clamp loose, and which does not: one step apart is enough. At several depths and angles it shows taper and roundness." }), this.#plugs(), this.#readings, fields("gauge", "readings", "plugs_in")),
       part("load", "A hand's load", el("p", { class: "says", text: "Starting values are a guess: nobody has measured it." }), fields("load")),
       part("heat", "Fillers, joint by joint", this.#joints(), this.#cadmium(), el("details", { class: "card-more" }, el("summary", { text: "Margins, and filler wire" }), fields("heat", "joints", "confirm_cadmium"))),
       part("hammering", "Hammering", fields("hammering")),
@@ -170,6 +172,19 @@ export class CardFields {
         );
       }),
     );
+  }
+
+  #plugs(): HTMLElement {
+    const path: Path = ["gauge", "plugs_in"];
+    return this.#entries.text({
+      path: pathText(path),
+      label: "Plug gauges of the shop, inch",
+      help: "Sizes, and runs of thousandths, as in 0.950-0.980, 0.985; empty of a set in steps of 0.001 in.",
+      longest: LONGEST_LIST,
+      read: () => plugsText(this.#value(path)),
+      write: (words) => this.#put(path, readPlugs(words)),
+      usual: () => "every thousandth",
+    });
   }
 
   #cadmium(): HTMLElement {
@@ -249,7 +264,7 @@ export class CardFields {
     let next: JsonObject = FIRST_READING;
     if (isObject(last)) {
       const { gauge_in: inch, gauge_mm: mm } = last;
-      const size: JsonObject = typeof inch === "number" ? { gauge_in: Number((inch + STEP_IN).toFixed(4)) } : typeof mm === "number" ? { gauge_mm: Number((mm + STEP_IN * MM_PER_INCH).toFixed(4)) } : FIRST_READING;
+      const size: JsonObject = typeof inch === "number" ? { gauge_in: nextPlug(this.#value(["gauge", "plugs_in"]), inch) } : typeof mm === "number" ? { gauge_mm: Number((mm + STEP_IN * MM_PER_INCH).toFixed(4)) } : FIRST_READING;
       next = { ...last, ...size, enters: false };
     }
     this.#put(["gauge", "readings"], [...rows, next]);

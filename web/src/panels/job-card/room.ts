@@ -1,5 +1,5 @@
 // The room of the job card: what is asked of it, the maker's numbers that come of it, its papers, and the neck as it was made.
-import { keepCard, keepMade, keptCard, keptMade } from "../../keeping/job-card.ts";
+import { keepCard, keepMade, keepTempers, keptCard, keptMade, keptTempers } from "../../keeping/job-card.ts";
 import type { Bench } from "../../state/bench.ts";
 import { fileStem, jobName, LARGEST_JOB_BYTES } from "../../state/job-file.ts";
 import { isObject, type Json, type JsonObject, sameJson } from "../../state/json.ts";
@@ -13,16 +13,18 @@ import { filePicker } from "../blanks/file-picker.ts";
 import type { SideRoom } from "../doors.ts";
 import { save } from "../exports.ts";
 import { faultText } from "../parameters.ts";
-import { answers } from "./answers.ts";
+import { answers, type Tempers } from "./answers.ts";
 import { CardFields } from "./fields.ts";
 import { MadePanel } from "./made.ts";
+import { printSheets } from "./printing.ts";
 
 /** How long the maker's hand must rest before the card is worked out anew. */
 const REST_MS = 250;
 
-const FILES: readonly { name: CardFileName; says: string; type: string; main?: boolean }[] = [
-  { name: "card.pdf", says: "Job card, PDF to print", type: "application/pdf", main: true },
+const FILES: readonly { name: CardFileName; says: string; type: string }[] = [
+  { name: "card.pdf", says: "Job card, PDF", type: "application/pdf" },
   { name: "measuring_sheet.pdf", says: "Measuring sheet for a customer far away, PDF", type: "application/pdf" },
+  { name: "workings.pdf", says: "Fits and metals beside each other, PDF", type: "application/pdf" },
   { name: "card.json", says: "Every number as data", type: "application/json" },
 ];
 
@@ -65,6 +67,18 @@ export class JobCardRoom implements SideRoom {
   /** What stands on the page, and what it was worked out from. */
   #shown: { asked: Asked; card: JobCard } | undefined;
   #record: { record: NeckRecord; text: string } | undefined;
+  #temperOf: JsonObject = keptTempers();
+  readonly #tempers: Tempers = {
+    of: (metal) => {
+      const chosen = this.#temperOf[metal];
+      return typeof chosen === "string" ? chosen : undefined;
+    },
+    choose: (metal, temper) => {
+      this.#temperOf = { ...this.#temperOf, [metal]: temper };
+      keepTempers(this.#temperOf);
+      this.#show();
+    },
+  };
   /** What is shown is of what is asked now. */
   #sound = false;
 
@@ -110,7 +124,8 @@ export class JobCardRoom implements SideRoom {
       el(
         "div",
         { class: "actions" },
-        ...FILES.map(({ name, says, main }) => el("button", { text: says, class: main === true ? "first" : undefined, attributes: { type: "button", "data-file": name, disabled: true }, on: { click: () => void this.#hand(name) } })),
+        el("button", { text: "Print the card", class: "first", attributes: { type: "button", "data-key": "print-card", disabled: true }, on: { click: () => void this.#print() } }),
+        ...FILES.map(({ name, says }) => el("button", { text: says, attributes: { type: "button", "data-file": name, disabled: true }, on: { click: () => void this.#hand(name) } })),
       ),
       this.#papersSay,
       el("p", { class: "field-help", text: "Print at 100 % and measure the bar of 100 mm on the paper before you measure from it." }),
@@ -224,8 +239,10 @@ export class JobCardRoom implements SideRoom {
     const opened = new Set([...this.#answers.querySelectorAll("details")].flatMap((fold, index) => (fold.open ? [index] : [])));
     setText(this.#caution, card.caution);
     this.#caution.hidden = false;
-    this.#answers.replaceChildren(...answers(card, this.#unit));
+    const held = document.activeElement instanceof HTMLElement && this.#answers.contains(document.activeElement) ? document.activeElement.dataset["key"] : undefined;
+    this.#answers.replaceChildren(...answers(card, this.#unit, this.#tempers));
     for (const [index, fold] of this.#answers.querySelectorAll("details").entries()) fold.open = opened.has(index);
+    if (held !== undefined) this.#answers.querySelector<HTMLElement>(`[data-key="${held}"]`)?.focus();
     this.#made.show(this.#record?.record, this.#unit);
   }
 
@@ -246,6 +263,19 @@ export class JobCardRoom implements SideRoom {
       setText(this.#papersSay, `${called} is written.`);
     } catch (error) {
       setText(this.#papersSay, `${name} could not be made: ${words(error)}.`);
+    }
+  }
+
+  async #print(): Promise<void> {
+    const { job, card } = this.#shown?.asked ?? {};
+    if (job === undefined || card === undefined) return;
+    setText(this.#papersSay, "Laying out the sheets …");
+    try {
+      const { svgs } = await this.#core.ask("sheets", { job, card });
+      setText(this.#papersSay, `${svgs.length} sheets go to the browser's own printing: at 100 %, without margins.`);
+      await printSheets(svgs, card["paper"] === "letter" ? "letter" : "a4", jobName(job));
+    } catch (error) {
+      setText(this.#papersSay, `The card could not be printed: ${words(error)}.`);
     }
   }
 

@@ -3,7 +3,7 @@
 //! `cargo run --release --example job_card -- JOB.json OUT_DIR [--card CARD.json] [--made MADE.json]`
 //!
 //! Writes `card.pdf`, which goes round the shop with the neck, `card.json`, every number with its unit, tolerance and source,
-//! and `measuring_sheet.pdf` for a customer far away.
+//! `workings.pdf`, the fits and metals beside each other, and `measuring_sheet.pdf` for a customer far away.
 //!
 //! With `--made`, what was measured on the finished neck, also `record.json`: the differences, the clearances checked again with
 //! them, and all it takes to make the neck again. Such a record may stand in the place of the job.
@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use neckwright::card::as_made::{MadeFile, kept, record};
-use neckwright::card::sheet::{card_pdf, measuring_sheet};
+use neckwright::card::sheet::{card_pdf, measuring_sheet, workings};
 use neckwright::card::{CardFile, JobCard};
 use neckwright::job::Violation;
 use neckwright::model::Model;
@@ -89,6 +89,7 @@ fn run() -> Result<(), String> {
         ("card.json", json.into_bytes()),
         ("card.pdf", pdf),
         ("measuring_sheet.pdf", measuring_sheet(&model, &file)),
+        ("workings.pdf", workings(&file, &made)),
     ];
     if let Some(record) = record {
         let text = record.to_json().map_err(|error| error.to_string())?;

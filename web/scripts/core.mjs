@@ -1,5 +1,5 @@
-// The core as wasm: compiled three times, as the page's core, as the module of the shop's files and as that which compares
-// bores, bound to JavaScript, and packed as the npm package web/pkg.
+// The core as wasm: compiled four times, as the page's core, as the module of the shop's files, as that which compares
+// bores and as that of the job card, bound to JavaScript, and packed as the npm package web/pkg.
 import { mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { gzipSync } from "node:zlib";
@@ -9,24 +9,27 @@ import { StepError, digest, filesUnder, once, output, run, say } from "./steps.m
 
 /**
  * The modules made of the crate, with what a visitor may be asked to wait for: their size as servers send it, compressed.
- * The page waits for the first; the second is loaded when something is to be sent out, the third when bores are compared.
+ * The page waits for the first; the second is loaded when something is to be sent out, the third when bores are compared,
+ * the fourth with the job card.
  */
 const MODULES = [
   { name: "neckwright", features: [], limitKb: 600 },
   { name: "neckwright_shop", features: ["shop"], limitKb: 900 },
   { name: "neckwright_bore", features: ["bore"], limitKb: 400 },
+  { name: "neckwright_card", features: ["card"], limitKb: 800 },
 ];
 
 export const WASM_FILE = "neckwright_bg.wasm";
 export const SHOP_WASM_FILE = "neckwright_shop_bg.wasm";
 export const BORE_WASM_FILE = "neckwright_bore_bg.wasm";
+export const CARD_WASM_FILE = "neckwright_card_bg.wasm";
 
 /** Builds web/pkg unless it already stands for these sources. */
 export async function corePackage() {
   const version = rust();
   await wasmTarget();
   const sources = filesUnder("Cargo.toml", "Cargo.lock", "crate/src", "crate/glue", "examples/jobs", "web/scripts/core.mjs", "web/pkg-readme.md", "package-lock.json");
-  await once({ name: "core", inputs: digest(sources, version), result: join(PKG, BORE_WASM_FILE) }, build);
+  await once({ name: "core", inputs: digest(sources, version), result: join(PKG, CARD_WASM_FILE) }, build);
 }
 
 async function build() {
@@ -75,6 +78,8 @@ function pack() {
           "./neckwright_bg.wasm": "./neckwright_bg.wasm",
           "./bore": { types: "./neckwright_bore.d.ts", default: "./neckwright_bore.js" },
           "./neckwright_bore_bg.wasm": "./neckwright_bore_bg.wasm",
+          "./card": { types: "./neckwright_card.d.ts", default: "./neckwright_card.js" },
+          "./neckwright_card_bg.wasm": "./neckwright_card_bg.wasm",
           "./shop": { types: "./neckwright_shop.d.ts", default: "./neckwright_shop.js" },
           "./neckwright_shop_bg.wasm": "./neckwright_shop_bg.wasm",
         },

@@ -3,7 +3,7 @@ import { createHash } from "node:crypto";
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { basename, join } from "node:path";
 import { gzipSync } from "node:zlib";
-import { BORE_WASM_FILE, SHOP_WASM_FILE, WASM_FILE } from "./core.mjs";
+import { BORE_WASM_FILE, CARD_WASM_FILE, SHOP_WASM_FILE, WASM_FILE } from "./core.mjs";
 import { DIST, PKG, ROOT, WEB } from "./paths.mjs";
 import { digest, filesUnder, once, run, say } from "./steps.mjs";
 
@@ -37,6 +37,7 @@ async function build() {
   const wasmName = laid("neckwright", WASM_FILE);
   const shopWasmName = laid("shop", SHOP_WASM_FILE);
   const boreWasmName = laid("bore", BORE_WASM_FILE);
+  const cardWasmName = laid("card", CARD_WASM_FILE);
 
   /**
    * Bundles a file; resolves to the names written, its own first, then those of what it loads later. `soon`: without what is
@@ -74,7 +75,8 @@ async function build() {
   const { own: worker } = await bundled("worker/worker.ts", { WASM_NAME: JSON.stringify(wasmName) });
   const { own: shopWorker } = await bundled("worker/worker-shop.ts", { WASM_NAME: JSON.stringify(shopWasmName) });
   const { own: boreWorker } = await bundled("worker/worker-bore.ts", { WASM_NAME: JSON.stringify(boreWasmName) });
-  const { own: main, later, soon } = await bundled("main.ts", { WORKER_NAME: JSON.stringify(worker), SHOP_WORKER_NAME: JSON.stringify(shopWorker), BORE_WORKER_NAME: JSON.stringify(boreWorker) });
+  const { own: cardWorker } = await bundled("worker/worker-card.ts", { WASM_NAME: JSON.stringify(cardWasmName) });
+  const { own: main, later, soon } = await bundled("main.ts", { WORKER_NAME: JSON.stringify(worker), SHOP_WORKER_NAME: JSON.stringify(shopWorker), BORE_WORKER_NAME: JSON.stringify(boreWorker), CARD_WORKER_NAME: JSON.stringify(cardWorker) });
   const { own: style } = await bundled("style.css");
 
   const html = readFileSync(join(WEB, "index.html"), "utf8")
@@ -85,7 +87,7 @@ async function build() {
   writeFileSync(join(DIST, "icon.svg"), readFileSync(join(WEB, "icon.svg")));
 
   // beside the page, so that it answers for all that lies there; its own name never changes, its contents do with every build
-  const files = ["icon.svg", ...[wasmName, worker, main, ...later, style, shopWasmName, shopWorker, boreWasmName, boreWorker].map((name) => `assets/${name}`)];
+  const files = ["icon.svg", ...[wasmName, worker, main, ...later, style, shopWasmName, shopWorker, boreWasmName, boreWorker, cardWasmName, cardWorker].map((name) => `assets/${name}`)];
   await bundle({
     entryPoints: [join(WEB, "src", "keeping", "service.ts")],
     outfile: join(DIST, "offline.js"),
@@ -101,6 +103,6 @@ async function build() {
   const late = later.filter((name) => !soon.includes(name));
   process.stdout.write(
     `gzip: page scripts ${kb(zipped(main, ...soon))}, worker ${kb(zipped(worker))}, style ${kb(zipped(style))}, wasm ${kb(zipped(wasmName))}; ` +
-      `when asked for: scripts ${kb(zipped(...late))}, shop worker ${kb(zipped(shopWorker))}, shop wasm ${kb(zipped(shopWasmName))}, bore worker ${kb(zipped(boreWorker))}, bore wasm ${kb(zipped(boreWasmName))}\n`,
+      `when asked for: scripts ${kb(zipped(...late))}, shop worker ${kb(zipped(shopWorker))}, shop wasm ${kb(zipped(shopWasmName))}, bore worker ${kb(zipped(boreWorker))}, bore wasm ${kb(zipped(boreWasmName))}, card worker ${kb(zipped(cardWorker))}, card wasm ${kb(zipped(cardWasmName))}\n`,
   );
 }

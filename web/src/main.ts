@@ -45,6 +45,7 @@ import { Client, Newest, type Thread } from "./worker/client.ts";
 declare const WORKER_NAME: string;
 declare const SHOP_WORKER_NAME: string;
 declare const BORE_WORKER_NAME: string;
+declare const CARD_WORKER_NAME: string;
 
 const bench = createBench();
 
@@ -225,6 +226,10 @@ const doors = new Doors(
     "send-out": async (place) => {
       const { SendOutRoom } = await import("./panels/send-out/room.ts");
       return new SendOutRoom(() => workerOf(SHOP_WORKER_NAME), place);
+    },
+    "job-card": async (place) => {
+      const { JobCardRoom } = await import("./panels/job-card/room.ts");
+      return new JobCardRoom(() => workerOf(CARD_WORKER_NAME), place, (file) => void files.open(file));
     },
   },
   () => {

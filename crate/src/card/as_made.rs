@@ -11,6 +11,7 @@ use crate::model::Model;
 
 use super::card_file::CardFile;
 use super::masses::masses;
+use super::means::{Means, SCALE, means};
 use super::numbers::Number;
 use super::tight_rows::{TightRow, tight_rows};
 
@@ -67,6 +68,7 @@ pub struct Measured {
 
 /// A measured value beside what the job asks for.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Difference {
     pub path: String,
     pub asked: Number,
@@ -77,12 +79,16 @@ pub struct Difference {
 
 /// A neck as made, with all it takes to make it again.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Record {
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct NeckRecord {
     pub format: &'static str,
     /// The job as it was worked from, to be built from again.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "unknown"))]
     pub job: Value,
     /// The card file it was worked with.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "unknown"))]
     pub card: CardFile,
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "unknown"))]
     pub made: MadeFile,
     pub differences: Vec<Difference>,
     /// Whether the neck could be built as measured, and its clearances measured again.
@@ -169,7 +175,7 @@ pub fn record(
     card: &CardFile,
     made: &MadeFile,
     list: &ClearanceList,
-) -> Result<Record, Vec<Violation>> {
+) -> Result<NeckRecord, Vec<Violation>> {
     let job = serde_json::to_value(&model.job).unwrap_or_default();
     let mut as_made = job.clone();
     let (mut differences, mut wrong) = (Vec::new(), Vec::new());
@@ -205,15 +211,13 @@ pub fn record(
         };
         let asked = place.as_f64().unwrap_or_default();
         *place = Value::from(measured);
-        let said =
-            "Measured on the finished neck, by the made file; to half of its last digit as a rule";
-        differences.push(difference(&path, unit(&path), asked, measured, 0.05, said));
+        differences.push(difference(&path, unit(&path), asked, measured, means(&path)));
     }
     if !wrong.is_empty() {
         return Err(wrong);
     }
     if let (Some(mass), Some(asked)) = (made.mass_g, masses(model).whole.value) {
-        differences.push(difference("mass", "g", asked, mass, 0.1, "Weighed, by the made file"));
+        differences.push(difference("mass", "g", asked, mass, SCALE));
     }
     let failed_by_job =
         Number::exact(list.all_failed() as f64, "rows", "Clearance list of the job");
@@ -235,7 +239,7 @@ pub fn record(
             (false, why, none, Vec::new())
         }
     };
-    Ok(Record {
+    Ok(NeckRecord {
         format: FORMAT,
         job,
         card: card.clone(),
@@ -249,23 +253,22 @@ pub fn record(
     })
 }
 
-fn difference(
-    path: &str,
-    unit: &'static str,
-    asked: f64,
-    measured: f64,
-    off: f64,
-    said: &str,
-) -> Difference {
+fn difference(path: &str, unit: &'static str, asked: f64, measured: f64, by: Means) -> Difference {
+    let said = |what: &str| format!("{what}; {}", by.source);
     Difference {
         path: path.to_string(),
         asked: Number::exact(asked, unit, "The job"),
-        measured: Number::within(measured, off, unit, said),
-        difference: Number::within(measured - asked, off, unit, "Measured less asked"),
+        measured: Number::within(
+            measured,
+            by.off,
+            unit,
+            said("Measured on the finished neck, by the made file"),
+        ),
+        difference: Number::within(measured - asked, by.off, unit, said("Measured less asked")),
     }
 }
 
-impl Record {
+impl NeckRecord {
     /// The text of `record.json`.
     ///
     /// # Errors
@@ -281,7 +284,7 @@ mod tests {
     use super::*;
     use crate::job::{Voice, starting_text};
 
-    fn made(text: &str) -> Result<Record, Vec<Violation>> {
+    fn made(text: &str) -> Result<NeckRecord, Vec<Violation>> {
         let model = Model::build(starting_text(Voice::Alto).unwrap(), None).unwrap();
         let (made, wrong) = MadeFile::read(text);
         assert!(wrong.is_empty(), "{wrong:?}");

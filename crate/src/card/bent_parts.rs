@@ -13,6 +13,7 @@ use super::numbers::{Number, said_source};
 
 /// A part that is cut long and bent.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct BentPart {
     pub part: &'static str,
     pub name: &'static str,

@@ -193,6 +193,9 @@ pub struct Soldered {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
 pub struct Gauge {
+    /// Sizes of the shop's plug gauges in inches; empty of a set in steps of a thousandth.
+    #[schemars(length(min = 0, max = 500), inner(range(min = 0.4, max = 1.9)))]
+    pub plugs_in: Vec<f64>,
     /// What each gauge did in the receiver, clamp loose; empty while nothing was gauged.
     #[schemars(length(min = 0, max = 200))]
     pub readings: Vec<Reading>,
@@ -209,6 +212,7 @@ pub struct Gauge {
 impl Default for Gauge {
     fn default() -> Self {
         Self {
+            plugs_in: Vec::new(),
             readings: Vec::new(),
             gauge_off_mm: 0.0025,
             fit: TenonFit::default(),
@@ -272,6 +276,28 @@ pub enum TenonFit {
     /// ISO 286 H8/f7.
     #[serde(rename = "H8/f7")]
     H8f7,
+}
+
+/// From one gauge of a set to the next, inches (common practice, no source).
+const GAUGE_STEP_IN: f64 = 0.001;
+
+impl Gauge {
+    /// The gauge to try after one of such a size, mm: the next wider, or the next narrower; none where the shop has none.
+    #[must_use]
+    pub fn next_mm(&self, size_mm: f64, wider: bool) -> Option<f64> {
+        // A size in millimetres need not be that of a gauge to the last digit.
+        let off = mm_from_inch(GAUGE_STEP_IN) / 10.0;
+        if self.plugs_in.is_empty() {
+            let step = mm_from_inch(GAUGE_STEP_IN);
+            return Some(if wider { size_mm + step } else { size_mm - step });
+        }
+        let sizes = self.plugs_in.iter().map(|inch| mm_from_inch(*inch));
+        if wider {
+            sizes.filter(|mm| *mm > size_mm + off).reduce(f64::min)
+        } else {
+            sizes.filter(|mm| *mm < size_mm - off).reduce(f64::max)
+        }
+    }
 }
 
 impl CardFile {
@@ -343,6 +369,18 @@ mod tests {
     #[test]
     fn nothing_said_is_all_starting_values_and_they_break_no_rule() {
         assert_eq!(CardFile::read("{}"), (Some(CardFile::default()), vec![]));
+    }
+
+    /// Truth: 1 in = 25.4 mm; of gauges of 0.960, 0.965 and 0.966 in, 0.965 is followed by 0.966 and stands after 0.960.
+    #[test]
+    fn the_next_gauge_is_one_of_the_shop_s() {
+        let shop = Gauge { plugs_in: vec![0.966, 0.960, 0.965], ..Gauge::default() };
+        let size = mm_from_inch(0.965);
+        assert_eq!(shop.next_mm(size, true), Some(mm_from_inch(0.966)));
+        assert_eq!(shop.next_mm(size, false), Some(mm_from_inch(0.960)));
+        assert_eq!(shop.next_mm(mm_from_inch(0.966), true), None);
+        let step = Gauge::default().next_mm(size, true).map(|mm| mm - size);
+        assert!(step.is_some_and(|step| (step - 0.0254).abs() < 1e-9));
     }
 
     #[test]

@@ -16,6 +16,7 @@ const STEP: f64 = 20.0;
 
 /// One dimension.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Dimension {
     pub part: &'static str,
     pub what: String,
@@ -24,6 +25,7 @@ pub struct Dimension {
 
 /// The tube at a station.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct StationRow {
     pub station: Number,
     pub inside: Number,
@@ -32,6 +34,7 @@ pub struct StationRow {
 
 /// Dimensions of a neck.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Dimensions {
     pub list: Vec<Dimension>,
     pub stations: Vec<StationRow>,
@@ -48,14 +51,10 @@ pub fn dimensions(model: &Model, tenon: &GaugedTenon) -> Dimensions {
     let placed = "Job; placing.along_mm";
     let mut list = Vec::new();
     let mut add = |part, what: &str, size| list.push(Dimension { part, what: what.into(), size });
+    add("tube", "length, with the tenon", Number::within(length, 0.5, "mm", hand));
     add(
         "tube",
-        "length along the centreline, tenon included",
-        Number::within(length, 0.5, "mm", hand),
-    );
-    add(
-        "tube",
-        "length along the centreline, to the bottom of the socket",
+        "length, into the socket",
         Number::within(
             length - job.tenon.length_mm - job.tenon.collar_length_mm + job.tenon.socket_depth_mm,
             0.3,
@@ -96,7 +95,7 @@ pub fn dimensions(model: &Model, tenon: &GaugedTenon) -> Dimensions {
     );
     add(
         "cork",
-        "outside, for the mouthpiece's shank",
+        "outside (shank of mouthpiece)",
         Number::within(
             job.mouthpiece.shank_bore_mm,
             0.1,
@@ -107,13 +106,13 @@ pub fn dimensions(model: &Model, tenon: &GaugedTenon) -> Dimensions {
     add("cork", "ends at station", Number::within(job.cork.to_station_mm, 0.5, "mm", hand));
     let along = job.placing.along_mm;
     add("vent", "station", Number::within(job.vent.station_mm, along, "mm", placed));
-    add("vent", "stands above the tube", Number::within(job.vent.stand_mm, 0.1, "mm", hand));
+    add("vent", "stands above tube", Number::within(job.vent.stand_mm, 0.1, "mm", hand));
     add("brace", "from station", Number::within(job.brace.from_station_mm, along, "mm", placed));
     add("brace", "to station", Number::within(job.brace.to_station_mm, along, "mm", placed));
     add("saddle", "middle at station", Number::within(job.saddle.station_mm, along, "mm", placed));
     add(
         "posts",
-        "hinge axis above the tube",
+        "hinge axis above tube",
         Number::within(
             job.posts.axis_height_mm,
             job.placing.height_mm,
@@ -129,6 +128,16 @@ pub fn dimensions(model: &Model, tenon: &GaugedTenon) -> Dimensions {
         "rod_loop",
         "above the collar's seat",
         Number::within(job.rod_loop.above_seat_mm, 0.3, "mm", hand),
+    );
+    add(
+        "rod_loop",
+        "reach to the player's side",
+        Number::within(job.rod_loop.reach_player_mm, 0.2, "mm", hand),
+    );
+    add(
+        "rod_loop",
+        "reach to the bell",
+        Number::within(job.rod_loop.reach_bell_mm, 0.2, "mm", hand),
     );
     add("key", "pad lift", Number::within(job.key.lift_mm, 0.1, "mm", hand));
     let end = length - job.tenon.length_mm - job.tenon.collar_length_mm;

@@ -7,22 +7,31 @@ use crate::job::parameters::ValuesAre;
 use crate::tables::fits::{CLOSEST, Class, FITS, Fit, SOURCE, SOURCE_SMALL};
 use crate::units::MM_PER_INCH;
 
-use super::card_file::{CardFile, Reading, TenonFit};
+use super::card_file::{CardFile, Gauge, Reading, TenonFit};
 use super::numbers::{Number, chosen, said_source};
 
 /// Clearance of a tenon fitted by hand, on the diameter, mm (workshop practice, from memory): it turns and slides before the
 /// clamp is tightened, without rock.
 const BY_HAND_MM: (f64, f64) = (0.01, 0.03);
 const BY_HAND: &str = "workshop practice: turns and slides by hand before the clamp is tightened, no rock (from memory)";
+/// How well the tenon is turned, mm (common practice, no source).
+const TURNED_MM: f64 = 0.01;
+/// How far a receiver measured without gauges may be off, mm (common practice, no source: a calliper inside a bore).
+const BY_CALLIPER_MM: f64 = 0.03;
+/// How far a customer's receiver may lie from a starting value, mm (a guess: horns of one voice differ).
+const UNMEASURED_MM: f64 = 0.5;
 const GAUGED: &str = "Between the widest gauge that enters and the narrowest that does not, each off by gauge.gauge_off_mm at most";
 
 /// A place in the receiver that was gauged.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Gauged {
     #[serde(serialize_with = "depth")]
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Number | null"))]
     pub depth_mm: Option<f64>,
     /// None of a full plug.
     #[serde(serialize_with = "angle")]
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Number | null"))]
     pub angle_deg: Option<f64>,
     pub size: Number,
 }
@@ -37,6 +46,7 @@ fn angle<S: serde::Serializer>(place: &Option<f64>, to: S) -> Result<S::Ok, S::E
 
 /// A fit beside the one chosen.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct FitRow {
     pub name: &'static str,
     pub kind: &'static str,
@@ -47,6 +57,7 @@ pub struct FitRow {
 
 /// The receiver and the tenon for it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct GaugedTenon {
     pub places: Vec<Gauged>,
     /// Widest cylinder that enters.
@@ -165,13 +176,19 @@ pub fn gauged_tenon(job: &Job, card: &CardFile) -> GaugedTenon {
         // What was read and is in doubt must not be replaced by what was never read.
         None if !gauge.readings.is_empty() => (None, GAUGED),
         None => {
-            let origin = if job.values_are == ValuesAre::Measured {
-                "Job, horn.receiver_bore_mm; no gauge readings in the card file"
+            let (off, origin) = if job.values_are == ValuesAre::Measured {
+                (
+                    BY_CALLIPER_MM,
+                    "Job, horn.receiver_bore_mm, by calliper to 0.03 mm (common practice, no source); no gauge readings in the card file",
+                )
             } else {
-                "Job, horn.receiver_bore_mm, a starting value: GAUGE THE RECEIVER before the tenon is turned"
+                (
+                    UNMEASURED_MM,
+                    "Job, horn.receiver_bore_mm, a starting value: the horn's may be half a millimetre from it (a guess). GAUGE THE RECEIVER before the tenon is turned",
+                )
             };
             words.push(format!("Nothing was gauged. {origin}."));
-            (Some((job.horn.receiver_bore_mm, 0.0)), origin)
+            (Some((job.horn.receiver_bore_mm, off)), origin)
         }
     };
     let why = receiver.not_known.clone().unwrap_or_default();
@@ -202,7 +219,9 @@ pub fn gauged_tenon(job: &Job, card: &CardFile) -> GaugedTenon {
     let turned_to = match target.value {
         Some(value) => Number::within(
             value + gauge.leave_mm,
-            0.01,
+            // Turned to a size that is not settled, it is settled no better.
+            TURNED_MM
+                + if gauge.readings.is_empty() { bore.map_or(0.0, |bore| bore.1) } else { 0.0 },
             "mm",
             "Finished diameter and gauge.leave_mm (common practice, no source), then lapped to the receiver",
         ),
@@ -230,7 +249,7 @@ pub fn gauged_tenon(job: &Job, card: &CardFile) -> GaugedTenon {
             .map(|place| Gauged {
                 depth_mm: place.depth,
                 angle_deg: place.angle,
-                size: sized(place, off),
+                size: sized(place, gauge),
             })
             .collect(),
         receiver_inch: inches(&receiver),
@@ -275,13 +294,20 @@ fn fit_row(
     FitRow { name: fit.name, kind: fit.kind, chosen: fit.name == name, clearance, tenon }
 }
 
-fn sized(place: &Place, off: f64) -> Number {
-    let missing = if place.enters.is_finite() {
-        "no gauge was refused there: try the next wider one"
-    } else {
-        "no gauge went in there: try a narrower one"
+fn sized(place: &Place, gauge: &Gauge) -> Number {
+    let next = |tried: f64, wider: bool| match gauge.next_mm(tried, wider) {
+        Some(mm) => format!("try {}", size(mm)),
+        None => "the shop's list has none".to_string(),
     };
-    match place.range(off) {
+    let missing = if place.enters.is_finite() {
+        format!(
+            "no gauge was refused there: the next wider one is missing, {}",
+            next(place.enters, true)
+        )
+    } else {
+        format!("no gauge went in there: a narrower one is missing, {}", next(place.refused, false))
+    };
+    match place.range(gauge.gauge_off_mm) {
         Some(range) if range.0 <= range.1 => Number::range(range, "mm", GAUGED),
         Some(_) => Number::not_known("mm", "the readings there contradict each other", GAUGED),
         None => Number::not_known("mm", missing, GAUGED),
@@ -441,10 +467,28 @@ mod tests {
         assert_eq!(row("H6/g5").clearance.limits(), Some((0.007, 0.029)));
         assert!(row("H7/g6").chosen && !row("hand").chosen);
         let (least, greatest) = found.target.limits().unwrap();
+        // The alto's receiver of 24.53 mm is a starting value: half a millimetre more or less.
         assert!(
-            (least - (24.53 - 0.041)).abs() < 1e-6 && (greatest - (24.53 - 0.007)).abs() < 1e-6
+            (least - (24.03 - 0.041)).abs() < 1e-6 && (greatest - (25.03 - 0.007)).abs() < 1e-6
         );
         assert!(found.words[0].contains("GAUGE THE RECEIVER"), "{:?}", found.words);
+    }
+
+    /// A size that nobody measured is told by nobody to a hundredth: only gauges settle it.
+    #[test]
+    fn a_tenon_from_a_starting_value_is_not_told_as_if_it_were_gauged() {
+        let mut job = starting_job(Voice::Alto).unwrap();
+        let off = |job: &Job| {
+            let found = gauged_tenon(job, &CardFile::default());
+            let off = |number: &Number| number.tolerance.unwrap()[1];
+            (off(&found.target), off(&found.turned_to))
+        };
+        let unmeasured = off(&job);
+        job.values_are = ValuesAre::Measured;
+        let measured = off(&job);
+        // 0.01 is half of the hand's clearance, and what it is turned to.
+        assert!((unmeasured.0 - 0.51).abs() < 1e-9 && (unmeasured.1 - 0.51).abs() < 1e-9);
+        assert!((measured.0 - 0.04).abs() < 1e-9 && (measured.1 - 0.04).abs() < 1e-9);
     }
 
     #[test]

@@ -17,6 +17,7 @@ pub const USUAL_BLOWS: f64 = 8000.0;
 
 /// What hammering takes and gives.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Hammered {
     pub area: Number,
     pub spacing: Number,

@@ -14,6 +14,7 @@ use super::numbers::{Number, counted, said_source};
 
 /// Which piece of work a joint is heated with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(rename_all = "snake_case")]
 pub enum Work {
     Neck,
@@ -22,11 +23,13 @@ pub enum Work {
 
 /// A joint with its filler.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct JointHeat {
     pub joint: &'static str,
     pub name: &'static str,
     pub work: Work,
     #[serde(serialize_with = "counted")]
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Number"))]
     pub heat: u32,
     pub filler: &'static str,
     pub composition: &'static str,
@@ -46,6 +49,7 @@ pub struct JointHeat {
 
 /// What is wrong with a heat.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 #[serde(rename_all = "snake_case")]
 pub enum Trouble {
     /// A later filler flows before an earlier one is safely solid.
@@ -65,6 +69,7 @@ pub enum Trouble {
 
 /// One trouble, in words.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Flag {
     pub trouble: Trouble,
     pub joints: Vec<&'static str>,
@@ -73,9 +78,11 @@ pub struct Flag {
 
 /// A heat of the suggested order.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct SuggestedHeat {
     pub work: Work,
     #[serde(serialize_with = "counted")]
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Number"))]
     pub heat: u32,
     pub filler: &'static str,
     pub joints: Vec<&'static str>,
@@ -83,6 +90,7 @@ pub struct SuggestedHeat {
 
 /// The heats of a job.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct HeatOrder {
     pub joints: Vec<JointHeat>,
     pub flags: Vec<Flag>,

@@ -13,6 +13,7 @@ const ENGAGEMENT_DIAMETERS: f64 = 1.5;
 
 /// A hole with what is done to it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct HoleRow {
     pub id: &'static str,
     pub part: &'static str,
@@ -28,6 +29,7 @@ pub struct HoleRow {
 
 /// A thread in a hole.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct ThreadCut {
     pub tap: &'static str,
     pub pitch: Number,
@@ -40,6 +42,7 @@ pub struct ThreadCut {
 
 /// Holes of a neck, and its hinge screw.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Holes {
     pub holes: Vec<HoleRow>,
     /// Hinge screw from under its head.

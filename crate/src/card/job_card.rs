@@ -31,6 +31,7 @@ pub const FORMAT: &str = "neckwright-job-card/1";
 
 /// A part with what it is made from.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct StockRow {
     pub part: &'static str,
     pub name: &'static str,
@@ -48,6 +49,7 @@ pub struct StockRow {
 
 /// The card of a job.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct JobCard {
     pub format: &'static str,
     pub order: String,

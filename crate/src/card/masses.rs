@@ -9,6 +9,7 @@ use super::numbers::{Number, said_source};
 
 /// Mass of one part.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct PartMass {
     pub part: &'static str,
     pub name: &'static str,
@@ -19,6 +20,7 @@ pub struct PartMass {
 
 /// Masses of a neck.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Masses {
     pub parts: Vec<PartMass>,
     pub whole: Number,

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::model::Model;
 use crate::tables::melting::melting;
-use crate::tables::metals::Metal;
+use crate::tables::metals::{ALL, Metal};
 use crate::tables::physical::physical;
 use crate::tables::strength::strengths;
 
@@ -12,6 +12,7 @@ use super::numbers::{Number, said_source};
 
 /// Strength in one temper.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct TemperRow {
     pub temper: &'static str,
     #[serde(rename = "yield")]
@@ -21,6 +22,7 @@ pub struct TemperRow {
 
 /// One metal.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct MetalSheet {
     pub metal: &'static str,
     pub name: &'static str,
@@ -37,18 +39,21 @@ pub struct MetalSheet {
     pub words: Vec<&'static str>,
 }
 
-/// The metals of a model, in the order of its parts.
+/// Every metal of the tables: those of a model in the order of its parts, then the others.
 #[must_use]
 pub fn metal_table(model: &Model) -> Vec<MetalSheet> {
     let mut found: Vec<(Metal, Vec<&'static str>)> = Vec::new();
+    let no_metal = |metal: &Metal| matches!(metal, Metal::Cork | Metal::Felt);
     for built in model.parts() {
-        let Some(metal) = built.part.metal else { continue };
-        if matches!(metal, Metal::Cork | Metal::Felt) {
-            continue;
-        }
+        let Some(metal) = built.part.metal.filter(|metal| !no_metal(metal)) else { continue };
         match found.iter_mut().find(|(known, _)| *known == metal) {
             Some((_, parts)) => parts.push(built.part.id),
             None => found.push((metal, vec![built.part.id])),
+        }
+    }
+    for metal in ALL.into_iter().filter(|metal| !no_metal(metal)) {
+        if found.iter().all(|(known, _)| *known != metal) {
+            found.push((metal, Vec::new()));
         }
     }
     found.into_iter().map(|(metal, parts)| sheet(metal, parts)).collect()

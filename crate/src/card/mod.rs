@@ -14,6 +14,7 @@ pub mod heat_order;
 pub mod holes;
 mod job_card;
 pub mod masses;
+mod means;
 pub mod metal_table;
 pub mod numbers;
 pub mod order_of_work;

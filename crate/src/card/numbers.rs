@@ -11,12 +11,15 @@ const WIDE: f64 = 0.15;
 ///
 /// Numbers stand rounded to a millionth, so that host and wasm write the same text.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Number {
     /// `null` if it is not known.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub value: Option<f64>,
     /// Empty of what is a plain share or ratio.
     pub unit: &'static str,
     /// How far the true value may lie below and above, in the same unit; `null` if the value is not known.
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "[number, number] | null"))]
     pub tolerance: Option<[f64; 2]>,
     /// How it was worked out, and from what.
     pub source: String,

@@ -9,8 +9,12 @@ use super::heat_order::{JointHeat, Work};
 use super::job_card::JobCard;
 use super::numbers::Number;
 
+/// What the names of wire to feed begin with.
+pub const WIRE: &str = "wire, ";
+
 /// A number of a step.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct StepNumber {
     pub what: String,
     pub number: Number,
@@ -21,6 +25,7 @@ pub struct StepNumber {
 
 /// One step, with a box to tick.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Step {
     pub title: String,
     pub how: String,
@@ -291,7 +296,7 @@ fn joint_step(card: &JobCard, work: Work, heat: u32, how: &str, cautions: &[Caut
         }
     }
     let mut numbers: Vec<StepNumber> =
-        own.iter().map(|joint| number(format!("wire, {}", joint.name), &joint.wire, 0)).collect();
+        own.iter().map(|joint| number(format!("{WIRE}{}", joint.name), &joint.wire, 0)).collect();
     if let Some(first) = own.first() {
         numbers.insert(0, number(format!("{} flows at", first.filler), &first.liquidus, 0));
     }

@@ -8,7 +8,7 @@ use crate::job::parameters::BraceForm;
 use crate::parts::Assembly;
 use crate::tables::metals::Metal;
 use crate::tables::physical::physical;
-use crate::tables::strength::{REDUCTION_SOURCE, yield_after};
+use crate::tables::strength::{REDUCTION_SOURCE, strengths, yield_after};
 
 use super::beam::{Answer, Beam, Bridge, Strip};
 use super::card_file::CardFile;
@@ -19,6 +19,8 @@ use super::numbers::{Number, said_source};
 const MODEL: &str = "Curved, tapering thin tube held at the tenon's collar, by virtual work; bends soften by ASME B31.3 k = 1.65/h (upper limit: no flattening, k = 1); small, elastic strains only";
 /// The same of stress.
 const STRESS: &str = "Bending, pull and twist together (von Mises), times ASME B31.3 i = 0.9/h^(2/3) in and 0.75/h^(2/3) out of the plane of the bend, none under 1; local stress in the flattening wall may be up to twice that (from memory)";
+/// Distance of the stations the stress is told at, mm.
+const ALONG_MM: f64 = 4.0;
 /// Metals a tube is made of.
 const METALS: [Metal; 11] = [
     Metal::C11000,
@@ -36,6 +38,7 @@ const METALS: [Metal; 11] = [
 
 /// What a load does to a tube of one metal.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct MetalRow {
     pub metal: &'static str,
     pub name: &'static str,
@@ -55,10 +58,23 @@ pub struct MetalRow {
     pub margin_worked: Number,
     /// With the metal near each silver-soldered joint annealed.
     pub margin_as_soldered: Number,
+    /// As if the whole tube were of one temper, for each that the tables have of the metal.
+    pub tempers: Vec<TemperMargin>,
+}
+
+/// A tube that is of one temper all along.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct TemperMargin {
+    pub temper: &'static str,
+    #[serde(rename = "yield")]
+    pub yields: Number,
+    pub margin: Number,
 }
 
 /// One direction of the load.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Direction {
     pub id: &'static str,
     pub what: &'static str,
@@ -70,12 +86,13 @@ pub struct Direction {
     /// Greatest stress of the brace itself.
     pub brace_stress: Number,
     /// Stress along the tube, job's metal: station and stress.
-    pub along: Vec<Along>,
+    pub along: Vec<StressAt>,
 }
 
 /// Stress at a station.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Along {
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+pub struct StressAt {
     pub station: Number,
     pub stress: Number,
     /// Whether solder's heat has softened the metal there after it was hammered.
@@ -84,6 +101,7 @@ pub struct Along {
 
 /// The answer.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct PullDown {
     pub directions: Vec<Direction>,
     /// Stretches of the tube that silver solder softens after hammering.
@@ -95,6 +113,7 @@ pub struct PullDown {
 
 /// A stretch of the tube that a joint's heat softens.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Softened {
     pub joint: &'static str,
     pub from: Number,
@@ -281,11 +300,11 @@ impl Tube<'_> {
                 Number::not_known("MPa", "the brace's metal has no stiffness on record", STRESS)
             }
         };
-        // Every ten millimetres is enough to see where it is worst.
-        let mut along: Vec<Along> = Vec::new();
+        // Near enough to see where the brace's ends raise it.
+        let mut along: Vec<StressAt> = Vec::new();
         for (station, stress) in &with.tube {
-            if *station + 0.25 >= along.len() as f64 * 10.0 {
-                along.push(Along {
+            if *station + 0.25 >= along.len() as f64 * ALONG_MM {
+                along.push(StressAt {
                     station: Number::within(*station, 0.5, "mm", "Place along the centreline"),
                     stress: Number::within(*stress, 0.1 * stress, "MPa", STRESS),
                     softened: is_soft(*station),
@@ -344,6 +363,7 @@ impl Tube<'_> {
                 margin_soft: none(""),
                 margin_worked: none(""),
                 margin_as_soldered: none(""),
+                tempers: Vec::new(),
             };
         };
         let modulus = stiffness.modulus_mpa();
@@ -404,6 +424,14 @@ impl Tube<'_> {
             yield_soft: said(&soft),
             yield_worked: said(&worked),
             margin_as_soldered: as_soldered,
+            tempers: strengths(metal)
+                .into_iter()
+                .map(|row| TemperMargin {
+                    temper: row.temper.name(),
+                    yields: Number::range(row.yield_mpa, "MPa", said_source(&row.source)),
+                    margin: over(row.yield_mpa, stress),
+                })
+                .collect(),
         }
     }
 }
@@ -452,6 +480,22 @@ mod tests {
         light.load.down_n /= 2.0;
         let half = brass(&pull_down(&job, &assembly, &light));
         assert!((half.margin_soft.value.unwrap() / margin - 2.0).abs() < 1e-5);
+    }
+
+    /// Truth: temper table of C26000 (mill and CDA): 145 MPa annealed, 345 to 350 half hard.
+    #[test]
+    fn each_temper_of_the_tables_has_its_margin() {
+        let (job, assembly) = alto();
+        let row = brass(&pull_down(&job, &assembly, &CardFile::default()));
+        let stress = row.stress.value.unwrap();
+        let of = |name: &str| {
+            let found = row.tempers.iter().find(|one| one.temper.starts_with(name)).unwrap();
+            found.margin.limits().unwrap()
+        };
+        assert!((of("annealed").0 * stress - 145.0).abs() < 1e-3);
+        let half = of("half hard");
+        assert!((half.0 * stress - 345.0).abs() < 1e-3 && (half.1 * stress - 350.0).abs() < 1e-3);
+        assert_eq!(row.margin_soft.limits(), Some(of("annealed")));
     }
 
     /// What lies before the first hammered station is soft: with nothing hammered both margins are the soft one.

@@ -10,6 +10,7 @@ use super::numbers::Number;
 
 /// Opening at one lift.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Opening {
     pub lift: Number,
     /// Round the rim, under the pad.
@@ -20,6 +21,7 @@ pub struct Opening {
 
 /// What there is to say of the vent.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct VentArea {
     pub bore_area: Number,
     pub openings: Vec<Opening>,

@@ -13,14 +13,17 @@ use super::numbers::{Number, counted, said_source};
 
 /// A gauge of sheet beside the wall.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct GaugeRow {
     #[serde(serialize_with = "counted")]
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "Number"))]
     pub gauge: u8,
     pub thickness: Number,
 }
 
 /// Sheet and wall.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct Wall {
     pub drawn: Number,
     /// The nearest gauges on both sides of it.

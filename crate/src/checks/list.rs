@@ -5,12 +5,12 @@ use serde::Serialize;
 
 use crate::units::deg_from_rad;
 
-use super::clearance::{Body, Clearance, State};
+use super::clearance::{Body, Clearance, EXACT_TO, State};
 use super::findings::Findings;
 use super::mechanism::Mechanism;
 use super::pair::PairMeasured;
 use super::relations::{Limits, Relation, Required, relation};
-use super::swing::SwingLeast;
+use super::swing::{DEPTH_TOLERANCE, SwingLeast, TOLERANCE};
 use super::ways_out::WaysOut;
 
 /// Name and version of the list's format.
@@ -116,6 +116,31 @@ pub struct Pair {
     pub by_hand_ok: Option<bool>,
     pub a_point_mm: [f64; 3],
     pub b_point_mm: [f64; 3],
+}
+
+/// How far two modelled surfaces together may depart from what they are defined by, mm.
+const SURFACES: f64 = 0.002;
+
+impl Pair {
+    /// How far below and above the row's distance (its gap, or less than nothing by its overlap) the true one may lie, mm. A row
+    /// that is the least of a motion may have missed it by the tolerance of the search; of a lower bound the true distance may be
+    /// any that is greater, told here as far as gaps are exact.
+    #[must_use]
+    pub fn off_mm(&self, of_a_motion: bool) -> (f64, f64) {
+        let distance = self.gap_mm - self.overlap_mm;
+        if self.at_least.is_some() {
+            let most = if self.overlap_mm > 0.0 { 0.0 } else { EXACT_TO };
+            return (SURFACES, (most - distance).max(SURFACES));
+        }
+        let missed = if !of_a_motion && self.pose != Pose::Swing {
+            0.0
+        } else if self.overlap_mm > 0.0 {
+            DEPTH_TOLERANCE.0 + DEPTH_TOLERANCE.1 * self.overlap_mm
+        } else {
+            TOLERANCE
+        };
+        (SURFACES + missed, SURFACES)
+    }
 }
 
 /// In which position of the key a row was measured.

@@ -23,7 +23,7 @@ pub(super) const TOLERANCE: f64 = 4e-3;
 
 /// The same for depths of overlap, mm and as a share of the depth: a pair that touches or overlaps
 /// and should not has to be moved, and how deep it is to a hair matters to nobody.
-const DEPTH_TOLERANCE: (f64, f64) = (0.05, 0.1);
+pub(super) const DEPTH_TOLERANCE: (f64, f64) = (0.05, 0.1);
 
 /// Angles at which one pair is measured at most. Two that slide along each other at a twentieth of
 /// a millimetre take some hundreds.

@@ -265,28 +265,28 @@ impl Metal {
     }
 }
 
+/// Every material, in the order of the table.
+pub const ALL: [Metal; 15] = [
+    Metal::C11000,
+    Metal::C12200,
+    Metal::C22000,
+    Metal::C23000,
+    Metal::C26000,
+    Metal::C26800,
+    Metal::C27200,
+    Metal::C36000,
+    Metal::C51000,
+    Metal::C52100,
+    Metal::C75200,
+    Metal::Silver925,
+    Metal::StainlessSteel,
+    Metal::Cork,
+    Metal::Felt,
+];
+
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// Every material, in the order of the table.
-    const ALL: [Metal; 15] = [
-        Metal::C11000,
-        Metal::C12200,
-        Metal::C22000,
-        Metal::C23000,
-        Metal::C26000,
-        Metal::C26800,
-        Metal::C27200,
-        Metal::C36000,
-        Metal::C51000,
-        Metal::C52100,
-        Metal::C75200,
-        Metal::Silver925,
-        Metal::StainlessSteel,
-        Metal::Cork,
-        Metal::Felt,
-    ];
 
     /// Densities of the elements, g/cm3. Copper, zinc, tin, silver, lead, iron and chromium: printed tables of the
     /// density of metals, read. Nickel: handbook value, from memory.

@@ -227,8 +227,13 @@ mod tests {
         }
     }
 
-    /// Truth: cold work only hardens: neither end of the yield falls by more than the tenth by which its sources differ, and no metal yields
-    /// above what tears it. Both ends of each row are checked.
+    /// Rows whose least yield is of a source that the row before does not have: C11000 half hard, 176 MPa at 0.2 % offset
+    /// (Smithells) after 207 at 0.5 % extension (CDA); C26000 hard, 414 MPa (CDA) after 425 (mill).
+    const LEAST_OF_ANOTHER_SOURCE: [(Metal, Temper); 2] =
+        [(Metal::C11000, Temper::HalfHard), (Metal::C26000, Temper::Hard)];
+
+    /// Truth: cold work only hardens, so within one source a harder temper never yields sooner, and no metal yields above what
+    /// tears it. Both ends of each row are checked.
     #[test]
     fn harder_tempers_yield_later_and_none_after_it_tears() {
         for metal in [
@@ -254,7 +259,10 @@ mod tests {
                     metal.name()
                 );
                 assert!(pair[1].yield_mpa.1 > pair[0].yield_mpa.1, "{}", metal.name());
-                assert!(pair[1].yield_mpa.0 > 0.84 * pair[0].yield_mpa.0, "{}", metal.name());
+                // The least is of one source throughout but where it is named here.
+                let other = LEAST_OF_ANOTHER_SOURCE.contains(&(metal, pair[1].temper));
+                let falls = pair[1].yield_mpa.0 < pair[0].yield_mpa.0;
+                assert_eq!(falls, other, "{} {:?}", metal.name(), pair[1].temper);
             }
             for row in rows {
                 assert!(

@@ -6,6 +6,7 @@ export const SHOP_ROOMS = [
   { id: "bore", name: "Bore" },
   { id: "blanks", name: "Blanks" },
   { id: "send-out", name: "Send out" },
+  { id: "job-card", name: "Job card" },
 ] as const;
 
 export type ShopRoomId = (typeof SHOP_ROOMS)[number]["id"];

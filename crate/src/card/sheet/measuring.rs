@@ -117,7 +117,9 @@ pub fn measuring_sheet(model: &Model, file: &CardFile) -> Vec<u8> {
     flow.sheet().check_bar(low);
     pdf(
         &format!("Measuring sheet, order {}", order.number),
-        &flow
-            .finished(&format!("Measuring sheet: order {}, serial {}", order.number, order.serial)),
+        &flow.finished(
+            "measuring sheet",
+            &format!("Order {}, serial {}", order.number, order.serial),
+        ),
     )
 }

@@ -9,6 +9,9 @@ use crate::model::Model;
 use crate::solids::SolidError;
 use crate::solids::mesh::SolidMesh;
 
+use super::super::job_card::JobCard;
+use super::drawing::Drawing;
+
 /// Chord of the triangles that are cut, mm.
 const CHORD: f64 = 0.05;
 /// The cut lies a hair beside the plane of the bend, so that it meets no corner of a triangle.
@@ -16,9 +19,15 @@ const BESIDE: f64 = 0.007_3;
 /// Corners nearer than this are one, mm.
 const SAME: f64 = 1e-5;
 /// Scales a drawing may have.
-const SCALES: [(f64, &str); 4] = [(1.0, "1:1"), (0.8, "4:5"), (2.0 / 3.0, "2:3"), (0.5, "1:2")];
-/// Room round the neck for what is said of it, mm on paper.
-const ROUND: f64 = 6.0;
+const SCALES: [(f64, &str); 5] =
+    [(1.0, "1:1"), (0.8, "4:5"), (2.0 / 3.0, "2:3"), (0.5, "1:2"), (0.4, "2:5")];
+/// Room round the drawing, mm on paper.
+const ROUND: f64 = 1.0;
+/// Distance of the line of stations from the tube's outside, mm on paper.
+const RUNNING: f64 = 9.0;
+
+/// Feet of lines nearer to each other than this are neighbours, mm on paper.
+const NEIGHBOURS: f64 = 9.0;
 
 /// Parts that lie beside the plane of the bend.
 const OUTLINED: [&str; 6] =
@@ -27,8 +36,7 @@ const OUTLINED: [&str; 6] =
 /// A drawing in millimetres of paper, its lower left corner at the origin.
 #[derive(Debug)]
 pub struct SideView {
-    lines: Vec<(DVec2, DVec2, Pen)>,
-    words: Vec<(DVec2, f64, String, Anchor)>,
+    sheet: Drawing,
     pub size: DVec2,
     pub scale: &'static str,
 }
@@ -99,7 +107,7 @@ impl SideView {
     /// # Errors
     ///
     /// A part that cannot be divided into triangles.
-    pub fn of(model: &Model, room: DVec2) -> Result<Self, SolidError> {
+    pub fn of(model: &Model, card: &JobCard, room: DVec2) -> Result<Self, SolidError> {
         let cut_pen = Pen::solid(0.25);
         let beside = Pen { grey: 0.45, ..Pen::solid(0.18) };
         let mut drawn: Vec<(DVec2, DVec2, Pen)> = Vec::new();
@@ -110,113 +118,248 @@ impl SideView {
             }
             drawn.extend(cut(&triangles).into_iter().map(|(a, b)| (a, b, cut_pen)));
         }
-        let none = (DVec2::INFINITY, DVec2::NEG_INFINITY);
-        let (low, high) = drawn
-            .iter()
-            .flat_map(|(a, b, _)| [*a, *b])
-            .fold(none, |sum, point| (sum.0.min(point), sum.1.max(point)));
-        let fits = |scale: f64| {
-            let size = (high - low) * scale + 2.0 * ROUND;
-            size.cmple(room).all()
-        };
-        let (scale, name) =
-            SCALES.into_iter().find(|(scale, _)| fits(*scale)).unwrap_or((0.5, "1:2"));
-        let onto = |point: DVec2| (point - low) * scale + ROUND;
-        let mut view = Self {
-            lines: drawn.into_iter().map(|(a, b, pen)| (onto(a), onto(b), pen)).collect(),
-            words: Vec::new(),
-            size: (high - low) * scale + 2.0 * ROUND,
-            scale: name,
-        };
-        view.stations(model, &onto);
-        view.places(model, &onto);
-        Ok(view)
+        let mut smallest = None;
+        for (scale, name) in SCALES {
+            let view = Self::at_scale(model, card, &drawn, scale, name);
+            if view.size.cmple(room).all() {
+                return Ok(view);
+            }
+            smallest = Some(view);
+        }
+        Ok(smallest.unwrap_or_else(|| Self::at_scale(model, card, &drawn, 0.4, "2:5")))
+    }
+
+    fn at_scale(
+        model: &Model,
+        card: &JobCard,
+        drawn: &[(DVec2, DVec2, Pen)],
+        scale: f64,
+        name: &'static str,
+    ) -> Self {
+        let mut laid = Laid { model, card, scale, on: Drawing::default() };
+        for (from, to, pen) in drawn {
+            laid.on.line(*from * scale, *to * scale, *pen);
+        }
+        laid.centreline();
+        laid.ends();
+        laid.tenon();
+        laid.overall();
+        laid.stations();
+        laid.heights();
+        let (low, high) = laid.on.bounds();
+        let mut sheet = laid.on;
+        sheet.shift(DVec2::splat(ROUND) - low);
+        Self { sheet, size: high - low + 2.0 * ROUND, scale: name }
+    }
+
+    /// Puts the drawing on a sheet.
+    pub fn put(self, sheet: &mut Sheet, corner: DVec2) {
+        let mut drawing = self.sheet;
+        drawing.shift(corner);
+        sheet.marks.extend(drawing.into_marks());
+    }
+}
+
+/// A drawing that is being laid out.
+struct Laid<'a> {
+    model: &'a Model,
+    card: &'a JobCard,
+    scale: f64,
+    on: Drawing,
+}
+
+impl Laid<'_> {
+    /// A place of the neck, on paper: at a station, so far from the centreline, mm.
+    fn at(&self, station: f64, up: f64) -> DVec2 {
+        let place = self.model.assembly.neck.at(station);
+        flat(place.centre + place.up * up) * self.scale
+    }
+
+    fn length(&self) -> f64 {
+        self.model.assembly.neck.centreline.length()
+    }
+
+    /// Station of the collar's seat on the receiver.
+    fn seat(&self) -> f64 {
+        self.length() - self.model.job.tenon.length_mm
     }
 
     /// The centreline with a tick every ten millimetres and its station every twenty.
-    fn stations(&mut self, model: &Model, onto: &dyn Fn(DVec2) -> DVec2) {
-        let neck = &model.assembly.neck;
-        let length = neck.centreline.length();
+    fn centreline(&mut self) {
         let chain = Pen::solid(0.13).dashed(Dash::Chain);
         let thin = Pen::solid(0.13);
+        let length = self.length();
+        let count = (length / 10.0).floor();
         let mut station = 0.0;
-        while station <= length {
-            let at = neck.at(station);
-            let up = flat(at.up);
+        while station <= count * 10.0 {
+            let up = flat(self.model.assembly.neck.at(station).up);
             let half = if (station / 20.0).fract() == 0.0 { 1.6 } else { 0.9 };
-            let middle = onto(flat(at.centre));
-            self.lines.push((middle - up * half, middle + up * half, thin));
+            let middle = self.at(station, 0.0);
+            self.on.line(middle - up * half, middle + up * half, thin);
             if half > 1.0 {
-                let place = middle + up * 2.4 - DVec2::new(0.0, 0.8);
-                self.words.push((place, 2.3, format!("{station:.0}"), Anchor::Middle));
-            }
-            let next = (station + 10.0).min(length);
-            let steps = 8;
-            let mut before = middle;
-            for k in 1..=steps {
-                let along = station + (next - station) * f64::from(k) / f64::from(steps);
-                let point = onto(flat(neck.at(along).centre));
-                self.lines.push((before, point, chain));
-                before = point;
+                let place = middle + up * 2.2 - DVec2::new(0.0, 0.8);
+                self.on.words(place, format!("{station:.0}"), Anchor::Middle);
             }
             station += 10.0;
         }
+        let steps = 240;
+        let along = |k: i32| length * f64::from(k) / f64::from(steps);
+        for k in 0..steps {
+            let (from, to) = (self.at(along(k), 0.0), self.at(along(k + 1), 0.0));
+            self.on.line(from, to, chain);
+        }
     }
 
-    /// Where the parts stand: a line out from the tube with the station.
-    fn places(&mut self, model: &Model, onto: &dyn Fn(DVec2) -> DVec2) {
-        let job = &model.job;
-        let neck = &model.assembly.neck;
-        let collar = neck.centreline.length() - job.tenon.length_mm - job.tenon.collar_length_mm;
-        let pen = Pen { grey: 0.3, ..Pen::solid(0.13) };
+    /// Diameters at the cork end.
+    fn ends(&mut self) {
+        let job = &self.model.job;
+        let back = -flat(self.model.assembly.neck.at(0.0).tangent);
+        let bore = self.model.assembly.neck.bore.radius(0.0);
+        let ring = job.end_ring.length_mm;
+        for (station, radius, off, name) in [
+            (0.0, bore, 5.0, "bore "),
+            (ring / 2.0, job.end_ring.bead_diameter_mm / 2.0, 9.5, "bead "),
+        ] {
+            let (low, high) = (self.at(station, -radius), self.at(station, radius));
+            let off = back * (off + station * self.scale);
+            self.on.dimension(low, high, off, format!("{name}Ø{:.2}", 2.0 * radius));
+        }
+    }
+
+    /// The tenon end: lengths along its axis, diameters across it.
+    fn tenon(&mut self) {
+        let job = &self.model.job;
+        let (length, seat) = (self.length(), self.seat());
+        let place = self.model.assembly.neck.at(length);
+        let (along, bell) = (flat(place.tangent), flat(place.up));
+        let outer = job.tenon.outer_diameter_mm / 2.0;
+        let rod = job.rod_loop.reach_bell_mm + job.rod_loop.rod_diameter_mm;
+        // One line for both, clear of the loop.
+        let line = rod.max(job.tenon.collar_diameter_mm / 2.0) * self.scale + 5.0;
+        let off = |from: f64| bell * (line - from * self.scale);
+        let tenon = format!("{:.2}", job.tenon.length_mm);
+        self.on.dimension(self.at(length, outer), self.at(seat, outer), off(outer), tenon);
+        let above = seat - job.rod_loop.above_seat_mm;
+        let words = format!("{:.2}", job.rod_loop.above_seat_mm);
+        let (from, to) = (self.at(seat, outer), self.at(above, outer));
+        self.on.dimension(from, to, off(outer), words);
+        let target = &self.card.tenon.target;
+        let words = match target.value {
+            Some(_) if !self.card.tenon.places.is_empty() => format!("Ø{}", target.said(3)),
+            Some(value) => format!("Ø{value:.2} only until gauged"),
+            None => "Ø not known: see gauges".into(),
+        };
+        self.on.dimension(self.at(length, -outer), self.at(length, outer), along * 5.0, words);
+        let bore = self.model.assembly.neck.bore.radius(length);
+        let words = format!("bore Ø{:.2}", 2.0 * bore);
+        self.on.dimension(self.at(length, -bore), self.at(length, bore), along * 9.5, words);
+    }
+
+    /// How far apart both ends lie: what the bend is held against. In brackets, for it follows from the rest (ISO 129).
+    fn overall(&mut self) {
+        let (from, to) = (self.at(0.0, 0.0), self.at(self.length(), 0.0));
+        let (low, _) = self.on.bounds();
+        let corner = DVec2::new(from.x, to.y);
+        let below = DVec2::new(0.0, low.y - 4.5 - to.y);
+        let words = |mm: f64| format!("({mm:.1})");
+        self.on.dimension(corner, to, below, words((to.x - from.x).abs() / self.scale));
+        let (low, _) = self.on.bounds();
+        let beside = DVec2::new(low.x - 4.5 - from.x, 0.0);
+        self.on.dimension(corner, from, beside, words((to.y - from.y).abs() / self.scale));
+    }
+
+    /// Stations of all parts on one line that runs along the tube from the cork end: every arrow is measured from its origin
+    /// (superimposed running dimensions of ISO 129-1, from memory).
+    fn stations(&mut self) {
+        let job = &self.model.job;
+        let neck = &self.model.assembly.neck;
+        let socket = self.seat() - job.tenon.collar_length_mm + job.tenon.socket_depth_mm;
         let mut marks = vec![
+            ("ring to", job.end_ring.length_mm),
+            ("cork to", job.cork.to_station_mm),
+            ("vent", job.vent.station_mm),
             ("brace from", job.brace.from_station_mm),
             ("brace to", job.brace.to_station_mm),
-            ("vent", job.vent.station_mm),
-            ("hinge", job.saddle.station_mm),
+            ("saddle, hinge", job.saddle.station_mm),
             ("guide", job.guide.station_mm),
-            ("collar", collar),
-            ("cork to", job.cork.to_station_mm),
+            ("collar", self.seat() - job.tenon.collar_length_mm),
+            ("tube ends", socket),
+            ("seat", self.seat()),
+            ("end", self.length()),
         ];
         if let Some(badge) = &job.badge {
             marks.push(("badge", badge.station_mm));
         }
         marks.sort_by(|a, b| a.1.total_cmp(&b.1));
-        let mut before: Option<(f64, f64)> = None;
-        for (name, station) in marks {
-            // Neighbours are led out by turns near and far, so that their words do not lie on each other.
-            let reach = match before {
-                Some((last, reach)) if station - last < 14.0 && reach < 10.0 => 13.0,
-                _ => 7.0,
-            };
-            before = Some((station, reach));
-            let at = neck.at(station);
-            // Words run level: beside an upright wall they need their whole length.
-            let reach = if reach > 10.0 { reach + 16.0 * flat(at.up).x.abs() } else { reach };
-            // All are said under the bend, where nothing of the key stands.
-            let down = -flat(at.up);
-            let from = onto(flat(at.centre - at.up * (neck.outside(station) + 0.3)));
-            let to = from + down * reach;
-            self.lines.push((from, to, pen));
-            let anchor = if down.x < -0.35 {
-                Anchor::End
-            } else if down.x > 0.35 {
-                Anchor::Start
-            } else {
-                Anchor::Middle
-            };
-            let place = to + down * 1.2 - DVec2::new(0.0, if down.y < -0.5 { 2.0 } else { 0.8 });
-            self.words.push((place, 2.5, format!("{name} {station:.1}"), anchor));
+        let pen = Pen::solid(0.13);
+        // Within a tight bend the line keeps nearer to the tube, or it would turn back on itself.
+        let out = |station: f64| {
+            let outside = neck.outside(station).max(
+                job.tenon.collar_diameter_mm / 2.0
+                    * f64::from(station > socket - job.tenon.socket_depth_mm),
+            );
+            let bend = neck.at(station).curvature;
+            let room = if bend > 0.0 { (1.0 / bend - outside) * self.scale } else { f64::INFINITY };
+            outside + RUNNING.min(0.5 * room.max(2.0)) / self.scale
+        };
+        let line: Vec<DVec2> = (0..=240)
+            .map(|k| self.length() * f64::from(k) / 240.0)
+            .map(|station| self.at(station, -out(station)))
+            .collect();
+        let feet: Vec<(String, DVec2, DVec2, DVec2)> = marks
+            .iter()
+            .map(|(name, station)| {
+                let place = neck.at(*station);
+                let surface = neck.outside(*station) + 0.8 / self.scale;
+                let (from, on) = (self.at(*station, -surface), self.at(*station, -out(*station)));
+                (format!("{name} {station:.1}"), from, on, flat(place.tangent))
+            })
+            .collect();
+        for pair in line.windows(2) {
+            if let [from, to] = pair {
+                self.on.line(*from, *to, pen);
+            }
+        }
+        if let Some(origin) = line.first() {
+            self.on.circle(*origin, 1.1);
+            self.on.line(*origin, self.at(0.0, -self.model.assembly.neck.outside(0.0)), pen);
+        }
+        for (_, from, on, tangent) in &feet {
+            self.on.arrow(*on, *tangent);
+            self.on.line(*from, *on, pen);
+        }
+        let near = |a: usize, b: usize| match (feet.get(a), feet.get(b)) {
+            (Some(a), Some(b)) => a.2.distance(b.2) < NEIGHBOURS,
+            _ => false,
+        };
+        for (index, (words, from, on, _)) in feet.iter().enumerate() {
+            // Of two neighbours the words lean away from each other.
+            let (before, after) = (index > 0 && near(index - 1, index), near(index, index + 1));
+            let lean = f64::from(before) - f64::from(after);
+            self.on.led_out(*on, (*on - *from).normalize_or_zero(), words, lean);
         }
     }
 
-    /// Puts the drawing on a sheet.
-    pub fn put(&self, sheet: &mut Sheet, corner: DVec2) {
-        for (from, to, pen) in &self.lines {
-            sheet.line(*from + corner, *to + corner, *pen);
-        }
-        for (at, size, words, anchor) in &self.words {
-            sheet.text(*at + corner, *size, words.clone(), *anchor);
+    /// What stands over the tube, and how high.
+    fn heights(&mut self) {
+        let job = &self.model.job;
+        let neck = &self.model.assembly.neck;
+        let (vent, hinge) = (job.vent.station_mm, job.saddle.station_mm);
+        let top = neck.outside(vent) + job.vent.stand_mm;
+        let axis = neck.outside(hinge) + job.posts.axis_height_mm;
+        let pad = top + job.pad.thickness_mm + job.pad_cup.roof_mm;
+        for (station, up, words) in [
+            (
+                vent,
+                pad,
+                format!("pad lift {:.2}; vent stands {:.2}", job.key.lift_mm, job.vent.stand_mm),
+            ),
+            (hinge, axis, format!("hinge axis {:.2} above the tube", job.posts.axis_height_mm)),
+        ] {
+            let way = flat(neck.at(station).up);
+            let place = self.at(station, up);
+            self.on.arrow(place, -way);
+            self.on.led_out(place, way, &words, 0.0);
         }
     }
 }

@@ -209,7 +209,7 @@ impl Sheet {
         }
         self.text(
             at + DVec2::new(102.0, 0.0),
-            2.5,
+            2.65,
             "100 mm: measure it, print at 100 %, not fitted to the page",
             Anchor::Start,
         );

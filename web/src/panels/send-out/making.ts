@@ -4,7 +4,7 @@ import { type Field, planOf } from "../../state/schema.ts";
 import { type Choices, type Making, optionsOf, type SendOut, usualOf } from "../../state/send-out.ts";
 import type { Store } from "../../state/store.ts";
 import { el, setText } from "../../dom.ts";
-import { Entries } from "./entries.ts";
+import { Entries } from "../entries.ts";
 
 /** What the fields of the cutting shop's limits are called; the schema says in a sentence what each is. */
 const LIMITS: Readonly<Record<string, string>> = {

@@ -6,7 +6,7 @@ import { choiceOf, type Entry, optionsOf, type PartChoice, type SendOut } from "
 import type { Store } from "../../state/store.ts";
 import type { ShopPart } from "../../worker/shop-talk.ts";
 import { el, setText } from "../../dom.ts";
-import type { Entries } from "./entries.ts";
+import type { Entries } from "../entries.ts";
 
 interface Row {
   part: ShopPart;

@@ -14,7 +14,7 @@ import { SideCore, type SideState, type SideThread, Stopped } from "../../worker
 import { el, setText } from "../../dom.ts";
 import type { SideRoom } from "../doors.ts";
 import { faultText } from "../parameters.ts";
-import { Entries } from "./entries.ts";
+import { Entries } from "../entries.ts";
 import { MakingPanel } from "./making.ts";
 import { OrderPanel } from "./order.ts";
 import { PackedPanel } from "./packed.ts";

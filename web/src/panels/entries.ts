@@ -1,11 +1,11 @@
-// The fields of the room: each shows what is chosen, and beside it what is wrong with it.
-import { fieldText, type LengthUnit, plainNumber, readNumber } from "../../state/lengths.ts";
-import type { Option } from "../../state/schema.ts";
-import type { Entry } from "../../state/send-out.ts";
-import { el, setText } from "../../dom.ts";
+// Fields of a room beside the bench: each shows what is chosen, and beside it what is wrong with it.
+import { fieldText, type LengthUnit, plainNumber, readNumber } from "../state/lengths.ts";
+import type { Option } from "../state/schema.ts";
+import type { Entry } from "../state/send-out.ts";
+import { el, setText } from "../dom.ts";
 
 interface Told {
-  /** Field of the request, by which faults find it. */
+  /** Field of what is asked for, by which faults find it. */
   path: string;
   label: string;
   /** What it is in a sentence, read out with the field. */
@@ -30,6 +30,8 @@ interface Chosen extends Told {
 }
 
 interface Written extends Told {
+  /** Most letters that go in. */
+  longest?: number;
   read(): string;
   write(value: string): void;
   usual(): string;
@@ -79,8 +81,8 @@ export class Entries {
     return this.#field("choice", select, told);
   }
 
-  text({ read, write, usual, ...told }: Written): HTMLElement {
-    const input = el("input", { attributes: { type: "text", autocomplete: "off", spellcheck: "false", maxlength: 90 }, on: { input: () => write(input.value) } });
+  text({ read, write, usual, longest = 90, ...told }: Written): HTMLElement {
+    const input = el("input", { attributes: { type: "text", autocomplete: "off", spellcheck: "false", maxlength: longest }, on: { input: () => write(input.value) } });
     this.#syncs.push(() => {
       input.placeholder = usual();
       if (document.activeElement !== input && input.value !== read()) input.value = read();

@@ -301,8 +301,15 @@ impl Laying {
         let (one, other) = (below(&mut self.random, count), below(&mut self.random, count));
         let places = &mut self.crowd.places;
         let (first, second) = (places[one], places[other]);
-        (places[one].at, places[one].angle) = (second.at, second.angle);
-        (places[other].at, places[other].angle) = (first.at, first.angle);
+        let alike = first.shape == second.shape
+            || self.shapes.mirrors.get(first.shape).copied().flatten() == Some(second.shape);
+        if alike {
+            // Two of a shape that change places lie as before: one is turned end for end instead.
+            places[one].angle += std::f64::consts::PI;
+        } else {
+            (places[one].at, places[one].angle) = (second.at, second.angle);
+            (places[other].at, places[other].angle) = (first.at, first.angle);
+        }
         if self.random.bool() {
             let shape = places[one].shape;
             let (ground, turning) = (self.crowd.ground.clone(), self.rules.turning);

@@ -1,8 +1,8 @@
 //! Laying pieces clear of each other: overlap is measured, and driven to nothing.
 //!
 //! What two pieces overlap by is the sum of the squares by which points along the outline of either come nearer to the
-//! other than the spacing, from distance fields. A piece that overlaps is tried at many places and angles; the best few
-//! slide downhill on that measure, and it goes where it overlaps least. Pairs that stay in each other's way weigh more
+//! other than the spacing, from distance fields. A piece that overlaps is tried at many places and angles, by few of the
+//! points; the best few places slide downhill on that measure by half of them, the best of those by all, and it goes where it overlaps least. Pairs that stay in each other's way weigh more
 //! and more, so that a piece leaves a hollow that another needs (guided local search: Voudouris & Tsang, European
 //! Journal of Operational Research 113, 1999; for nesting first in Egeblad, Nielsen & Odgaard, the same journal 183, 2007).
 
@@ -11,7 +11,7 @@ use std::f64::consts::{PI, TAU};
 use glam::DVec2;
 
 use super::ground::Ground;
-use super::shape::{Shape, apart};
+use super::shape::{Samples, Shape, apart};
 
 /// Places a piece is tried at: all over the sheet, and near where it lies.
 const ANYWHERE: usize = 60;
@@ -20,9 +20,15 @@ const NEARBY: usize = 20;
 /// How far from where it lies a place is near: along each way, mm, and about its middle, radians.
 const NEAR: (f64, f64) = (15.0, 0.3);
 
-/// The best places of which a piece slides downhill, and steps of a slide at most.
+/// The best places of which a piece slides downhill, and steps of such a slide at most; then steps of the last, from the best.
 const SLIDING: usize = 4;
-const STEPS: usize = 24;
+const QUICK: usize = 10;
+const STEPS: usize = 16;
+
+/// How many of the points along outlines are asked: places in [`Shape::samples`].
+const ALL: usize = 0;
+const HALF: usize = 1;
+const FEW: usize = 2;
 
 /// A pair that overlaps gains weight: by the first at least, by the second if it overlaps most; one that does not loses some.
 const GROWTH: (f64, f64) = (1.2, 2.0);
@@ -260,7 +266,15 @@ impl Crowd {
             let (shape, posed) = (&shapes.all[own.shape], own.posed());
             let out =
                 |point: &DVec2| (self.aimed.1 - self.ground.inside(posed.forth(*point)).0).max(0.0);
-            all.push((i, count, shape.points.iter().map(out).map(|short| short * short).sum()));
+            all.push((
+                i,
+                count,
+                shape.samples[ALL]
+                    .points()
+                    .map(|point| out(&point))
+                    .map(|short| short * short)
+                    .sum(),
+            ));
             for (j, there) in self.places.iter().enumerate().skip(i + 1) {
                 let (beside, standing) = (&shapes.all[there.shape], there.posed());
                 let into = posed.seen_from(&standing);
@@ -277,32 +291,31 @@ impl Crowd {
 
     /// How far points of one piece go into another, from whose frame it is seen.
     fn into(&self, from: &Shape, seen: &Posed, to: &Shape) -> f64 {
-        let distances = from.points.iter().filter_map(|&point| to.field.at(seen.forth(point)));
-        distances.map(|found| (self.aimed.0 - found.0).max(0.0)).map(|short| short * short).sum()
+        let mut sum = 0.0;
+        self.each_short(&from.samples[ALL], seen, to, |_, short, _| sum += short * short);
+        sum
     }
 
     /// What a piece at a place is in the way by, weighted: of all that it has been looked into once it is more than
-    /// `enough`. `rough` takes some of the points for all.
+    /// `enough`. `level` says how many of the points are asked.
     fn overlap(
         &self,
         shapes: &Shapes,
         piece: usize,
         place: &Place,
-        rough: bool,
+        level: usize,
         enough: f64,
         mut slope: Option<&mut Slope>,
     ) -> f64 {
         let (shape, posed) = (&shapes.all[place.shape], place.posed());
         let count = self.places.len();
-        let points = |of: &Shape| if rough { of.rough.len() } else { of.points.len() };
-        let scale = |of: &Shape| of.points.len() as f64 / points(of) as f64;
-        let pick = |of: &'_ Shape, k: usize| if rough { of.rough[k] } else { of.points[k] };
+        let own = &shape.samples[level];
         let weight_with =
             |other: usize| self.weights.get(piece * (count + 1) + other).copied().unwrap_or(1.0);
         let mut sum = 0.0;
-        let weight = weight_with(count) * scale(shape);
-        for k in 0..points(shape) {
-            let arm = posed.turn.rotate(pick(shape, k));
+        let weight = weight_with(count) * own.share;
+        for point in own.points() {
+            let arm = posed.turn.rotate(point);
             let (inside, grows) = self.ground.inside(posed.at + arm);
             let short = self.aimed.1 - inside;
             if short > 0.0 {
@@ -328,34 +341,47 @@ impl Crowd {
             }
             let back = standing.seen_from(&posed);
             let weight = weight_with(other);
-            let own = weight * scale(shape);
-            for k in 0..points(shape) {
-                let point = pick(shape, k);
-                let Some((distance, grows)) = beside.field.at(into.forth(point)) else { continue };
-                let short = self.aimed.0 - distance;
-                if short > 0.0 {
-                    sum += own * short * short;
-                    if let Some(slope) = slope.as_deref_mut() {
-                        let arm = posed.turn.rotate(point);
-                        slope.pull(arm, standing.turn.rotate(grows) * (-2.0 * own * short));
-                    }
+            let each = weight * own.share;
+            self.each_short(own, &into, beside, |point, short, grows| {
+                sum += each * short * short;
+                if let Some(slope) = slope.as_deref_mut() {
+                    let arm = posed.turn.rotate(point);
+                    slope.pull(arm, standing.turn.rotate(grows) * (-2.0 * each * short));
                 }
+            });
+            let theirs = &beside.samples[level];
+            let each = weight * theirs.share;
+            self.each_short(theirs, &back, shape, |point, short, grows| {
+                sum += each * short * short;
+                if let Some(slope) = slope.as_deref_mut() {
+                    let pull = posed.turn.rotate(grows) * (2.0 * each * short);
+                    slope.pull(standing.forth(point) - posed.at, pull);
+                }
+            });
+        }
+        sum
+    }
+
+    /// Asks points of one piece, which stands so as seen from another, for how much they come too near to that: of those
+    /// that do, the point, by how much, and how its distance grows, each in its own piece's frame.
+    #[inline]
+    fn each_short(
+        &self,
+        from: &Samples,
+        seen: &Posed,
+        to: &Shape,
+        mut found: impl FnMut(DVec2, f64, DVec2),
+    ) {
+        for stretch in &from.stretches {
+            if to.is_farther(seen.forth(stretch.middle), stretch.radius + self.aimed.0) {
+                continue;
             }
-            let theirs = weight * scale(beside);
-            for k in 0..points(beside) {
-                let point = pick(beside, k);
-                let Some((distance, grows)) = shape.field.at(back.forth(point)) else { continue };
-                let short = self.aimed.0 - distance;
-                if short > 0.0 {
-                    sum += theirs * short * short;
-                    if let Some(slope) = slope.as_deref_mut() {
-                        let pull = posed.turn.rotate(grows) * (2.0 * theirs * short);
-                        slope.pull(standing.forth(point) - posed.at, pull);
-                    }
+            for &point in &stretch.points {
+                if let Some((distance, grows)) = to.field.below(seen.forth(point), self.aimed.0) {
+                    found(point, self.aimed.0 - distance, grows);
                 }
             }
         }
-        sum
     }
 
     /// Moves one piece to where it is least in the way.
@@ -382,7 +408,7 @@ impl Crowd {
                 };
                 Place { at, angle, ..here }
             };
-            let overlap = self.overlap(shapes, piece, &place, true, enough, None);
+            let overlap = self.overlap(shapes, piece, &place, FEW, enough, None);
             if overlap < enough {
                 let rank = best.partition_point(|better| better.0 <= overlap);
                 best.insert(rank, (overlap, place));
@@ -392,32 +418,35 @@ impl Crowd {
                 }
             }
         }
-        let start = |place: &Place| self.overlap(shapes, piece, place, false, f64::INFINITY, None);
-        let mut found = (start(&here), here);
-        for place in best.iter().map(|tried| tried.1).chain([here]) {
-            let slid = self.slide(shapes, piece, place);
-            if slid.0 < found.0 {
-                found = slid;
-            }
-            if found.0 < NONE {
-                break;
-            }
+        let start = |place: &Place| self.overlap(shapes, piece, place, ALL, f64::INFINITY, None);
+        let tried = best.iter().map(|tried| tried.1).chain([here]);
+        let slid = tried.map(|place| self.slide(shapes, piece, place, HALF, QUICK));
+        let Some((_, best)) = slid.min_by(|a, b| a.0.total_cmp(&b.0)) else { return };
+        let found = self.slide(shapes, piece, best, ALL, STEPS);
+        if found.0 < start(&here) {
+            self.places[piece] = found.1;
         }
-        self.places[piece] = found.1;
     }
 
     /// Slides a piece downhill: what it is in the way by then, and where it lies.
-    fn slide(&self, shapes: &Shapes, piece: usize, mut place: Place) -> (f64, Place) {
+    fn slide(
+        &self,
+        shapes: &Shapes,
+        piece: usize,
+        mut place: Place,
+        level: usize,
+        steps: usize,
+    ) -> (f64, Place) {
         // Angles count by how far they move the ends of the piece.
         let arm = shapes.all[place.shape].reach.max(1.0) * 0.6;
         let full = |place: &Place, slope: &mut Slope| {
             *slope = Slope::default();
-            self.overlap(shapes, piece, place, false, f64::INFINITY, Some(slope))
+            self.overlap(shapes, piece, place, level, f64::INFINITY, Some(slope))
         };
         let mut slope = Slope::default();
         let mut now = full(&place, &mut slope);
         let mut step = 1.0;
-        for _ in 0..STEPS {
+        for _ in 0..steps {
             let turn = match self.rules.turning {
                 Turning::Any => slope.angle / arm,
                 Turning::Grain => 0.0,

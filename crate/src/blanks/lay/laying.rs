@@ -2,7 +2,7 @@
 //!
 //! Each step is one round of a [`Crowd`]. Once all pieces lie clear, the task is made harder: a shorter strip, or a piece
 //! more on the sheet. All sheets but the last are laid alike. Where a crowd does not come loose, two pieces of the best lay change places, or one is thrown
-//! elsewhere, and it is tried again. The same seed and the same number of steps give the same lay.
+//! elsewhere, and it is tried again; where it nearly did on a strip, the strip is first made a little longer again. The same seed and the same number of steps give the same lay.
 
 use glam::DVec2;
 
@@ -19,6 +19,9 @@ const BETTER: f64 = 0.98;
 /// Shares by which a strip is made shorter: at first, and after every so many failures the next.
 const SHORTER: [f64; 4] = [0.02, 0.01, 0.004, 0.0015];
 const FAILURES: usize = 2;
+
+/// A crowd on a strip whose overlap came below this nearly came loose, mm²: once, it is given more room.
+const NEARLY: f64 = 5.0;
 
 /// How full of pieces a strip is to begin with.
 const LOOSE: f64 = 0.5;
@@ -82,6 +85,10 @@ pub struct Laying {
     crowd: Crowd,
     length: f64,
     lowest: f64,
+    /// Where the pieces lay then.
+    nearest: Vec<Place>,
+    /// Whether this crowd was given more room.
+    eased: bool,
     stale: usize,
     failures: usize,
     steps: u64,
@@ -115,6 +122,8 @@ impl Laying {
             crowd,
             length,
             lowest: f64::INFINITY,
+            nearest: Vec::new(),
+            eased: false,
             stale: 0,
             failures: 0,
             steps: 0,
@@ -162,10 +171,11 @@ impl Laying {
         let crowding = self.crowd.crowding(&self.shapes);
         if crowding < self.lowest * BETTER {
             (self.lowest, self.stale) = (crowding, 0);
+            self.nearest.clone_from(&self.crowd.places);
         } else {
             self.stale += 1;
         }
-        if self.stale > PATIENCE {
+        if self.stale > PATIENCE && !self.ease() {
             self.failures += 1;
             self.fail();
         }
@@ -282,7 +292,26 @@ impl Laying {
             }));
         }
         self.crowd = Crowd::new(ground, self.rules, places, self.random.u64(..));
+        (self.lowest, self.stale, self.eased) = (f64::INFINITY, 0, false);
+    }
+
+    /// A crowd on a strip that nearly came loose gets half of what the strip was made shorter by back; whether it does.
+    fn ease(&mut self) -> bool {
+        let best = self.best.as_ref().and_then(|best| best.length);
+        let Some(best) = best.filter(|_| self.lowest < NEARLY && !self.eased) else {
+            return false;
+        };
+        let length = f64::midpoint(self.length, best);
+        let (more, width) = (length / self.length, self.aim.size(length).y);
+        let places = self.nearest.iter();
+        let places =
+            places.map(|place| Place { at: DVec2::new(place.at.x * more, place.at.y), ..*place });
+        let ground = Ground::Rectangle { size: DVec2::new(length, width) };
+        self.crowd = Crowd::new(ground, self.rules, places.collect(), self.random.u64(..));
+        self.length = length;
+        self.eased = true;
         (self.lowest, self.stale) = (f64::INFINITY, 0);
+        true
     }
 
     /// A crowd did not come loose: it is shaken up.

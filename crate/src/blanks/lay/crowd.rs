@@ -2,7 +2,8 @@
 //!
 //! What two pieces overlap by is the sum of the squares by which points along the outline of either come nearer to the
 //! other than the spacing, from distance fields. A piece that overlaps is tried at many places and angles, by few of the
-//! points; the best few places slide downhill on that measure by half of them, the best of those by all, and it goes where it overlaps least. Pairs that stay in each other's way weigh more
+//! points: anywhere, near where it lies, and nested beside others. The best few places slide downhill on that measure by half
+//! of them, the best of those by all, and it goes where it overlaps least; then all pieces part a little at once. Pairs that stay in each other's way weigh more
 //! and more, so that a piece leaves a hollow that another needs (guided local search: Voudouris & Tsang, European
 //! Journal of Operational Research 113, 1999; for nesting first in Egeblad, Nielsen & Odgaard, the same journal 183, 2007).
 
@@ -11,11 +12,13 @@ use std::f64::consts::{PI, TAU};
 use glam::DVec2;
 
 use super::ground::Ground;
+use super::nests::Nests;
 use super::shape::{Samples, Shape, apart};
 
-/// Places a piece is tried at: all over the sheet, and near where it lies.
-const ANYWHERE: usize = 60;
+/// Places a piece is tried at: all over the sheet, near where it lies, and nested beside others.
+const ANYWHERE: usize = 30;
 const NEARBY: usize = 20;
+const BESIDE: usize = 30;
 
 /// How far from where it lies a place is near: along each way, mm, and about its middle, radians.
 const NEAR: (f64, f64) = (15.0, 0.3);
@@ -24,6 +27,11 @@ const NEAR: (f64, f64) = (15.0, 0.3);
 const SLIDING: usize = 4;
 const QUICK: usize = 10;
 const STEPS: usize = 16;
+
+/// Steps in which all pieces part at once, and the first of them and the longest, mm for each mm² that a millimetre is worth.
+const PARTING: usize = 20;
+const FIRST: f64 = 0.05;
+const LONGEST: f64 = 0.5;
 
 /// How many of the points along outlines are asked: places in [`Shape::samples`].
 const ALL: usize = 0;
@@ -180,7 +188,7 @@ impl Crowd {
     }
 
     /// One round: every piece that is in the way is moved once. Whether all lie clear after it, exactly.
-    pub fn round(&mut self, shapes: &Shapes) -> bool {
+    pub fn round(&mut self, shapes: &Shapes, nests: &Nests) -> bool {
         let mut crowded: Vec<usize> = self
             .overlaps(shapes)
             .iter()
@@ -194,8 +202,9 @@ impl Crowd {
             crowded.swap(last, below(&mut self.random, last + 1));
         }
         for piece in crowded {
-            self.relocate(shapes, piece);
+            self.relocate(shapes, nests, piece);
         }
+        self.part(shapes);
         let left = self.overlaps(shapes);
         self.weigh(&left);
         left.is_empty() && self.is_clear(shapes)
@@ -385,11 +394,11 @@ impl Crowd {
     }
 
     /// Moves one piece to where it is least in the way.
-    fn relocate(&mut self, shapes: &Shapes, piece: usize) {
+    fn relocate(&mut self, shapes: &Shapes, nests: &Nests, piece: usize) {
         let Some(&here) = self.places.get(piece) else { return };
         let mut best: Vec<(f64, Place)> = Vec::with_capacity(SLIDING + 1);
         let mut enough = f64::INFINITY;
-        for k in 0..ANYWHERE + NEARBY {
+        for k in 0..ANYWHERE + NEARBY + BESIDE {
             let place = if k < ANYWHERE {
                 Self::anywhere(
                     shapes,
@@ -398,6 +407,15 @@ impl Crowd {
                     here.shape,
                     &mut self.random,
                 )
+            } else if k >= ANYWHERE + NEARBY {
+                let other = below(&mut self.random, self.places.len());
+                let mirror = shapes.mirrors.get(here.shape).copied().flatten();
+                let shape = mirror.filter(|_| self.random.bool()).unwrap_or(here.shape);
+                let there = self.places[other];
+                match nests.beside(&there, shape, &mut self.random) {
+                    Some(place) if other != piece => place,
+                    _ => continue,
+                }
             } else {
                 let mut off = || 2.0 * self.random.f64() - 1.0;
                 let at = here.at + DVec2::new(off(), off()) * NEAR.0;
@@ -428,6 +446,91 @@ impl Crowd {
         }
     }
 
+    /// Moves all pieces at once to lie less in each other's way, as far as they come without leaving their hollows: steps down the
+    /// slope of what is left, as long as the last step's change of slope says (Barzilai & Borwein, IMA Journal of Numerical
+    /// Analysis 8, 1988), the best of them kept.
+    fn part(&mut self, shapes: &Shapes) {
+        let (start, mut slopes) = self.descent(shapes, &self.places);
+        let mut best = start;
+        let (mut places, mut step) = (self.places.clone(), FIRST);
+        for _ in 0..PARTING {
+            if best < NONE {
+                break;
+            }
+            let moved: Vec<[f64; 3]> =
+                slopes.iter().map(|slope| slope.map(|by| -step * by)).collect();
+            for (place, by) in places.iter_mut().zip(&moved) {
+                place.at += DVec2::new(by[0], by[1]);
+                place.angle += by[2] / Self::arm(&shapes.all[place.shape]);
+            }
+            let (now, then) = self.descent(shapes, &places);
+            let (mut square, mut change) = (0.0, 0.0);
+            for ((by, slope), before) in moved.iter().zip(&then).zip(&slopes) {
+                for k in 0..3 {
+                    square += by[k] * by[k];
+                    change += by[k] * (slope[k] - before[k]);
+                }
+            }
+            if now < best {
+                best = now;
+                self.places.clone_from(&places);
+            }
+            step = if change > 1e-12 { (square / change).min(LONGEST) } else { LONGEST };
+            slopes = then;
+        }
+    }
+
+    /// Angles count by how far they move the ends of a piece: the arm they do it by, mm.
+    fn arm(shape: &Shape) -> f64 {
+        shape.reach.max(1.0) * 0.6
+    }
+
+    /// What all pieces are in each other's way by, and how that grows with each one's place along x and y and with its
+    /// angle times its arm.
+    fn descent(&self, shapes: &Shapes, places: &[Place]) -> (f64, Vec<[f64; 3]>) {
+        let mut sum = 0.0;
+        let mut slopes = vec![Slope::default(); places.len()];
+        let posed: Vec<Posed> = places.iter().map(Place::posed).collect();
+        for (i, own) in places.iter().enumerate() {
+            let shape = &shapes.all[own.shape];
+            for point in shape.samples[ALL].points() {
+                let arm = posed[i].turn.rotate(point);
+                let (inside, grows) = self.ground.inside(posed[i].at + arm);
+                let short = self.aimed.1 - inside;
+                if short > 0.0 {
+                    sum += short * short;
+                    slopes[i].pull(arm, grows * (-2.0 * short));
+                }
+            }
+            for (j, there) in places.iter().enumerate().skip(i + 1) {
+                let beside = &shapes.all[there.shape];
+                let into = posed[i].seen_from(&posed[j]);
+                if !into.boxes_meet(shape.half, beside.half, self.aimed.0) {
+                    continue;
+                }
+                let back = posed[j].seen_from(&posed[i]);
+                for (from, seen, one, other) in [(shape, into, i, j), (beside, back, j, i)] {
+                    let to = if one == i { beside } else { shape };
+                    self.each_short(&from.samples[ALL], &seen, to, |point, short, grows| {
+                        sum += short * short;
+                        let arm = posed[one].turn.rotate(point);
+                        let pull = posed[other].turn.rotate(grows) * (2.0 * short);
+                        slopes[one].pull(arm, -pull);
+                        slopes[other].pull(posed[one].at + arm - posed[other].at, pull);
+                    });
+                }
+            }
+        }
+        let turns = |slope: &Slope, place: &Place| match self.rules.turning {
+            Turning::Any => slope.angle / Self::arm(&shapes.all[place.shape]),
+            Turning::Grain => 0.0,
+        };
+        let slopes = slopes.iter().zip(places);
+        let slopes =
+            slopes.map(|(slope, place)| [slope.at.x, slope.at.y, turns(slope, place)]).collect();
+        (sum, slopes)
+    }
+
     /// Slides a piece downhill: what it is in the way by then, and where it lies.
     fn slide(
         &self,
@@ -437,8 +540,7 @@ impl Crowd {
         level: usize,
         steps: usize,
     ) -> (f64, Place) {
-        // Angles count by how far they move the ends of the piece.
-        let arm = shapes.all[place.shape].reach.max(1.0) * 0.6;
+        let arm = Self::arm(&shapes.all[place.shape]);
         let full = |place: &Place, slope: &mut Slope| {
             *slope = Slope::default();
             self.overlap(shapes, piece, place, level, f64::INFINITY, Some(slope))

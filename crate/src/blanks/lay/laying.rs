@@ -8,6 +8,7 @@ use glam::DVec2;
 
 use super::crowd::{Crowd, Place, Rules, Shapes, below, laid};
 use super::ground::Ground;
+use super::nests::Nests;
 use super::shape::bounds;
 
 /// Rounds without a better result after which a crowd is given up.
@@ -24,7 +25,7 @@ const FAILURES: usize = 2;
 const NEARLY: f64 = 5.0;
 
 /// How full of pieces a strip is to begin with.
-const LOOSE: f64 = 0.5;
+const LOOSE: f64 = 0.58;
 
 /// What is wanted of a lay.
 #[derive(Clone, Debug)]
@@ -73,6 +74,7 @@ pub struct Lay {
 #[derive(Clone, Debug)]
 pub struct Laying {
     shapes: Shapes,
+    nests: Nests,
     rules: Rules,
     aim: Aim,
     /// The shape of each piece asked for.
@@ -111,8 +113,10 @@ impl Laying {
             }
         };
         let crowd = Crowd::new(ground, rules, Vec::new(), seed);
+        let nests = Nests::of(&shapes, rules);
         let mut laying = Self {
             shapes,
+            nests,
             rules,
             aim,
             pieces,
@@ -164,7 +168,7 @@ impl Laying {
             return false;
         }
         self.steps += 1;
-        if self.crowd.round(&self.shapes) {
+        if self.crowd.round(&self.shapes, &self.nests) {
             self.succeed();
             return true;
         }

@@ -20,7 +20,6 @@ use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
 use neckwright::blanks::order::{BlankOrder, LayReport};
-use neckwright::blanks::sheet_file::SheetFile;
 use neckwright::exports::paper::PaperSize;
 use neckwright::job::Violation;
 
@@ -64,23 +63,29 @@ fn run() -> Result<bool, String> {
         }
     }
     let [job, sheet, out] = names.as_slice() else { return Err(USAGE.to_owned()) };
-    let (job, sheet) = (read(job)?, read(sheet)?);
-    let sheet = SheetFile::read(&sheet).map_err(|violations| said(&violations))?;
-    let mut jobs = vec![(job, sheet.halves)];
+    let mut wanted = vec![(job.clone(), None)];
     for other in &others {
         let (path, halves) = match other.rsplit_once('=') {
             Some((path, halves)) => {
                 let count = halves.parse().map_err(|_| {
                     format!("--also {other}: {halves} is no number of half shells\n{USAGE}")
                 })?;
-                (path, count)
+                (path, Some(count))
             }
-            None => (other.as_str(), sheet.halves),
+            None => (other.as_str(), None),
         };
-        jobs.push((read(Path::new(path))?, halves));
+        wanted.push((PathBuf::from(path), halves));
     }
-    let jobs: Vec<(&str, u32)> = jobs.iter().map(|(job, halves)| (job.as_str(), *halves)).collect();
-    let order = BlankOrder::of_several(&jobs, sheet).map_err(|violations| said(&violations))?;
+    let texts = wanted.iter().map(|(path, _)| path).chain([sheet]).map(|path| read(path));
+    let (texts, unread): (Vec<_>, Vec<_>) = texts.partition(Result::is_ok);
+    if !unread.is_empty() {
+        return Err(unread.into_iter().filter_map(Result::err).collect::<Vec<_>>().join("\n"));
+    }
+    let texts: Vec<String> = texts.into_iter().flatten().collect();
+    let Some((sheet, jobs)) = texts.split_last() else { return Err(USAGE.to_owned()) };
+    let halves = wanted.iter().map(|(_, halves)| *halves);
+    let jobs: Vec<(&str, Option<u32>)> = jobs.iter().map(String::as_str).zip(halves).collect();
+    let order = BlankOrder::read(&jobs, sheet).map_err(|violations| said(&violations))?;
 
     let mut laying = order.laying(seed);
     let (start, limit) = (Instant::now(), Duration::from_secs_f64(seconds));

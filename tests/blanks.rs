@@ -297,6 +297,51 @@ fn orders_of_another_metal_or_none_are_refused_by_their_number() {
     assert_eq!(paths(&[(ALTO, 2), (ALTO, 0)]), ["orders[1].halves"]);
     assert_eq!(paths(&[(ALTO, 2), ("{", 2)]), ["orders[1]"]);
     assert_eq!(paths(&[]), ["orders"]);
+    // All of all: what is wrong with one job hides nothing that is wrong with another, nor a sheet what is wrong with both.
+    assert_eq!(
+        paths(&[(ALTO, 0), ("{", 2), (ALTO, 0)]),
+        ["halves", "orders[1]", "orders[2].halves"]
+    );
+    let found = BlankOrder::read(&[("{", None), ("{", Some(2))], "{").err().unwrap_or_default();
+    assert_eq!(found.len(), 3, "{found:?}");
+    assert_eq!(found[2].path, "orders[1]");
+}
+
+/// Who picks up a piece must know whose it is: every blank of a lay bears its number and its side, on its own metal.
+#[test]
+fn every_blank_of_a_lay_bears_its_number() {
+    let sheet = SheetFile::read(SHEET).expect("a sheet");
+    let order = BlankOrder::of_several(&[(ALTO, 3), (ALTO, 2)], sheet).expect("blanks");
+    let mut laying = order.laying(1);
+    while !laying.finished() && laying.steps() < 400 {
+        laying.step();
+    }
+    let files = order.files(Some(&laying), 1, PaperSize::A4).expect("files");
+    let dxf = files.iter().find(|(name, _)| name == "lay.dxf").expect("a lay");
+    let text = String::from_utf8(dxf.1.clone()).expect("text");
+    let report = order.report(&laying, 1);
+    assert_eq!(report.placements.len(), 5);
+    for place in &report.placements {
+        let half = if place.mirrored { "L" } else { "R" };
+        let called = format!("{} {} {half}", ["A", "B"][place.order as usize], place.piece + 1);
+        assert_eq!(text.lines().filter(|line| *line == called).count(), 1, "{called}");
+    }
+}
+
+/// Truth, by hand: twelve right angles with arms of 60 by 20, 1 apart, on a strip of 183. Side by side as boxes they take four rows
+/// of three, 243 mm; hooked into each other in pairs of 60 by 81 two rows of three, 163 mm.
+#[test]
+fn pieces_lie_into_each_other_s_hollows() {
+    let corners = [(0.0, 0.0), (60.0, 0.0), (60.0, 20.0), (20.0, 20.0), (20.0, 60.0), (0.0, 60.0)];
+    let angle = Shape::new(&corners.map(|(x, y)| DVec2::new(x, y)), 3.0);
+    let shapes = Shapes { all: vec![angle], mirrors: vec![None] };
+    let rules = Rules { spacing: 1.0, margin: 0.0, turning: Turning::Any };
+    let mut laying = Laying::new(shapes, vec![0; 12], rules, Aim::Shortest { width: 183.0 }, 1);
+    for _ in 0..300 {
+        laying.step();
+    }
+    let length = laying.best().and_then(|lay| lay.length).expect("a lay");
+    assert!(length < 200.0, "{length}");
 }
 
 fn refused(sheet: &str) -> Vec<String> {

@@ -148,6 +148,43 @@ test("a lay is stopped, goes on, and is the same again for its seed and rounds",
   await close();
 });
 
+test("files of a lay that is gone on with are of the lay as it stood, and the search goes on", async () => {
+  const { page, faults, close } = await enterRoom();
+  const data = async () => JSON.parse((await download(page, () => page.getByRole("button", { name: "Lay as data" }).click())).bytes);
+  await page.selectOption("#blanks-seconds", "300");
+  await page.getByRole("button", { name: "Lay the blanks" }).click();
+  await page.waitForFunction(() => document.querySelectorAll(".sheet-picture .laid").length > 5);
+  await page.getByRole("button", { name: "Stop" }).click();
+  await lay(page, "stands");
+  const stood = await data();
+  await page.getByRole("button", { name: "Go on from here" }).click();
+  await page.waitForFunction((rounds) => Number(/search(\d+)/.exec(document.querySelector(".lay-figures")?.textContent ?? "")?.[1]) > rounds, stood.rounds);
+  assert.deepEqual(await data(), stood);
+  assert.equal(await page.evaluate(() => document.querySelector("[data-lay]").dataset.lay), "running");
+  await page.getByRole("button", { name: "Stop" }).click();
+  await lay(page, "stands");
+  assert.ok((await data()).rounds > stood.rounds);
+  noFaults(faults);
+  await close();
+});
+
+test("a sheet is called by its size until it gets a name, and an off-cut begins as the sheet that was there", async () => {
+  const { page, faults, close } = await enterRoom();
+  await field(page, "metal.width_mm").fill("200");
+  assert.equal(await field(page, "name").inputValue(), "sheet 200 x 610 mm");
+  await page.locator('[name="blanks-stock"][value="offcut"]').check();
+  assert.equal(await field(page, "metal.border").inputValue(), "0 0\n610 0\n610 200\n0 200");
+  assert.equal(await field(page, "metal.holes").inputValue(), "");
+  assert.equal(await field(page, "name").inputValue(), "off-cut");
+  await told(page);
+  await page.locator('[name="blanks-stock"][value="sheet"]').check();
+  await field(page, "name").fill("under the bench");
+  await field(page, "metal.width_mm").fill("210");
+  assert.equal(await field(page, "name").inputValue(), "under the bench");
+  noFaults(faults);
+  await close();
+});
+
 test("what is wrong is told at its field in words, and nothing is lost by it", async () => {
   const { page, faults, close } = await enterRoom();
   await field(page, "metal.length_mm").fill("100");
@@ -208,6 +245,18 @@ test("a sheet file is opened and dropped; what is none is refused and changes no
   };
   await open("{");
   await page.waitForFunction(() => /was not opened/.test(document.querySelector("#blanks [role=alert]").textContent));
+  // a file that is far too large is refused by its size: it is not read at all
+  await page.evaluate(() => {
+    window.texts = 0;
+    const text = Blob.prototype.text;
+    Blob.prototype.text = function () {
+      window.texts += 1;
+      return text.call(this);
+    };
+  });
+  await open(" ".repeat(600_000));
+  await page.waitForFunction(() => /far larger than a sheet file/.test(document.querySelector("#blanks [role=alert]").textContent));
+  assert.equal(await page.evaluate(() => window.texts), 0);
   await open(JSON.stringify({ format: "neckwright-job/1" }));
   assert.equal(await field(page, "metal.length_mm").inputValue(), "610");
   await open(readFileSync(join(ROOT, "examples", "sheets", "offcut.json")));
@@ -262,7 +311,7 @@ test("several orders come from one sheet, and another metal is refused in words"
   await page.waitForFunction(() => /All 4 half shells/.test(document.querySelector(".lay-status").textContent));
   await lay(page, "stands");
   assert.match(await page.textContent(".lay-figures"), /Order DEMO-001\s*2 of 2.*Order DEMO-002\s*2 of 2/);
-  const letters = await page.$$eval(".sheet-picture .blank-text", (texts) => texts.map(({ textContent }) => textContent.slice(-1)).sort());
+  const letters = await page.$$eval(".sheet-picture .blank-text", (texts) => texts.map(({ textContent }) => textContent.slice(0, 1)).sort());
   assert.deepEqual(letters, ["A", "A", "B", "B"]);
   await page.selectOption("#blanks-shown-order", "1");
   assert.match(await page.textContent("#blanks-of-blank ~ div"), /DEMO-002/);
@@ -302,6 +351,8 @@ test("inches: what is typed and told, with millimetres in the sheet", async () =
   const saved = JSON.parse((await download(page, () => page.getByRole("button", { name: "Save the sheet" }).click())).bytes);
   assert.equal(saved.metal.width_mm, 304.8);
   assert.match(await page.textContent("#blanks .cost-words"), /at station 5\.647 in/);
+  // Truth: the first gauge of the sheet stands at 50 mm
+  assert.match(await page.textContent(".gauge-list li span"), /^station 1\.969 in, outside radius 0\.\d+ in$/);
   noFaults(faults);
   await close();
 });

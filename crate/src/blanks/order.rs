@@ -109,7 +109,8 @@ pub struct LayReport {
     /// Mass of the metal bought and of what is no blank, g.
     pub bought_g: f64,
     pub wasted_g: f64,
-    /// Of the last sheet, what is left whole beyond the last blank and the margin, over the full width: its length, mm; null on a strip.
+    /// Of the last sheet, what is left whole beyond the last blank and the margin, over the full width: its length, mm; null on
+    /// a strip, and on an off-cut, whose width is not the same everywhere.
     #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
     pub off_cut_mm: Option<f64>,
     pub placements: Vec<Placement>,
@@ -134,16 +135,47 @@ impl BlankOrder {
     ///
     /// Every violation at once; those of the second and later jobs have paths that begin with `orders[1]`, and so on.
     pub fn of_several(jobs: &[(&str, u32)], sheet: SheetFile) -> Result<Self, Vec<Violation>> {
-        let (mut shares, mut wrong) = (Vec::new(), Vec::new());
+        let (mut shares, mut wrong, mut failed) = (Vec::new(), Vec::new(), false);
         for (place, (text, halves)) in jobs.iter().enumerate() {
             let share = build_from_text(text)
                 .and_then(|read| Share::of(read.job, &read.assembly, *halves, &sheet));
-            match share {
-                Ok(share) => shares.push(share),
-                Err(found) => wrong.extend(found.into_iter().map(|one| of_order(one, place))),
+            let found = match share {
+                Ok(share) => {
+                    let found = share.wrong_with(&sheet);
+                    shares.push(share);
+                    found
+                }
+                Err(found) => {
+                    failed = true;
+                    found
+                }
+            };
+            wrong.extend(found.into_iter().map(|one| of_order(one, place)));
+        }
+        if failed { Err(wrong) } else { Self::together(shares, sheet) }
+    }
+
+    /// Jobs, each with how many of its half shells are wanted (else as many as the sheet file says), and the text of a sheet file.
+    ///
+    /// # Errors
+    ///
+    /// Every violation at once, of the sheet and of all jobs.
+    pub fn read(jobs: &[(&str, Option<u32>)], sheet: &str) -> Result<Self, Vec<Violation>> {
+        match SheetFile::read(sheet) {
+            Ok(sheet) => {
+                let halves = sheet.halves;
+                let jobs: Vec<(&str, u32)> =
+                    jobs.iter().map(|(job, wanted)| (*job, wanted.unwrap_or(halves))).collect();
+                Self::of_several(&jobs, sheet)
+            }
+            Err(mut wrong) => {
+                for (place, (job, _)) in jobs.iter().enumerate() {
+                    let found = build_from_text(job).err().into_iter().flatten();
+                    wrong.extend(found.map(|one| of_order(one, place)));
+                }
+                Err(wrong)
             }
         }
-        if wrong.is_empty() { Self::together(shares, sheet) } else { Err(wrong) }
     }
 
     /// Half shells that were laid flat for this sheet.
@@ -290,12 +322,12 @@ impl BlankOrder {
     }
 
     fn off_cut(&self, lay: &Lay) -> Option<f64> {
-        let right = self.aim.ground()?.bounds().1.x;
+        let Ground::Rectangle { size } = self.aim.ground()? else { return None };
         let last = lay.sheets.last()?;
         let ends = last.iter().map(|(_, place)| {
             super::lay::laid(&self.shapes, place).iter().map(|at| at.x).fold(0.0, f64::max)
         });
-        Some((right - ends.fold(0.0, f64::max) - self.sheet.margin_mm).max(0.0))
+        Some((size.x - ends.fold(0.0, f64::max) - self.sheet.margin_mm).max(0.0))
     }
 
     fn placements(&self, lay: &Lay) -> Vec<Placement> {
@@ -369,6 +401,20 @@ impl BlankOrder {
         Ok(files)
     }
 
+    /// The number of a half shell, from 1, and which half it is, written in the middle of its side line.
+    fn number(&self, piece: usize, place: &Place, shift: DVec2) -> Option<Words> {
+        let Piece { share, number } = *self.pieces.get(piece)?;
+        let half = if place.shape % 2 == 1 { "L" } else { "R" };
+        let order = if self.shares.len() > 1 { letter(share) } else { String::new() };
+        let text = format!("{order}{} {half}", number + 1);
+        let line = self.laid(place, &self.shares.get(share)?.blank.side_line);
+        let corners = line.flattened(LAID);
+        let middle = *corners.get(corners.len() / 2)?;
+        // A letter is about as wide as two thirds of its height.
+        let size = DVec2::new(text.len() as f64 * WORDS.0 * 0.65, WORDS.0);
+        Some(Words { at: middle + shift - size / 2.0, height_mm: WORDS.0, text })
+    }
+
     fn lay_file(&self, lay: &Lay) -> OutlineFile {
         let first = self.first();
         let mut file = OutlineFile {
@@ -405,15 +451,24 @@ impl BlankOrder {
                 height_mm: WORDS.0,
                 text,
             });
-            for (_, place) in pieces {
+            for (piece, place) in pieces {
                 let lay = |line: &Contour| self.laid(place, line).moved(|at| at + shift);
                 let blank = &self.shares[place.shape / 2].blank;
                 file.cut.push(lay(&blank.outline));
                 file.mark.extend(blank.finished.iter().map(lay));
+                file.words.extend(self.number(*piece, place, shift));
             }
         }
         file
     }
+}
+
+/// What order a half shell is of, where there are several: A, B and so on.
+fn letter(share: usize) -> String {
+    u8::try_from(share)
+        .ok()
+        .filter(|share| *share < 26)
+        .map_or_else(|| format!("{} ", share + 1), |share| format!("{} ", char::from(b'A' + share)))
 }
 
 /// Half shells of several orders in the order in which room is looked for them: each order's share of the first few is about

@@ -13,7 +13,6 @@ use crate::blanks::sheet_file::SheetFile;
 use crate::exports::paper::PaperSize;
 use crate::geometry::contour::Contour;
 use crate::job::{Violation, schema_of};
-use crate::parts::build_from_text;
 
 use super::handing_over::{from_json, job_text, listed, to_js};
 
@@ -222,27 +221,15 @@ fn not_started() -> JsError {
 
 fn read(orders: &JsValue, sheet: &JsValue) -> Result<BlankOrder, Vec<Violation>> {
     let mut jobs = Vec::new();
-    for order in js_sys::Array::from(orders).iter() {
+    for (place, order) in js_sys::Array::from(orders).iter().enumerate() {
         let field = |name: &str| js_sys::Reflect::get(&order, &name.into()).unwrap_or_default();
         // What is no number is none of the numbers that are allowed.
         let halves = field("halves").as_f64().unwrap_or_default() as u32;
-        jobs.push((job_text(&field("job"))?, halves));
+        jobs.push((job_text(&field("job"))?, (place > 0).then_some(halves)));
     }
-    match SheetFile::read(&job_text(sheet)?) {
-        Ok(sheet) => {
-            if let Some((_, halves)) = jobs.first_mut() {
-                *halves = sheet.halves;
-            }
-            let jobs: Vec<(&str, u32)> =
-                jobs.iter().map(|(text, halves)| (text.as_str(), *halves)).collect();
-            BlankOrder::of_several(&jobs, sheet)
-        }
-        Err(mut violations) => {
-            let first = jobs.first().and_then(|(text, _)| build_from_text(text).err());
-            violations.extend(first.into_iter().flatten());
-            Err(violations)
-        }
-    }
+    let jobs: Vec<(&str, Option<u32>)> =
+        jobs.iter().map(|(text, halves)| (text.as_str(), *halves)).collect();
+    BlankOrder::read(&jobs, &job_text(sheet)?)
 }
 
 fn blank_view(share: &Share) -> BlankView {

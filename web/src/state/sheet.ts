@@ -4,8 +4,8 @@ import offcut from "../../../examples/sheets/offcut.json" with { type: "json" };
 import sheet from "../../../examples/sheets/sheet_305x610.json" with { type: "json" };
 import sheets from "../../../examples/sheets/sheets_305x305.json" with { type: "json" };
 import strip from "../../../examples/sheets/strip_300.json" with { type: "json" };
-import { isObject, type Json, type JsonObject, valueAt } from "./json.ts";
-import { type LengthUnit, fieldText, readNumber } from "./lengths.ts";
+import { isObject, type Json, type JsonObject, sameJson, valueAt } from "./json.ts";
+import { type LengthUnit, fieldText, plainNumber, readNumber } from "./lengths.ts";
 
 /** Sheets to begin with. */
 export const STARTING_SHEETS: readonly { name: string; sheet: JsonObject }[] = [
@@ -22,9 +22,16 @@ const LARGEST_SHEET_BYTES = 500_000;
 
 export type ReadSheet = { sheet: JsonObject } | { why: string };
 
+const TOO_LARGE: ReadSheet = { why: "it is far larger than a sheet file" };
+
+/** A file on the maker's disk: one that is far too large is not even read. */
+export async function readSheetFile(file: Blob): Promise<ReadSheet> {
+  return file.size > LARGEST_SHEET_BYTES ? TOO_LARGE : readSheetText(await file.text());
+}
+
 /** A file that says it is a sheet. */
 export function readSheetText(text: string): ReadSheet {
-  if (text.length > LARGEST_SHEET_BYTES) return { why: "it is far larger than a sheet file" };
+  if (text.length > LARGEST_SHEET_BYTES) return TOO_LARGE;
   let value: unknown;
   try {
     value = JSON.parse(text);
@@ -36,11 +43,6 @@ export function readSheetText(text: string): ReadSheet {
   return { sheet: value as JsonObject };
 }
 
-/** Whether a text is meant to be a sheet file, and not a job. */
-export function isSheetText(text: string): boolean {
-  return "sheet" in readSheetText(text);
-}
-
 /** What kind of metal is at hand. */
 export type Stock = "sheet" | "strip" | "offcut";
 
@@ -50,13 +52,40 @@ export function stockOf(sheet: Json): Stock {
   return valueAt(metal, ["border"]) !== undefined ? "offcut" : "sheet";
 }
 
+/** The corners of the sheet at hand, without holes: what an off-cut begins as. Of a strip, as long as it is wide. */
+function outlineOf(sheet: Json): Json {
+  const metal = valueAt(sheet, ["metal"]);
+  const size = (name: string) => {
+    const value = valueAt(metal, [name]) ?? valueAt(metal, ["strip_width_mm"]);
+    return typeof value === "number" ? value : 300;
+  };
+  const [length, width] = [size("length_mm"), size("width_mm")];
+  const corners = [[0, 0], [length, 0], [length, width], [0, width]] as const;
+  return { border: corners.map(([x_mm, y_mm]) => ({ x_mm, y_mm })), holes: [] };
+}
+
+/** What a sheet is called by its size. */
+function calledBySize(sheet: Json): string {
+  const size = (name: string) => plainNumber(Number(valueAt(sheet, ["metal", name]) ?? 0));
+  const stock = stockOf(sheet);
+  return stock === "strip" ? `strip ${size("strip_width_mm")} mm` : stock === "offcut" ? "off-cut" : `sheet ${size("width_mm")} x ${size("length_mm")} mm`;
+}
+
+/** Another metal than before. A sheet that was called by its size is called by its new one; a name the maker gave stays. */
+export function withName(sheet: JsonObject, before: JsonObject): JsonObject {
+  const name = valueAt(before, ["name"]);
+  const given = name !== calledBySize(before) && !STARTING_SHEETS.some(({ sheet: known }) => known["name"] === name);
+  const same = sameJson(valueAt(sheet, ["metal"]) ?? null, valueAt(before, ["metal"]) ?? null);
+  return given || same || valueAt(sheet, ["name"]) !== name ? sheet : { ...sheet, name: calledBySize(sheet) };
+}
+
 /** Another kind of metal: the sizes it had when it was that kind last, or those of the sheet to begin with. */
 export function withStock(sheet: JsonObject, stock: Stock, before: ReadonlyMap<Stock, Json>): JsonObject {
-  const fresh = { sheet: FIRST_SHEET, strip: strip as JsonObject, offcut: offcut as JsonObject }[stock];
+  const fresh = { sheet: FIRST_SHEET["metal"], strip: (strip as JsonObject)["metal"], offcut: outlineOf(sheet) }[stock];
   const wanted = valueAt(sheet, ["wanted"]);
   const isStrip = stock === "strip";
   const fits = isStrip === (wanted === "shortest_strip");
-  return { ...sheet, metal: before.get(stock) ?? fresh["metal"] ?? null, wanted: fits ? (wanted ?? null) : isStrip ? "shortest_strip" : "most_pieces" };
+  return { ...sheet, metal: before.get(stock) ?? fresh ?? null, wanted: fits ? (wanted ?? null) : isStrip ? "shortest_strip" : "most_pieces" };
 }
 
 /** Corners of a border or of holes as lines of two numbers; an empty line stands between two holes. */

@@ -1,8 +1,9 @@
 //! Laying pieces clear of each other: overlap is measured, and driven to nothing.
 //!
 //! What two pieces overlap by is the sum of the squares by which points along the outline of either come nearer to the
-//! other than the spacing, from distance fields. A piece that overlaps is tried at many places and angles; the best few
-//! slide downhill on that measure, and it goes where it overlaps least. Pairs that stay in each other's way weigh more
+//! other than the spacing, from distance fields. A piece that overlaps is tried at many places and angles, by few of the
+//! points: anywhere, near where it lies, and nested beside others. The best few places slide downhill on that measure by half
+//! of them, the best of those by all, and it goes where it overlaps least; then all pieces part a little at once. Pairs that stay in each other's way weigh more
 //! and more, so that a piece leaves a hollow that another needs (guided local search: Voudouris & Tsang, European
 //! Journal of Operational Research 113, 1999; for nesting first in Egeblad, Nielsen & Odgaard, the same journal 183, 2007).
 
@@ -11,18 +12,31 @@ use std::f64::consts::{PI, TAU};
 use glam::DVec2;
 
 use super::ground::Ground;
-use super::shape::{Shape, apart};
+use super::nests::Nests;
+use super::shape::{Samples, Shape, apart};
 
-/// Places a piece is tried at: all over the sheet, and near where it lies.
-const ANYWHERE: usize = 60;
+/// Places a piece is tried at: all over the sheet, near where it lies, and nested beside others.
+const ANYWHERE: usize = 30;
 const NEARBY: usize = 20;
+const BESIDE: usize = 30;
 
 /// How far from where it lies a place is near: along each way, mm, and about its middle, radians.
 const NEAR: (f64, f64) = (15.0, 0.3);
 
-/// The best places of which a piece slides downhill, and steps of a slide at most.
+/// The best places of which a piece slides downhill, and steps of such a slide at most; then steps of the last, from the best.
 const SLIDING: usize = 4;
-const STEPS: usize = 24;
+const QUICK: usize = 10;
+const STEPS: usize = 16;
+
+/// Steps in which all pieces part at once, and the first of them and the longest, mm for each mm² that a millimetre is worth.
+const PARTING: usize = 20;
+const FIRST: f64 = 0.05;
+const LONGEST: f64 = 0.5;
+
+/// How many of the points along outlines are asked: places in [`Shape::samples`].
+const ALL: usize = 0;
+const HALF: usize = 1;
+const FEW: usize = 2;
 
 /// A pair that overlaps gains weight: by the first at least, by the second if it overlaps most; one that does not loses some.
 const GROWTH: (f64, f64) = (1.2, 2.0);
@@ -174,7 +188,7 @@ impl Crowd {
     }
 
     /// One round: every piece that is in the way is moved once. Whether all lie clear after it, exactly.
-    pub fn round(&mut self, shapes: &Shapes) -> bool {
+    pub fn round(&mut self, shapes: &Shapes, nests: &Nests) -> bool {
         let mut crowded: Vec<usize> = self
             .overlaps(shapes)
             .iter()
@@ -188,8 +202,9 @@ impl Crowd {
             crowded.swap(last, below(&mut self.random, last + 1));
         }
         for piece in crowded {
-            self.relocate(shapes, piece);
+            self.relocate(shapes, nests, piece);
         }
+        self.part(shapes);
         let left = self.overlaps(shapes);
         self.weigh(&left);
         left.is_empty() && self.is_clear(shapes)
@@ -260,7 +275,15 @@ impl Crowd {
             let (shape, posed) = (&shapes.all[own.shape], own.posed());
             let out =
                 |point: &DVec2| (self.aimed.1 - self.ground.inside(posed.forth(*point)).0).max(0.0);
-            all.push((i, count, shape.points.iter().map(out).map(|short| short * short).sum()));
+            all.push((
+                i,
+                count,
+                shape.samples[ALL]
+                    .points()
+                    .map(|point| out(&point))
+                    .map(|short| short * short)
+                    .sum(),
+            ));
             for (j, there) in self.places.iter().enumerate().skip(i + 1) {
                 let (beside, standing) = (&shapes.all[there.shape], there.posed());
                 let into = posed.seen_from(&standing);
@@ -277,32 +300,31 @@ impl Crowd {
 
     /// How far points of one piece go into another, from whose frame it is seen.
     fn into(&self, from: &Shape, seen: &Posed, to: &Shape) -> f64 {
-        let distances = from.points.iter().filter_map(|&point| to.field.at(seen.forth(point)));
-        distances.map(|found| (self.aimed.0 - found.0).max(0.0)).map(|short| short * short).sum()
+        let mut sum = 0.0;
+        self.each_short(&from.samples[ALL], seen, to, |_, short, _| sum += short * short);
+        sum
     }
 
     /// What a piece at a place is in the way by, weighted: of all that it has been looked into once it is more than
-    /// `enough`. `rough` takes some of the points for all.
+    /// `enough`. `level` says how many of the points are asked.
     fn overlap(
         &self,
         shapes: &Shapes,
         piece: usize,
         place: &Place,
-        rough: bool,
+        level: usize,
         enough: f64,
         mut slope: Option<&mut Slope>,
     ) -> f64 {
         let (shape, posed) = (&shapes.all[place.shape], place.posed());
         let count = self.places.len();
-        let points = |of: &Shape| if rough { of.rough.len() } else { of.points.len() };
-        let scale = |of: &Shape| of.points.len() as f64 / points(of) as f64;
-        let pick = |of: &'_ Shape, k: usize| if rough { of.rough[k] } else { of.points[k] };
+        let own = &shape.samples[level];
         let weight_with =
             |other: usize| self.weights.get(piece * (count + 1) + other).copied().unwrap_or(1.0);
         let mut sum = 0.0;
-        let weight = weight_with(count) * scale(shape);
-        for k in 0..points(shape) {
-            let arm = posed.turn.rotate(pick(shape, k));
+        let weight = weight_with(count) * own.share;
+        for point in own.points() {
+            let arm = posed.turn.rotate(point);
             let (inside, grows) = self.ground.inside(posed.at + arm);
             let short = self.aimed.1 - inside;
             if short > 0.0 {
@@ -328,42 +350,55 @@ impl Crowd {
             }
             let back = standing.seen_from(&posed);
             let weight = weight_with(other);
-            let own = weight * scale(shape);
-            for k in 0..points(shape) {
-                let point = pick(shape, k);
-                let Some((distance, grows)) = beside.field.at(into.forth(point)) else { continue };
-                let short = self.aimed.0 - distance;
-                if short > 0.0 {
-                    sum += own * short * short;
-                    if let Some(slope) = slope.as_deref_mut() {
-                        let arm = posed.turn.rotate(point);
-                        slope.pull(arm, standing.turn.rotate(grows) * (-2.0 * own * short));
-                    }
+            let each = weight * own.share;
+            self.each_short(own, &into, beside, |point, short, grows| {
+                sum += each * short * short;
+                if let Some(slope) = slope.as_deref_mut() {
+                    let arm = posed.turn.rotate(point);
+                    slope.pull(arm, standing.turn.rotate(grows) * (-2.0 * each * short));
                 }
-            }
-            let theirs = weight * scale(beside);
-            for k in 0..points(beside) {
-                let point = pick(beside, k);
-                let Some((distance, grows)) = shape.field.at(back.forth(point)) else { continue };
-                let short = self.aimed.0 - distance;
-                if short > 0.0 {
-                    sum += theirs * short * short;
-                    if let Some(slope) = slope.as_deref_mut() {
-                        let pull = posed.turn.rotate(grows) * (2.0 * theirs * short);
-                        slope.pull(standing.forth(point) - posed.at, pull);
-                    }
+            });
+            let theirs = &beside.samples[level];
+            let each = weight * theirs.share;
+            self.each_short(theirs, &back, shape, |point, short, grows| {
+                sum += each * short * short;
+                if let Some(slope) = slope.as_deref_mut() {
+                    let pull = posed.turn.rotate(grows) * (2.0 * each * short);
+                    slope.pull(standing.forth(point) - posed.at, pull);
                 }
-            }
+            });
         }
         sum
     }
 
+    /// Asks points of one piece, which stands so as seen from another, for how much they come too near to that: of those
+    /// that do, the point, by how much, and how its distance grows, each in its own piece's frame.
+    #[inline]
+    fn each_short(
+        &self,
+        from: &Samples,
+        seen: &Posed,
+        to: &Shape,
+        mut found: impl FnMut(DVec2, f64, DVec2),
+    ) {
+        for stretch in &from.stretches {
+            if to.is_farther(seen.forth(stretch.middle), stretch.radius + self.aimed.0) {
+                continue;
+            }
+            for &point in &stretch.points {
+                if let Some((distance, grows)) = to.field.below(seen.forth(point), self.aimed.0) {
+                    found(point, self.aimed.0 - distance, grows);
+                }
+            }
+        }
+    }
+
     /// Moves one piece to where it is least in the way.
-    fn relocate(&mut self, shapes: &Shapes, piece: usize) {
+    fn relocate(&mut self, shapes: &Shapes, nests: &Nests, piece: usize) {
         let Some(&here) = self.places.get(piece) else { return };
         let mut best: Vec<(f64, Place)> = Vec::with_capacity(SLIDING + 1);
         let mut enough = f64::INFINITY;
-        for k in 0..ANYWHERE + NEARBY {
+        for k in 0..ANYWHERE + NEARBY + BESIDE {
             let place = if k < ANYWHERE {
                 Self::anywhere(
                     shapes,
@@ -372,6 +407,15 @@ impl Crowd {
                     here.shape,
                     &mut self.random,
                 )
+            } else if k >= ANYWHERE + NEARBY {
+                let other = below(&mut self.random, self.places.len());
+                let mirror = shapes.mirrors.get(here.shape).copied().flatten();
+                let shape = mirror.filter(|_| self.random.bool()).unwrap_or(here.shape);
+                let there = self.places[other];
+                match nests.beside(&there, shape, &mut self.random) {
+                    Some(place) if other != piece => place,
+                    _ => continue,
+                }
             } else {
                 let mut off = || 2.0 * self.random.f64() - 1.0;
                 let at = here.at + DVec2::new(off(), off()) * NEAR.0;
@@ -382,7 +426,7 @@ impl Crowd {
                 };
                 Place { at, angle, ..here }
             };
-            let overlap = self.overlap(shapes, piece, &place, true, enough, None);
+            let overlap = self.overlap(shapes, piece, &place, FEW, enough, None);
             if overlap < enough {
                 let rank = best.partition_point(|better| better.0 <= overlap);
                 best.insert(rank, (overlap, place));
@@ -392,32 +436,119 @@ impl Crowd {
                 }
             }
         }
-        let start = |place: &Place| self.overlap(shapes, piece, place, false, f64::INFINITY, None);
-        let mut found = (start(&here), here);
-        for place in best.iter().map(|tried| tried.1).chain([here]) {
-            let slid = self.slide(shapes, piece, place);
-            if slid.0 < found.0 {
-                found = slid;
-            }
-            if found.0 < NONE {
+        let start = |place: &Place| self.overlap(shapes, piece, place, ALL, f64::INFINITY, None);
+        let tried = best.iter().map(|tried| tried.1).chain([here]);
+        let slid = tried.map(|place| self.slide(shapes, piece, place, HALF, QUICK));
+        let Some((_, best)) = slid.min_by(|a, b| a.0.total_cmp(&b.0)) else { return };
+        let found = self.slide(shapes, piece, best, ALL, STEPS);
+        if found.0 < start(&here) {
+            self.places[piece] = found.1;
+        }
+    }
+
+    /// Moves all pieces at once to lie less in each other's way, as far as they come without leaving their hollows: steps down the
+    /// slope of what is left, as long as the last step's change of slope says (Barzilai & Borwein, IMA Journal of Numerical
+    /// Analysis 8, 1988), the best of them kept.
+    fn part(&mut self, shapes: &Shapes) {
+        let (start, mut slopes) = self.descent(shapes, &self.places);
+        let mut best = start;
+        let (mut places, mut step) = (self.places.clone(), FIRST);
+        for _ in 0..PARTING {
+            if best < NONE {
                 break;
             }
+            let moved: Vec<[f64; 3]> =
+                slopes.iter().map(|slope| slope.map(|by| -step * by)).collect();
+            for (place, by) in places.iter_mut().zip(&moved) {
+                place.at += DVec2::new(by[0], by[1]);
+                place.angle += by[2] / Self::arm(&shapes.all[place.shape]);
+            }
+            let (now, then) = self.descent(shapes, &places);
+            let (mut square, mut change) = (0.0, 0.0);
+            for ((by, slope), before) in moved.iter().zip(&then).zip(&slopes) {
+                for k in 0..3 {
+                    square += by[k] * by[k];
+                    change += by[k] * (slope[k] - before[k]);
+                }
+            }
+            if now < best {
+                best = now;
+                self.places.clone_from(&places);
+            }
+            step = if change > 1e-12 { (square / change).min(LONGEST) } else { LONGEST };
+            slopes = then;
         }
-        self.places[piece] = found.1;
+    }
+
+    /// Angles count by how far they move the ends of a piece: the arm they do it by, mm.
+    fn arm(shape: &Shape) -> f64 {
+        shape.reach.max(1.0) * 0.6
+    }
+
+    /// What all pieces are in each other's way by, and how that grows with each one's place along x and y and with its
+    /// angle times its arm.
+    fn descent(&self, shapes: &Shapes, places: &[Place]) -> (f64, Vec<[f64; 3]>) {
+        let mut sum = 0.0;
+        let mut slopes = vec![Slope::default(); places.len()];
+        let posed: Vec<Posed> = places.iter().map(Place::posed).collect();
+        for (i, own) in places.iter().enumerate() {
+            let shape = &shapes.all[own.shape];
+            for point in shape.samples[ALL].points() {
+                let arm = posed[i].turn.rotate(point);
+                let (inside, grows) = self.ground.inside(posed[i].at + arm);
+                let short = self.aimed.1 - inside;
+                if short > 0.0 {
+                    sum += short * short;
+                    slopes[i].pull(arm, grows * (-2.0 * short));
+                }
+            }
+            for (j, there) in places.iter().enumerate().skip(i + 1) {
+                let beside = &shapes.all[there.shape];
+                let into = posed[i].seen_from(&posed[j]);
+                if !into.boxes_meet(shape.half, beside.half, self.aimed.0) {
+                    continue;
+                }
+                let back = posed[j].seen_from(&posed[i]);
+                for (from, seen, one, other) in [(shape, into, i, j), (beside, back, j, i)] {
+                    let to = if one == i { beside } else { shape };
+                    self.each_short(&from.samples[ALL], &seen, to, |point, short, grows| {
+                        sum += short * short;
+                        let arm = posed[one].turn.rotate(point);
+                        let pull = posed[other].turn.rotate(grows) * (2.0 * short);
+                        slopes[one].pull(arm, -pull);
+                        slopes[other].pull(posed[one].at + arm - posed[other].at, pull);
+                    });
+                }
+            }
+        }
+        let turns = |slope: &Slope, place: &Place| match self.rules.turning {
+            Turning::Any => slope.angle / Self::arm(&shapes.all[place.shape]),
+            Turning::Grain => 0.0,
+        };
+        let slopes = slopes.iter().zip(places);
+        let slopes =
+            slopes.map(|(slope, place)| [slope.at.x, slope.at.y, turns(slope, place)]).collect();
+        (sum, slopes)
     }
 
     /// Slides a piece downhill: what it is in the way by then, and where it lies.
-    fn slide(&self, shapes: &Shapes, piece: usize, mut place: Place) -> (f64, Place) {
-        // Angles count by how far they move the ends of the piece.
-        let arm = shapes.all[place.shape].reach.max(1.0) * 0.6;
+    fn slide(
+        &self,
+        shapes: &Shapes,
+        piece: usize,
+        mut place: Place,
+        level: usize,
+        steps: usize,
+    ) -> (f64, Place) {
+        let arm = Self::arm(&shapes.all[place.shape]);
         let full = |place: &Place, slope: &mut Slope| {
             *slope = Slope::default();
-            self.overlap(shapes, piece, place, false, f64::INFINITY, Some(slope))
+            self.overlap(shapes, piece, place, level, f64::INFINITY, Some(slope))
         };
         let mut slope = Slope::default();
         let mut now = full(&place, &mut slope);
         let mut step = 1.0;
-        for _ in 0..STEPS {
+        for _ in 0..steps {
             let turn = match self.rules.turning {
                 Turning::Any => slope.angle / arm,
                 Turning::Grain => 0.0,

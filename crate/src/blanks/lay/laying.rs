@@ -2,12 +2,13 @@
 //!
 //! Each step is one round of a [`Crowd`]. Once all pieces lie clear, the task is made harder: a shorter strip, or a piece
 //! more on the sheet. All sheets but the last are laid alike. Where a crowd does not come loose, two pieces of the best lay change places, or one is thrown
-//! elsewhere, and it is tried again. The same seed and the same number of steps give the same lay.
+//! elsewhere, and it is tried again; where it nearly did on a strip, the strip is first made a little longer again. The same seed and the same number of steps give the same lay.
 
 use glam::DVec2;
 
 use super::crowd::{Crowd, Place, Rules, Shapes, below, laid};
 use super::ground::Ground;
+use super::nests::Nests;
 use super::shape::bounds;
 
 /// Rounds without a better result after which a crowd is given up.
@@ -20,8 +21,11 @@ const BETTER: f64 = 0.98;
 const SHORTER: [f64; 4] = [0.02, 0.01, 0.004, 0.0015];
 const FAILURES: usize = 2;
 
+/// A crowd on a strip whose overlap came below this nearly came loose, mm²: once, it is given more room.
+const NEARLY: f64 = 5.0;
+
 /// How full of pieces a strip is to begin with.
-const LOOSE: f64 = 0.5;
+const LOOSE: f64 = 0.58;
 
 /// What is wanted of a lay.
 #[derive(Clone, Debug)]
@@ -70,6 +74,7 @@ pub struct Lay {
 #[derive(Clone, Debug)]
 pub struct Laying {
     shapes: Shapes,
+    nests: Nests,
     rules: Rules,
     aim: Aim,
     /// The shape of each piece asked for.
@@ -82,6 +87,10 @@ pub struct Laying {
     crowd: Crowd,
     length: f64,
     lowest: f64,
+    /// Where the pieces lay then.
+    nearest: Vec<Place>,
+    /// Whether this crowd was given more room.
+    eased: bool,
     stale: usize,
     failures: usize,
     steps: u64,
@@ -104,8 +113,10 @@ impl Laying {
             }
         };
         let crowd = Crowd::new(ground, rules, Vec::new(), seed);
+        let nests = Nests::of(&shapes, rules);
         let mut laying = Self {
             shapes,
+            nests,
             rules,
             aim,
             pieces,
@@ -115,6 +126,8 @@ impl Laying {
             crowd,
             length,
             lowest: f64::INFINITY,
+            nearest: Vec::new(),
+            eased: false,
             stale: 0,
             failures: 0,
             steps: 0,
@@ -155,17 +168,18 @@ impl Laying {
             return false;
         }
         self.steps += 1;
-        if self.crowd.round(&self.shapes) {
+        if self.crowd.round(&self.shapes, &self.nests) {
             self.succeed();
             return true;
         }
         let crowding = self.crowd.crowding(&self.shapes);
         if crowding < self.lowest * BETTER {
             (self.lowest, self.stale) = (crowding, 0);
+            self.nearest.clone_from(&self.crowd.places);
         } else {
             self.stale += 1;
         }
-        if self.stale > PATIENCE {
+        if self.stale > PATIENCE && !self.ease() {
             self.failures += 1;
             self.fail();
         }
@@ -282,7 +296,26 @@ impl Laying {
             }));
         }
         self.crowd = Crowd::new(ground, self.rules, places, self.random.u64(..));
+        (self.lowest, self.stale, self.eased) = (f64::INFINITY, 0, false);
+    }
+
+    /// A crowd on a strip that nearly came loose gets half of what the strip was made shorter by back; whether it does.
+    fn ease(&mut self) -> bool {
+        let best = self.best.as_ref().and_then(|best| best.length);
+        let Some(best) = best.filter(|_| self.lowest < NEARLY && !self.eased) else {
+            return false;
+        };
+        let length = f64::midpoint(self.length, best);
+        let (more, width) = (length / self.length, self.aim.size(length).y);
+        let places = self.nearest.iter();
+        let places =
+            places.map(|place| Place { at: DVec2::new(place.at.x * more, place.at.y), ..*place });
+        let ground = Ground::Rectangle { size: DVec2::new(length, width) };
+        self.crowd = Crowd::new(ground, self.rules, places.collect(), self.random.u64(..));
+        self.length = length;
+        self.eased = true;
         (self.lowest, self.stale) = (f64::INFINITY, 0);
+        true
     }
 
     /// A crowd did not come loose: it is shaken up.
@@ -301,8 +334,15 @@ impl Laying {
         let (one, other) = (below(&mut self.random, count), below(&mut self.random, count));
         let places = &mut self.crowd.places;
         let (first, second) = (places[one], places[other]);
-        (places[one].at, places[one].angle) = (second.at, second.angle);
-        (places[other].at, places[other].angle) = (first.at, first.angle);
+        let alike = first.shape == second.shape
+            || self.shapes.mirrors.get(first.shape).copied().flatten() == Some(second.shape);
+        if alike {
+            // Two of a shape that change places lie as before: one is turned end for end instead.
+            places[one].angle += std::f64::consts::PI;
+        } else {
+            (places[one].at, places[one].angle) = (second.at, second.angle);
+            (places[other].at, places[other].angle) = (first.at, first.angle);
+        }
         if self.random.bool() {
             let shape = places[one].shape;
             let (ground, turning) = (self.crowd.ground.clone(), self.rules.turning);

@@ -4,6 +4,7 @@ mod crowd;
 mod field;
 mod ground;
 mod laying;
+mod nests;
 mod shape;
 
 pub use crowd::{Place, Rules, Shapes, Turning, laid};

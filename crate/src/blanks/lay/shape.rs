@@ -15,18 +15,19 @@ const CELL: f64 = 1.0;
 /// A corner that turns by more than this is asked for itself, radians.
 const SHARP: f64 = 0.35;
 
-/// Every so many points make the rough outline that a first look takes.
-const ROUGH: usize = 4;
+/// Of so many points one is asked where all, half and few of them are looked at.
+const EVERY: [usize; 3] = [1, 2, 4];
+
+/// So many points make a stretch that is passed over where it is far from what is looked at.
+const STRETCH: usize = 8;
 
 /// An outline with its distance field. Millimetres; the middle of its box is the origin.
 #[derive(Clone, Debug)]
 pub struct Shape {
     /// Corners, counter-clockwise.
     pub outline: Vec<DVec2>,
-    /// Points along the outline, its sharp corners among them.
-    pub points: Vec<DVec2>,
-    /// Some of them, all round.
-    pub rough: Vec<DVec2>,
+    /// Points along the outline, its sharp corners among them: all of them, half, and few.
+    pub samples: [Samples; 3],
     /// Half the size of its box, whose middle is the origin.
     pub half: DVec2,
     /// No point is farther from the origin.
@@ -51,14 +52,63 @@ impl Shape {
             outline.reverse();
         }
         let points = points_along(&outline);
-        let rough = points.iter().step_by(ROUGH).copied().collect();
+        let samples = EVERY.map(|every| Samples::of(&points, every));
         let reach = outline.iter().map(|corner| corner.length()).fold(0.0, f64::max);
         let room = DVec2::splat(room + 2.0 * CELL);
         let field = Field::new((low - middle - room, high - middle + room), CELL, |point| {
             signed_distance(&outline, point)
         });
         let half = (high - low) / 2.0;
-        Self { outline, points, rough, half, reach, area: area.abs(), middle, field }
+        Self { outline, samples, half, reach, area: area.abs(), middle, field }
+    }
+}
+
+impl Shape {
+    /// Whether a point is surely farther from the outline than so much.
+    #[must_use]
+    pub fn is_farther(&self, point: DVec2, than: f64) -> bool {
+        let beyond = (point.abs() - self.half).max(DVec2::ZERO);
+        if beyond.length_squared() > than * than {
+            return true;
+        }
+        // Between knots the field is the mean of distances that are off by a cell's diagonal at most.
+        self.field.at(point).is_some_and(|(distance, _)| distance > than + 1.5 * CELL)
+    }
+}
+
+/// Points along an outline, in stretches.
+#[derive(Clone, Debug)]
+pub struct Samples {
+    pub stretches: Vec<Stretch>,
+    /// How many of all points each stands for.
+    pub share: f64,
+}
+
+/// Points that follow each other.
+#[derive(Clone, Debug)]
+pub struct Stretch {
+    pub points: Vec<DVec2>,
+    /// A circle round them.
+    pub middle: DVec2,
+    pub radius: f64,
+}
+
+impl Samples {
+    fn of(points: &[DVec2], every: usize) -> Self {
+        let chosen: Vec<DVec2> = points.iter().step_by(every).copied().collect();
+        let share = points.len() as f64 / chosen.len().max(1) as f64;
+        let stretches = chosen.chunks(STRETCH).map(|points| {
+            let (low, high) = bounds(points);
+            let middle = (low + high) / 2.0;
+            let radius = points.iter().map(|point| point.distance(middle)).fold(0.0, f64::max);
+            Stretch { points: points.to_vec(), middle, radius }
+        });
+        Self { stretches: stretches.collect(), share }
+    }
+
+    /// All of them.
+    pub fn points(&self) -> impl Iterator<Item = DVec2> + '_ {
+        self.stretches.iter().flat_map(|stretch| stretch.points.iter().copied())
     }
 }
 

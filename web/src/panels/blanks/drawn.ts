@@ -1,5 +1,5 @@
 // The blank as it is drawn: its strains on it and on the half shell it becomes, and the same in words and numbers.
-import { type LengthUnit, lengthText } from "../../state/lengths.ts";
+import { type LengthUnit, lengthsIn, lengthText } from "../../state/lengths.ts";
 import type { BlankView } from "../../worker/blanks-talk.ts";
 import { el } from "../../dom.ts";
 import { blankPicture, gaugePicture, halfPicture } from "./pictures.ts";
@@ -82,7 +82,10 @@ export class BlankPanel {
     );
     this.#drawHalf();
     this.gauges.replaceChildren(
-      ...view.gauges.map(({ words: says, outline }) => el("li", {}, gaugePicture(outline, says), el("span", { text: says }))),
+      ...view.gauges.map(({ words: said, outline }) => {
+        const says = lengthsIn(said, unit);
+        return el("li", {}, gaugePicture(outline, says), el("span", { text: says }));
+      }),
     );
     if (focused !== undefined) this.element.querySelector<HTMLElement>(`[data-key="${CSS.escape(focused)}"]`)?.focus();
   }

@@ -3,7 +3,7 @@
 import { isObject, type Json, type JsonObject, type Path, pathText, valueAt, withValue } from "../../state/json.ts";
 import { fieldText, type LengthUnit, limitText, plainNumber, readNumber } from "../../state/lengths.ts";
 import { type Field, type NumberField, planOf } from "../../state/schema.ts";
-import { cornersText, readCorners, readStations, type Stock, stationsText, stockOf, withStock } from "../../state/sheet.ts";
+import { cornersText, readCorners, readStations, type Stock, stationsText, stockOf, withName, withStock } from "../../state/sheet.ts";
 import type { Violation } from "../../worker/blanks-talk.ts";
 import { el, setText } from "../../dom.ts";
 import { faultText } from "../parameters.ts";
@@ -79,7 +79,7 @@ export class SheetFields {
   }
 
   #put(path: Path, value: Json): void {
-    this.change(withValue(this.#sheet, path, value) as JsonObject);
+    this.change(withName(withValue(this.#sheet, path, value) as JsonObject, this.#sheet));
   }
 
   #draw(schema: Json): void {
@@ -122,7 +122,7 @@ export class SheetFields {
             on: {
               change: () => {
                 this.#before.set(stock, valueAt(this.#sheet, ["metal"]) ?? null);
-                this.change(withStock(this.#sheet, kind, this.#before));
+                this.change(withName(withStock(this.#sheet, kind, this.#before), this.#sheet));
                 this.metal.querySelector<HTMLElement>(`[name="blanks-stock"][value="${kind}"]`)?.focus();
               },
             },
@@ -203,7 +203,7 @@ export class SheetFields {
     });
     const help =
       what === "border"
-        ? `Corners of its border in order, one a line: along the grain and across it, in ${unit}. Or open a sheet file.`
+        ? `Corners of its border in order, one a line: along the grain and across it, in ${unit}. It begins as the sheet that was there before: measure yours and write its corners here, or open a sheet file.`
         : "Corners of its holes, an empty line between two holes. Nothing, where there is none.";
     const label = what === "border" ? "Border" : "Holes";
     return this.#framed(["metal", what], label, help, "", input, "text", (sheet) => {

@@ -82,7 +82,14 @@ export class FilesPanel {
     button?.setAttribute("aria-busy", "true");
     this.#says.textContent = "";
     try {
-      const { files } = await this.core.ask("files", { ...on, seed: lay?.seed ?? 0, rounds: lay?.rounds ?? 0, paper: this.#paper.value === "letter" ? "letter" : "a4" });
+      const wanted = { ...on, seed: lay?.seed ?? 0, rounds: lay?.rounds ?? 0, paper: this.#paper.value === "letter" ? "letter" : "a4" } as const;
+      let answer = await this.core.ask("files", wanted);
+      while ("rounds" in answer) {
+        this.#says.textContent = `Taking the lay up again: ${answer.rounds} of ${wanted.rounds} rounds …`;
+        if (on !== this.#on) throw new Error("job or sheet were changed meanwhile");
+        answer = await this.core.ask("files", wanted);
+      }
+      const { files } = answer;
       const file = files.find((one) => one.name === name);
       if (file === undefined) throw new Error("it is not among the files");
       const called = `${this.stem()}-${name}`;

@@ -167,11 +167,18 @@ export class LayPanel {
     }
     this.#draw();
     setText(this.#status, "Laying …");
-    const [limit, start] = [Number(this.#seconds.value) * 1000, performance.now()];
+    const limit = Number(this.#seconds.value) * 1000;
+    let start = performance.now();
     try {
       for (;;) {
         const { progress, report } = await this.core.ask("lay", { ...wanted.on, seed, rounds, milliseconds: SLICE_MS });
         if (run !== this.#run) return;
+        if (progress.rounds < rounds && !progress.finished) {
+          this.#progress.value = progress.rounds / rounds;
+          setText(this.#status, `Taking the lay up again: ${progress.rounds} of ${rounds} rounds …`);
+          start = performance.now();
+          continue;
+        }
         rounds = progress.rounds;
         const better = progress.better || this.#lay === undefined;
         this.#lay = { report, seed, rounds, finished: progress.finished };
@@ -230,7 +237,7 @@ export class LayPanel {
           return el("figure", {}, el("div", { class: "picture-scroll", attributes: { tabindex: 0, role: "region", "aria-label": says } }, sheetPicture(report, wanted.views, sheet, says)), el("figcaption", { text: says }));
         }),
       ),
-      ...(report.placements.length === 0 ? [] : [el("p", { class: "field-help", text: `Grain from left to right. A left half is drawn with a dashed edge.${wanted.views.length > 1 ? " The letter says which order a blank is of." : ""}` })]),
+      ...(report.placements.length === 0 ? [] : [el("p", { class: "field-help", text: `Grain from left to right. A left half (L) is drawn with a dashed edge; the numbers are those on the printed lay.${wanted.views.length > 1 ? " The letter says which order a blank is of." : ""}` })]),
       ...this.#said(report.notes),
     );
   }

@@ -118,7 +118,7 @@ export function sheetPicture(report: LayReport, views: readonly BlankView[], she
   const several = views.length > 1;
   const size = Math.max(4.5, box.width / 70);
   const placed = report.placements.filter((place) => place.sheet === sheet);
-  const drawn = placed.map((place, index) => {
+  const drawn = placed.map((place) => {
     const view = views[place.order];
     if (view === undefined) return undefined;
     const turn = (place.angle_deg * Math.PI) / 180;
@@ -132,7 +132,7 @@ export function sheetPicture(report: LayReport, views: readonly BlankView[], she
       { class: several ? `laid order-${place.order % 4}` : "laid" },
       svg("path", { class: place.mirrored ? "laid-blank mirrored" : "laid-blank", attributes: { d: d(view.outline.map(at), true) } }),
       svg("path", { class: "blank-side", attributes: { d: d(view.sideLine.map(at)) } }),
-      svg("text", { class: "blank-text", text: `${index + 1}${several ? String.fromCharCode(65 + (place.order % 26)) : ""}`, attributes: { x, y: -y + size / 3, "font-size": size, "text-anchor": "middle" } }),
+      svg("text", { class: "blank-text", text: `${several ? `${String.fromCharCode(65 + (place.order % 26))} ` : ""}${place.piece + 1} ${place.mirrored ? "L" : "R"}`, attributes: { x, y: -y + size / 3, "font-size": size, "text-anchor": "middle" } }),
     );
   });
   return svg(

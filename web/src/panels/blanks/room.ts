@@ -4,7 +4,7 @@ import type { Bench, BenchStore } from "../../state/bench.ts";
 import { fileStem, forFileName } from "../../state/job-file.ts";
 import { type Json, type JsonObject, sameJson, valueAt } from "../../state/json.ts";
 import type { LengthUnit } from "../../state/lengths.ts";
-import { type Choice, isSheetText, readSheetText, STARTING_SHEETS } from "../../state/sheet.ts";
+import { type Choice, readSheetFile, STARTING_SHEETS } from "../../state/sheet.ts";
 import { standing } from "../../state/standing.ts";
 import type { BlanksTalk, BlankView, OnSheet } from "../../worker/blanks-talk.ts";
 import { Newest } from "../../worker/client.ts";
@@ -221,7 +221,7 @@ export class BlanksRoom implements SideRoom {
   }
 
   async #openSheet(file: File): Promise<void> {
-    const read = readSheetText(await file.text());
+    const read = await readSheetFile(file);
     if ("why" in read) this.#say(`${file.name} was not opened: ${read.why}.`);
     else this.#take(read.sheet);
   }
@@ -239,7 +239,7 @@ export class BlanksRoom implements SideRoom {
     event.preventDefault();
     event.stopPropagation();
     document.documentElement.classList.remove("dropping");
-    if (isSheetText(await file.text())) await this.#openSheet(file);
+    if ("sheet" in (await readSheetFile(file))) await this.#openSheet(file);
     else this.openJob(file);
   }
 }

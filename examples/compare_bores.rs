@@ -1,10 +1,11 @@
 //! Compares the bores of two necks on one horn and mouthpiece.
 //!
 //! `cargo run --release --example compare_bores -- JOB_A.json JOB_B.json OUT_DIR [--horn FILE] [--temperature C]
-//! [--humidity PERCENT] [--carbon-dioxide PERCENT] [--aim NOTE=CENTS,...]`
+//! [--humidity PERCENT] [--carbon-dioxide PERCENT] [--mouthpiece MM3] [--aim NOTE=CENTS,... [--most-change MM]
+//! [--least-diameter MM] [--greatest-diameter MM] [--least-half-angle DEG] [--greatest-half-angle DEG]]`
 //!
-//! Writes `impedance.csv`, `comparison.json` and `comparison.svg`. With `--aim` it also seeks the smallest smooth change of
-//! the first neck's bore that moves these notes so, and writes `aim.json` and `aim.csv`.
+//! Writes `impedance.csv`, `profiles.csv`, `comparison.json` and `comparison.svg`. With `--aim` it also seeks the smallest
+//! smooth change of the first neck's bore that moves these notes so within the limits, and writes `aim.json` and `aim.csv`.
 //!
 //! Exit 0 when all is written, 1 when an aim is not reached, 2 when jobs, horn or aim cannot be used (every violation on
 //! standard error; nothing is written).
@@ -13,13 +14,30 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use neckwright::acoustics::aim::{Makeable, Wanted, aim};
-use neckwright::acoustics::comparison::compare_texts;
+use neckwright::acoustics::aim::{Aim, aim_of_text};
+use neckwright::acoustics::comparison::{compare, read_both};
 use neckwright::acoustics::files;
 use neckwright::acoustics::horn::HornFile;
 use neckwright::job::Violation;
 
-const USAGE: &str = "usage: compare_bores JOB_A.json JOB_B.json OUT_DIR [--horn FILE] [--temperature C] [--humidity PERCENT] [--carbon-dioxide PERCENT] [--aim NOTE=CENTS,...]";
+const USAGE: &str = "usage: compare_bores JOB_A.json JOB_B.json OUT_DIR [--horn FILE] [--temperature C] [--humidity PERCENT] [--carbon-dioxide PERCENT] [--mouthpiece MM3] [--aim NOTE=CENTS,... [--most-change MM] [--least-diameter MM] [--greatest-diameter MM] [--least-half-angle DEG] [--greatest-half-angle DEG]]";
+
+/// Options that stand for a field of the horn's file.
+const HORN: [(&str, &str); 4] = [
+    ("--temperature", "air.temperature_c"),
+    ("--humidity", "air.humidity_percent"),
+    ("--carbon-dioxide", "air.carbon_dioxide_percent"),
+    ("--mouthpiece", "mouthpiece_volume_mm3"),
+];
+
+/// Options that stand for a limit of the aim.
+const LIMITS: [(&str, &str); 5] = [
+    ("--most-change", "most_change_mm"),
+    ("--least-diameter", "least_diameter_mm"),
+    ("--greatest-diameter", "greatest_diameter_mm"),
+    ("--least-half-angle", "least_half_angle_deg"),
+    ("--greatest-half-angle", "greatest_half_angle_deg"),
+];
 
 fn main() -> ExitCode {
     match run() {
@@ -35,7 +53,7 @@ fn main() -> ExitCode {
 fn run() -> Result<bool, String> {
     let mut names = Vec::new();
     let (mut horn, mut wanted) = (None, None);
-    let (mut celsius, mut humidity, mut carbon) = (None, None, None);
+    let (mut set, mut limits) = (Vec::new(), serde_json::Map::new());
     let mut words = std::env::args_os().skip(1);
     while let Some(word) = words.next() {
         let mut next =
@@ -47,9 +65,14 @@ fn run() -> Result<bool, String> {
                 .ok_or(format!("{option} needs a number\n{USAGE}"))
         };
         match word.to_str() {
-            Some("--temperature") => celsius = Some(number("--temperature")?),
-            Some("--humidity") => humidity = Some(number("--humidity")?),
-            Some("--carbon-dioxide") => carbon = Some(number("--carbon-dioxide")?),
+            Some(option) if HORN.iter().any(|(name, _)| *name == option) => {
+                let path = HORN.iter().find(|(name, _)| *name == option).map_or("", |row| row.1);
+                set.push((path, number(option)?));
+            }
+            Some(option) if LIMITS.iter().any(|(name, _)| *name == option) => {
+                let path = LIMITS.iter().find(|(name, _)| *name == option).map_or("", |row| row.1);
+                limits.insert(path.to_owned(), number(option)?.into());
+            }
             Some("--horn") => horn = Some(PathBuf::from(next("--horn")?)),
             Some("--aim") => wanted = Some(aims(&next("--aim")?.to_string_lossy())?),
             Some(option) if option.starts_with("--") => {
@@ -59,32 +82,57 @@ fn run() -> Result<bool, String> {
         }
     }
     let [job_a, job_b, out] = names.as_slice() else { return Err(USAGE.to_owned()) };
-    let mut file = match &horn {
-        Some(path) => HornFile::read(&read(path)?).map_err(|violations| said(&violations))?,
-        None => HornFile::stand_in("stand-in"),
-    };
-    for (given, place) in [
-        (celsius, &mut file.air.temperature_c),
-        (humidity, &mut file.air.humidity_percent),
-        (carbon, &mut file.air.carbon_dioxide_percent),
-    ] {
-        *place = given.unwrap_or(*place);
+    if wanted.is_none() && !limits.is_empty() {
+        return Err(format!("limits belong to an --aim\n{USAGE}"));
     }
-    // The air of the options is held to the same ranges as that of a file.
-    let written = serde_json::to_string(&file).map_err(|error| error.to_string())?;
-    let file = HornFile::read(&written).map_err(|violations| said(&violations))?;
+    let text = match &horn {
+        Some(path) => read(path)?,
+        None => serde_json::to_string(&HornFile::stand_in("stand-in"))
+            .map_err(|error| error.to_string())?,
+    };
+    // What the options say is held to the same ranges as what a file says.
+    let file = match serde_json::from_str::<serde_json::Value>(&text) {
+        Ok(mut horn) if horn.is_object() => {
+            for (path, value) in set {
+                if let Some(place) = place_of(&mut horn, path) {
+                    *place = value.into();
+                }
+            }
+            HornFile::read(&horn.to_string())
+        }
+        // What is no JSON is told with its line.
+        _ => HornFile::read(&text),
+    };
+    let asked =
+        wanted.map(|wanted| serde_json::json!({ "wanted": wanted, "limits": limits }).to_string());
 
     let (text_a, text_b) = (read(job_a)?, read(job_b)?);
     let (name_a, name_b) = (name_of(job_a), name_of(job_b));
-    let (a, b, horn, comparison) = compare_texts((&name_a, &text_a), (&name_b, &text_b), &file)
-        .map_err(|violations| said(&violations))?;
-    let aimed = wanted
-        .map(|wanted| aim(&a, &horn, &wanted, &Makeable::default()))
-        .transpose()
-        .map_err(|violations| said(&violations))?;
+    let necks = read_both((&name_a, &text_a), (&name_b, &text_b));
+    let (file, a, b) = match (file, necks) {
+        (Ok(file), Ok((a, b))) => (file, a, b),
+        (file, necks) => {
+            let mut found = file.err().unwrap_or_default();
+            found.extend(necks.err().unwrap_or_default());
+            found.extend(asked.and_then(|text| Aim::read(&text).err()).unwrap_or_default());
+            return Err(said(&found));
+        }
+    };
+    let told = |violations: Vec<Violation>| said(&violations);
+    let horn = file.ready(a.job.horn_voice, &a.bore).map_err(told)?;
+    let aimed = asked.map(|text| aim_of_text(&a, &horn, &text)).transpose();
+    let (comparison, aimed) = match (compare(&a, &b, &horn), aimed) {
+        (Ok(comparison), Ok(aimed)) => (comparison, aimed),
+        (comparison, aimed) => {
+            let mut found = comparison.err().unwrap_or_default();
+            found.extend(aimed.err().unwrap_or_default());
+            return Err(said(&found));
+        }
+    };
 
     let mut written = vec![
         ("impedance.csv", files::impedance_csv(&a, &b, &horn)),
+        ("profiles.csv", files::profiles_csv(&a, &b)),
         (
             "comparison.json",
             files::comparison_json(&comparison).map_err(|error| error.to_string())?,
@@ -110,15 +158,22 @@ fn run() -> Result<bool, String> {
     Ok(aimed.is_none_or(|aimed| aimed.reached))
 }
 
+/// A place in the horn's file by its path; none where the path leads through what is no group.
+fn place_of<'a>(horn: &'a mut serde_json::Value, path: &str) -> Option<&'a mut serde_json::Value> {
+    path.split('.').try_fold(horn, |place, name| {
+        place.as_object_mut().map(|group| group.entry(name).or_insert(serde_json::Value::Null))
+    })
+}
+
 /// `A5=-4,C#5=2`
-fn aims(text: &str) -> Result<Vec<Wanted>, String> {
+fn aims(text: &str) -> Result<Vec<serde_json::Value>, String> {
     text.split(',')
         .map(|one| {
             let (note, cents) = one.split_once('=').unwrap_or((one, ""));
             let cents = cents.trim().parse::<f64>().ok().filter(|cents| cents.is_finite());
             let cents =
                 cents.ok_or(format!("--aim {one}: a note and its cents, as in A5=-4\n{USAGE}"))?;
-            Ok(Wanted { written: note.trim().to_owned(), cents })
+            Ok(serde_json::json!({ "written": note.trim(), "cents": cents }))
         })
         .collect()
 }

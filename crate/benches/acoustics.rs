@@ -5,11 +5,11 @@ use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use neckwright::acoustics::air::Air;
-use neckwright::acoustics::comparison::{compare, compare_texts};
+use neckwright::acoustics::comparison::{Looked, compare, compare_texts, follow};
 use neckwright::acoustics::duct::Duct;
 use neckwright::acoustics::horn::HornFile;
 use neckwright::acoustics::losses::{Medium, Walls};
-use neckwright::acoustics::radiation::{Rim, open_end};
+use neckwright::acoustics::radiation::open_end;
 use neckwright::acoustics::segment::State;
 use neckwright::acoustics::sweep::Sweep;
 
@@ -26,7 +26,7 @@ fn impedance(bench: &mut Criterion) {
             (1..=2000)
                 .map(|hz| {
                     let omega = TAU * f64::from(hz);
-                    let end = open_end(&medium.air, Rim::Thin, 0.0341, omega);
+                    let end = open_end(&medium.air, 0.0341, omega);
                     black_box(&duct).carry(&medium, omega, State::load(end)).impedance().re
                 })
                 .sum::<f64>()
@@ -35,7 +35,7 @@ fn impedance(bench: &mut Criterion) {
     group.bench_function("the same, by a polynomial", |b| {
         b.iter(|| {
             let tube = |omega: f64| {
-                let end = open_end(&medium.air, Rim::Thin, 0.0341, omega);
+                let end = open_end(&medium.air, 0.0341, omega);
                 black_box(&duct).carry(&medium, omega, State::load(end))
             };
             let range = (TAU * 40.0, TAU * 2000.0);
@@ -48,6 +48,10 @@ fn impedance(bench: &mut Criterion) {
         compare_texts(("a", TIGHTER), ("b", MORE_OPEN), &file).expect("it can be compared");
     group.bench_function("13 notes on two necks", |bench| {
         bench.iter(|| compare(black_box(&a), &b, &horn).map(|found| found.notes.len()));
+    });
+    let looked = Looked::at(&a, &horn);
+    group.bench_function("the second followed by hand", |bench| {
+        bench.iter(|| follow(&looked, black_box(&b), &horn).map(|found| found.notes.len()));
     });
     group.finish();
 }

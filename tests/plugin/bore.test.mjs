@@ -34,7 +34,7 @@ describe("wasm and command say the same", () => {
   for (const horn of [undefined, "horn_invented"]) {
     test(horn ?? "a cone that stands in", () => {
       const options = horn ? ["--horn", file(horn)] : [];
-      const run = ["run", "--release", "--quiet", "--example", "compare_bores", "--", ...NAMES.map(file), folder, ...options, "--aim", "A4=-3,C#5=-4"];
+      const run = ["run", "--release", "--quiet", "--example", "compare_bores", "--", ...NAMES.map(file), folder, ...options, "--aim", "A4=-3,C#5=-4", "--least-half-angle", "1.2"];
       const ran = spawnSync("cargo", run, { cwd: ROOT, encoding: "utf8" });
       assert.equal(ran.status, 0, ran.stderr);
       const two = bores();
@@ -44,12 +44,20 @@ describe("wasm and command say the same", () => {
       const told = JSON.parse(readFileSync(join(folder, "comparison.json"), "utf8"));
       if (!horn) compared.comparison.horn.name = told.horn.name;
       assert.deepEqual(rounded(compared.comparison), rounded(told));
-      const aimed = two.aim([
+      const wanted = [
         { written: "A4", cents: -3 },
         { written: "C#5", cents: -4 },
-      ]);
+      ];
+      const aimed = two.aim({ wanted, limits: { least_half_angle_deg: 1.2 } });
       assert.ok(aimed.ok);
       assert.deepEqual(rounded(aimed.aimed), rounded(JSON.parse(readFileSync(join(folder, "aim.json"), "utf8"))));
+      // the profile as the command's table has it, the open area at the vent among it
+      const rows = readFileSync(join(folder, "profiles.csv"), "utf8").trim().split("\n").slice(1).map((line) => line.split(",").map(Number));
+      for (const [station, first, second, by, , , , open] of rows) {
+        const place = compared.comparison.b.profile.find(({ station_mm }) => Math.abs(station_mm - station) < 6e-4);
+        assert.ok(Math.abs(place.diameter_mm - second) < 6e-5 && Math.abs(second - first - by) < 1.1e-4 && Math.abs(place.open_area_mm2 - open) < 6e-4, `${station}`);
+      }
+      assert.equal(rows.length, compared.comparison.b.profile.length);
       two.free();
     });
   }
@@ -57,7 +65,7 @@ describe("wasm and command say the same", () => {
 
 test("a bore goes out as CSV and comes back; one that is wrong is refused with every row, and nothing is changed", () => {
   const two = bores();
-  const csv = two.profileCsv(1, 10);
+  const { csv } = two.profileCsv(1, 10);
   assert.match(csv, /^station_mm,diameter_mm\n0\.000,12\.700\n/);
   const before = two.compare();
   const refused = two.setProfile(1, "0,12\n10,0\n5,13\n");
@@ -70,7 +78,7 @@ test("a bore goes out as CSV and comes back; one that is wrong is refused with e
   assert.deepEqual(read.bumps.map(({ station_mm, beyond_mm }) => [station_mm, beyond_mm.toFixed(3)]), [[100, "0.400"], [150, "-0.636"]]);
   assert.deepEqual(two.readProfile(1, "0,12\n10,0\n5,13\n", 0.2), two.setProfile(1, "0,12\n10,0\n5,13\n"));
   assert.deepEqual(two.compare(), before);
-  assert.deepEqual(two.setProfile(1, two.profileCsv(0, 5)), { ok: true });
+  assert.deepEqual(two.setProfile(1, two.profileCsv(0, 5).csv), { ok: true });
   const same = two.compare();
   assert.ok(same.ok);
   for (const note of same.comparison.notes) assert.ok(Math.abs(note.shift_cents) < 0.05, `${note.written} ${note.shift_cents}`);
@@ -86,12 +94,62 @@ test("2,000 frequencies of a neck on its horn in 500 slices take no longer than 
   two.impedance(0, "Bb3", 40, 2000, 2000);
   const times = Array.from({ length: 9 }, () => {
     const start = performance.now();
-    assert.equal(two.impedance(0, "Bb3", 40, 2000, 2000).length, 2000);
+    assert.equal(two.impedance(0, "Bb3", 40, 2000, 2000).pa_s_m3.length, 2000);
     return performance.now() - start;
   }).sort((a, b) => a - b);
   // The least of them is the machine's own; others share it with whatever runs beside.
   assert.ok(times[0] < 30, `${times[0]} ms`);
   console.log(`impedance at 2,000 frequencies, 500 slices: ${times[0].toFixed(1)} ms`);
+  two.free();
+});
+
+test("rubbish is answered with what is wrong, all of it, and nothing is changed", () => {
+  const none = new Bores();
+  const told = (answer) => {
+    assert.equal(answer.ok, false);
+    for (const { allowed, why } of answer.violations) assert.ok(allowed.length > 0 && why.endsWith("."));
+    return answer.violations.map(({ path }) => path);
+  };
+  const job = readFileSync(file("alto_tighter"), "utf8");
+  for (const which of [2, -1, 0.5, NaN, undefined, "x", Infinity, 4294967296]) assert.deepEqual(told(none.setNeck(which, "x", job)), ["which"], String(which));
+  assert.deepEqual(told(none.setNeck(2, "x", "{}")).slice(0, 1), ["which"]);
+  assert.ok(told(none.setNeck(2, "x", "{}")).length > 3, "the job's own faults come with it");
+  assert.deepEqual(told(none.compare()), ["first", "second"]);
+  assert.deepEqual(told(none.follow()), ["first", "second"]);
+  assert.deepEqual(told(none.setProfile(0, "0,12\n")), ["first"]);
+  assert.deepEqual(told(none.setProfile(3, "0,12\n")), ["which"]);
+  assert.deepEqual(told(none.profileCsv(1, 0)), ["second", "every_mm"]);
+  assert.deepEqual(told(none.readProfile(1, "", -1)), ["second", "limit_mm"]);
+  assert.deepEqual(told(none.fair(7, "", NaN)), ["which", "limit_mm"]);
+  assert.deepEqual(told(none.impedance(9, "A4", 0, -1, NaN)), ["which", "from_hz", "to_hz", "count", "first", "second"]);
+  assert.deepEqual(told(none.aim({ wanted: [] })), ["first", "wanted"]);
+  none.free();
+  const two = bores();
+  const before = two.compare();
+  assert.deepEqual(told(two.impedance(0, "H4", 40, 2000, 10)), ["written"]);
+  assert.deepEqual(told(two.setNeck(2, "x", job)), ["which"]);
+  assert.deepEqual(told(two.setHorn({ format: "neckwright-horn/1" })).length > 3, true);
+  for (const asked of [null, 3, "none", [], { wanted: "A4" }]) assert.ok(told(two.aim(asked)).length > 0);
+  assert.deepEqual(told(two.aim({ wanted: [{ written: "A4", cents: 400 }, { written: "H4", cents: "x" }], limits: { most_change_mm: -1, least_diameter_mm: 50 } })), ["wanted[0].cents", "wanted[1].cents", "limits.most_change_mm", "limits.greatest_diameter_mm", "limits.least_diameter_mm"]);
+  assert.deepEqual(two.compare(), before);
+  two.free();
+});
+
+test("what follows the hand is the comparison", () => {
+  const two = bores();
+  const { comparison } = two.compare();
+  const { ok, followed } = two.follow();
+  assert.ok(ok);
+  followed.notes.forEach((note, index) => {
+    assert.equal(note.written, comparison.notes[index].written);
+    assert.ok(Math.abs(note.shift_cents - comparison.notes[index].shift_cents) < 1e-3, note.written);
+  });
+  const times = Array.from({ length: 15 }, () => {
+    const start = performance.now();
+    two.follow();
+    return performance.now() - start;
+  }).sort((a, b) => a - b);
+  console.log(`13 notes followed: ${times[0].toFixed(1)} ms`);
   two.free();
 });
 

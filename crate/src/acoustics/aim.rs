@@ -8,10 +8,11 @@
 //! linear in the change by [`super::sensitivity`]; the model is then asked again and the step repeated from the new bore
 //! (Gauss-Newton). λ is the greatest that still reaches the aim, so that no more is changed than it takes.
 
-use serde::Serialize;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
-use crate::job::Violation;
+use crate::job::{Violation, read_by_schema};
 use crate::units::{deg_from_rad, rad_from_deg};
 
 use super::comparison::{Contender, on, seen};
@@ -33,34 +34,200 @@ const ROUNDS: usize = 4;
 /// λ from stiff to slack, cents² a mm² of second difference.
 const STIFFEST: f64 = 1e7;
 const SLACKEST: f64 = 1e-1;
+/// Rounding that a bore may lie outside of its limits by.
+const WITHIN_MM: f64 = 1e-6;
+const WITHIN_DEG: f64 = 1e-4;
 /// ε: what a change by itself costs beside a bend of it.
 const SIZE: f64 = 1e-2;
 
-/// What may be made.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// An aim, as a person says it: what should move, and within what.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "Aim")]
+pub struct Aim {
+    /// Notes that should move. Every other note of the horn is asked to stay.
+    #[schemars(length(min = 1, max = 60))]
+    pub wanted: Vec<WantedShift>,
+    /// What can be made.
+    #[serde(default)]
+    pub limits: Makeable,
+}
+
+/// What can be made.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+#[serde(deny_unknown_fields, default)]
 pub struct Makeable {
-    /// Most a diameter may change, mm.
+    /// Most a diameter may change.
+    #[schemars(range(min = 0.01, max = 5.0))]
     pub most_change_mm: f64,
-    /// Least and greatest diameter, mm.
-    pub diameter_mm: (f64, f64),
-    /// Least and greatest half-angle between knots, degrees.
-    pub half_angle_deg: (f64, f64),
+    /// Least diameter anywhere.
+    #[schemars(range(min = 6.0, max = 60.0))]
+    pub least_diameter_mm: f64,
+    /// Greatest diameter anywhere.
+    #[schemars(range(min = 6.0, max = 60.0))]
+    pub greatest_diameter_mm: f64,
+    /// Least half-angle anywhere; below nothing the bore narrows.
+    #[schemars(range(min = -5.0, max = 10.0))]
+    pub least_half_angle_deg: f64,
+    /// Greatest half-angle anywhere.
+    #[schemars(range(min = -5.0, max = 10.0))]
+    pub greatest_half_angle_deg: f64,
 }
 
 impl Default for Makeable {
     /// Invented: to be replaced by what mandrels and hammer allow.
     fn default() -> Self {
-        Self { most_change_mm: 0.6, diameter_mm: (8.0, 40.0), half_angle_deg: (0.2, 4.0) }
+        Self {
+            most_change_mm: 0.6,
+            least_diameter_mm: 8.0,
+            greatest_diameter_mm: 40.0,
+            least_half_angle_deg: 0.2,
+            greatest_half_angle_deg: 4.0,
+        }
     }
 }
 
 /// A wanted shift.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Wanted {
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
+#[serde(deny_unknown_fields)]
+pub struct WantedShift {
     /// A note of the horn, as it stands there.
+    #[schemars(length(min = 2, max = 4))]
     pub written: String,
-    /// By how much it is to move, cents.
+    /// By how many cents it is to move, minus for down; a neck's bore moves a note by cents, not by semitones.
+    #[schemars(range(min = -100.0, max = 100.0))]
     pub cents: f64,
+}
+
+impl Aim {
+    /// Reads an aim.
+    ///
+    /// # Errors
+    ///
+    /// Every violation at once.
+    pub fn read(text: &str) -> Result<Self, Vec<Violation>> {
+        match Self::read_leniently(text) {
+            (Some(aim), found) if !found.iter().any(Violation::is_error) => Ok(aim),
+            (_, found) => Err(found),
+        }
+    }
+
+    /// What can be made of a text, and all that is wrong with it.
+    fn read_leniently(text: &str) -> (Option<Self>, Vec<Violation>) {
+        let plain = Self { wanted: Vec::new(), limits: Makeable::default() };
+        let plain = serde_json::to_value(plain).unwrap_or(Value::Null);
+        let about = "An aim is a list of notes with their cents, and limits.";
+        let (aim, mut found): (Option<Self>, _) = read_by_schema(text, about, &plain);
+        if let Some(aim) = &aim {
+            add_untold(&mut found, aim.limits.crossed());
+        }
+        (aim, found)
+    }
+}
+
+/// Adds what is wrong with fields of which nothing is told yet: a field that was mended is not the one that was written.
+fn add_untold(found: &mut Vec<Violation>, more: Vec<Violation>) {
+    let told: Vec<String> = found.iter().map(|violation| violation.path.clone()).collect();
+    let untold = |violation: &Violation| {
+        told.iter().all(|path| path.is_empty() || !violation.path.starts_with(path.as_str()))
+    };
+    found.extend(more.into_iter().filter(untold));
+}
+
+/// Seeks the change of a neck's bore for an aim as it is written.
+///
+/// # Errors
+///
+/// All that is wrong with the text, and with it for this neck on this horn, at once.
+pub fn aim_of_text(neck: &Contender, horn: &Horn, text: &str) -> Result<Aimed, Vec<Violation>> {
+    let (asked, mut found) = Aim::read_leniently(text);
+    let Some(asked) = asked else { return Err(found) };
+    if !found.iter().any(Violation::is_error) {
+        return aim(neck, horn, &asked);
+    }
+    let more = refusals(neck, horn, &asked, &knots(neck));
+    add_untold(&mut found, more);
+    Err(found)
+}
+
+impl Makeable {
+    /// Limits that leave nothing between them.
+    fn crossed(&self) -> Vec<Violation> {
+        let pairs = [
+            ("diameter_mm", self.least_diameter_mm, self.greatest_diameter_mm),
+            ("half_angle_deg", self.least_half_angle_deg, self.greatest_half_angle_deg),
+        ];
+        let crossed = |&(name, least, greatest): &(&str, f64, f64)| {
+            (least >= greatest).then(|| {
+                Violation::error(
+                    format!("limits.greatest_{name}"),
+                    greatest,
+                    format!("more than the least, {least}"),
+                    "Between the least and the greatest there must be room.",
+                )
+            })
+        };
+        pairs.iter().filter_map(crossed).collect()
+    }
+
+    /// Limits that no change allowed here brings a bore within: diameters (mm) at knots, the last of which must stay.
+    fn out_of_reach(&self, knots: &[f64], diameters: &[f64]) -> Vec<Violation> {
+        let last = knots.len().saturating_sub(1);
+        let change = |k: usize| if k == last { 0.0 } else { self.most_change_mm };
+        let mut found: Vec<Violation> = Vec::new();
+        let mut tell = |field: &str, value: f64, allowed: String, why: String| {
+            let path = format!("limits.{field}");
+            // The first place along the neck tells of the others.
+            if found.iter().all(|violation| violation.path != path) {
+                found.push(Violation::error(path, value, allowed, why));
+            }
+        };
+        let range: Vec<(f64, f64)> = diameters
+            .iter()
+            .enumerate()
+            .map(|(k, diameter)| (diameter - change(k), diameter + change(k)))
+            .collect();
+        for (k, (least, most)) in range.iter().enumerate() {
+            let why = || {
+                format!(
+                    "At station {:.0} mm the bore is {:.2} mm, and may change by {:.2} mm at most.",
+                    knots[k],
+                    diameters[k],
+                    change(k)
+                )
+            };
+            let (low, high) = (self.least_diameter_mm, self.greatest_diameter_mm);
+            if *most < low - WITHIN_MM {
+                tell("least_diameter_mm", low, format!("at most {most:.2}"), why());
+            }
+            if *least > high + WITHIN_MM {
+                tell("greatest_diameter_mm", high, format!("at least {least:.2}"), why());
+            }
+        }
+        for (i, (least_a, most_a)) in range.iter().enumerate() {
+            for (j, (least_b, most_b)) in range.iter().enumerate().skip(i + 1) {
+                let run = knots[j] - knots[i];
+                let angle = |rise: f64| deg_from_rad(libm::atan(rise / (2.0 * run)));
+                let (flattest, steepest) = (angle(least_b - most_a), angle(most_b - least_a));
+                let why = || {
+                    format!(
+                        "From station {:.0} to {:.0} mm no change that is allowed makes it so.",
+                        knots[i], knots[j]
+                    )
+                };
+                let (low, high) = (self.least_half_angle_deg, self.greatest_half_angle_deg);
+                if steepest < low - WITHIN_DEG {
+                    tell("least_half_angle_deg", low, format!("at most {steepest:.2}"), why());
+                }
+                if flattest > high + WITHIN_DEG {
+                    tell("greatest_half_angle_deg", high, format!("at least {flattest:.2}"), why());
+                }
+            }
+        }
+        found
+    }
 }
 
 /// What came of an aim.
@@ -78,6 +245,8 @@ pub struct Aimed {
     pub most_change_mm: f64,
     pub least_half_angle_deg: f64,
     pub greatest_half_angle_deg: f64,
+    /// Fields of the limits that the new bore stands at.
+    pub held_by: Vec<String>,
     /// The new bore: rows of the old one and of the knots.
     pub profile: Profile,
 }
@@ -98,26 +267,20 @@ pub struct AimedNote {
 ///
 /// # Errors
 ///
-/// A wanted note that the horn does not have, stands twice, or moves by more than a semitone; nothing wanted; limits that
-/// leave the bore as it is no room: all at once.
-pub fn aim(
-    neck: &Contender,
-    horn: &Horn,
-    wanted: &[Wanted],
-    makeable: &Makeable,
-) -> Result<Aimed, Vec<Violation>> {
-    let refused = refusals(horn, wanted);
+/// A wanted note that the horn does not have or that stands twice; limits that no change allowed brings this bore within: all
+/// at once.
+pub fn aim(neck: &Contender, horn: &Horn, asked: &Aim) -> Result<Aimed, Vec<Violation>> {
+    let (wanted, makeable) = (asked.wanted.as_slice(), &asked.limits);
+    let knots = knots(neck);
+    let refused = refusals(neck, horn, asked, &knots);
     if !refused.is_empty() {
         return Err(refused);
     }
-    let length = neck.bore.length_mm();
-    let count = (length / KNOTS_MM).round().max(2.0) as usize;
-    let knots: Vec<f64> = (0..=count).map(|k| length * k as f64 / count as f64).collect();
     let start = peaks_of(horn, &neck.bore);
     let targets: Vec<(f64, f64)> = horn
         .fingerings
         .iter()
-        .map(|fingering| match asked(wanted, fingering) {
+        .map(|fingering| match wish(wanted, fingering) {
             Some(cents) => (cents, 1.0),
             None => (0.0, STAYS * STAYS),
         })
@@ -131,8 +294,8 @@ pub fn aim(
             return Err(vec![Violation::error(
                 "limits",
                 Value::Null,
-                "limits that the bore as it is keeps",
-                "The bore already lies outside of what may be made, so no small change of it is within.",
+                "limits that leave the bore some room together",
+                "No change keeps all of the limits at once.",
             )]);
         };
         let off = problem.off(&change);
@@ -149,22 +312,23 @@ pub fn aim(
     Ok(problem.said(off, &change, wanted))
 }
 
-fn asked(wanted: &[Wanted], fingering: &Fingering) -> Option<f64> {
+fn wish(wanted: &[WantedShift], fingering: &Fingering) -> Option<f64> {
     wanted.iter().find(|wanted| wanted.written == fingering.note.name).map(|wanted| wanted.cents)
 }
 
-fn refusals(horn: &Horn, wanted: &[Wanted]) -> Vec<Violation> {
+/// Stations at which the bore is changed, ends included, mm.
+fn knots(neck: &Contender) -> Vec<f64> {
+    let length = neck.bore.length_mm();
+    let count = (length / KNOTS_MM).round().max(2.0) as usize;
+    (0..=count).map(|k| length * k as f64 / count as f64).collect()
+}
+
+/// What keeps an aim from being sought on this neck and horn.
+fn refusals(neck: &Contender, horn: &Horn, asked: &Aim, knots: &[f64]) -> Vec<Violation> {
     let mut found = Vec::new();
-    if wanted.is_empty() {
-        found.push(Violation::error(
-            "aim",
-            Value::Null,
-            "a note and its cents, as in A5=-4",
-            "Nothing is wanted, so nothing is to be sought.",
-        ));
-    }
+    let wanted = &asked.wanted;
     for (index, aim) in wanted.iter().enumerate() {
-        let path = || format!("aim[{index}]");
+        let path = || format!("wanted[{index}].written");
         if !horn.fingerings.iter().any(|fingering| fingering.note.name == aim.written) {
             let names: Vec<&str> =
                 horn.fingerings.iter().map(|fingering| fingering.note.name.as_str()).collect();
@@ -183,15 +347,10 @@ fn refusals(horn: &Horn, wanted: &[Wanted]) -> Vec<Violation> {
                 "A note cannot move by two amounts.",
             ));
         }
-        if aim.cents.is_nan() || aim.cents.abs() > 100.0 {
-            found.push(Violation::error(
-                path(),
-                aim.cents,
-                "-100 to 100 cents",
-                "A neck's bore moves a note by cents, not by semitones.",
-            ));
-        }
     }
+    let diameters: Vec<f64> =
+        knots.iter().map(|knot| 2.0 * neck.bore.neck.bore.radius(*knot)).collect();
+    found.extend(asked.limits.out_of_reach(knots, &diameters));
     found
 }
 
@@ -205,7 +364,7 @@ struct Problem<'a> {
     horn: &'a Horn,
     knots: &'a [f64],
     start: &'a [Option<Peak>],
-    /// Wanted shift and weight of each note.
+    /// WantedShift shift and weight of each note.
     targets: &'a [(f64, f64)],
     makeable: &'a Makeable,
 }
@@ -307,7 +466,7 @@ impl Problem<'_> {
         for k in 0..=last {
             // The end at the tenon meets the horn where it met it before.
             let most = if k == last { 0.0 } else { made.most_change_mm };
-            let (least_d, most_d) = made.diameter_mm;
+            let (least_d, most_d) = (made.least_diameter_mm, made.greatest_diameter_mm);
             limits.push(Limit { terms: vec![(k, 1.0)], bound: most.min(most_d - diameter(k)) });
             limits.push(Limit { terms: vec![(k, -1.0)], bound: most.min(diameter(k) - least_d) });
         }
@@ -315,14 +474,45 @@ impl Problem<'_> {
             let run = self.knots[k + 1] - self.knots[k];
             let rise = |deg: f64| 2.0 * run * libm::tan(rad_from_deg(deg));
             let now = diameter(k + 1) - diameter(k);
-            let (least, most) = made.half_angle_deg;
+            let (least, most) = (made.least_half_angle_deg, made.greatest_half_angle_deg);
             limits.push(Limit { terms: vec![(k + 1, 1.0), (k, -1.0)], bound: rise(most) - now });
             limits.push(Limit { terms: vec![(k + 1, -1.0), (k, 1.0)], bound: now - rise(least) });
         }
         limits
     }
 
-    fn said(&self, off: f64, change: &[f64], wanted: &[Wanted]) -> Aimed {
+    /// Which limits a change stands at.
+    fn held_by(&self, change: &[f64]) -> Vec<String> {
+        let made = self.makeable;
+        let last = self.knots.len() - 1;
+        let bore = &self.neck.bore.neck.bore;
+        let now: Vec<f64> =
+            self.knots.iter().zip(change).map(|(knot, x)| 2.0 * bore.radius(*knot) + x).collect();
+        let angles: Vec<f64> = now
+            .windows(2)
+            .zip(self.knots.windows(2))
+            .map(|(d, x)| deg_from_rad(libm::atan((d[1] - d[0]) / 2.0 / (x[1] - x[0]))))
+            .collect();
+        // What must stay, at the tenon, stands at no limit of the maker's.
+        let moved = &now[..last];
+        let close = |a: f64, b: f64| (a - b).abs() < 1e-3;
+        [
+            ("most_change_mm", change.iter().any(|x| close(x.abs(), made.most_change_mm))),
+            ("least_diameter_mm", moved.iter().any(|d| close(*d, made.least_diameter_mm))),
+            ("greatest_diameter_mm", moved.iter().any(|d| close(*d, made.greatest_diameter_mm))),
+            ("least_half_angle_deg", angles.iter().any(|a| close(*a, made.least_half_angle_deg))),
+            (
+                "greatest_half_angle_deg",
+                angles.iter().any(|a| close(*a, made.greatest_half_angle_deg)),
+            ),
+        ]
+        .into_iter()
+        .filter(|(_, held)| *held)
+        .map(|(name, _)| name.to_owned())
+        .collect()
+    }
+
+    fn said(&self, off: f64, change: &[f64], wanted: &[WantedShift]) -> Aimed {
         let shifts = self.shifts(&self.changed(change));
         let profile = self.profile(change);
         let notes: Vec<AimedNote> = shifts
@@ -333,7 +523,7 @@ impl Problem<'_> {
                 let ((peak, got), before) = ((*shift)?, (*before)?);
                 Some(AimedNote {
                     written: fingering.note.name.clone(),
-                    wanted_cents: asked(wanted, fingering),
+                    wanted_cents: wish(wanted, fingering),
                     got_cents: got,
                     height_change_db: 20.0
                         * libm::log10(peak.height_mpa_s_m3 / before.height_mpa_s_m3),
@@ -350,10 +540,12 @@ impl Problem<'_> {
             .collect();
         let most_change_mm = change.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
         let reached = off <= REACHED_CENTS;
+        let held = self.held_by(change);
         Aimed {
             format: "neckwright-aim/1",
             reached,
-            words: in_words(reached, off, most_change_mm, &notes),
+            words: in_words(reached, off, most_change_mm, &notes, &held),
+            held_by: held,
             notes,
             most_change_mm,
             least_half_angle_deg: angles.iter().copied().fold(f64::INFINITY, f64::min),
@@ -380,7 +572,13 @@ fn between(knots: &[f64], change: &[f64], station: f64) -> f64 {
     change[next - 1] + (change[next] - change[next - 1]) * share
 }
 
-fn in_words(reached: bool, off: f64, most: f64, notes: &[AimedNote]) -> Vec<String> {
+fn in_words(
+    reached: bool,
+    off: f64,
+    most: f64,
+    notes: &[AimedNote],
+    held: &[String],
+) -> Vec<String> {
     let mut words = vec![if reached {
         format!(
             "The aim is reached within {off:.2} cents, with no diameter changed by more than {most:.2} mm."
@@ -390,6 +588,10 @@ fn in_words(reached: bool, off: f64, most: f64, notes: &[AimedNote]) -> Vec<Stri
             "The aim is not reached: the wanted notes are still {off:.1} cents off in the mean square, with the diameters changed by up to {most:.2} mm."
         )
     }];
+    if !held.is_empty() {
+        let names: Vec<&str> = held.iter().map(|name| limit_name(name)).collect();
+        words.push(format!("The new bore stands at these limits: {}.", names.join(", ")));
+    }
     for note in notes {
         let got =
             format!("{:+.1} cents, its peak {:+.1} dB", note.got_cents, note.height_change_db);
@@ -405,4 +607,16 @@ fn in_words(reached: bool, off: f64, most: f64, notes: &[AimedNote]) -> Vec<Stri
     }
     words.push(super::comparison::CAUTION.to_owned());
     words
+}
+
+/// What a limit is called.
+fn limit_name(field: &str) -> &str {
+    match field {
+        "most_change_mm" => "most change of a diameter",
+        "least_diameter_mm" => "least diameter",
+        "greatest_diameter_mm" => "greatest diameter",
+        "least_half_angle_deg" => "least half-angle",
+        "greatest_half_angle_deg" => "greatest half-angle",
+        other => other,
+    }
 }

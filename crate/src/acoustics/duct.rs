@@ -2,6 +2,7 @@
 
 use num_complex::Complex64 as Complex;
 
+use super::disturbance::Lump;
 use super::losses::Medium;
 use super::segment::{Matrix, Segment, State, Wave};
 use super::vent::SideHole;
@@ -11,6 +12,8 @@ use super::vent::SideHole;
 pub enum Piece {
     Segment(Segment),
     Hole(SideHole),
+    /// What stands in the bore, or a wall's end.
+    Lump(Lump),
 }
 
 /// A tube, from the player's end on.
@@ -37,6 +40,7 @@ impl Duct {
         self.pieces.iter().rev().fold(outlet, |state, piece| match piece {
             Piece::Segment(segment) => segment.matrix_with(&wave, medium).apply(&state),
             Piece::Hole(hole) => hole.before(medium, &wave, &state),
+            Piece::Lump(lump) => lump.before(medium, &wave, &state),
         })
     }
 
@@ -59,7 +63,7 @@ impl Duct {
             .iter()
             .map(|piece| match piece {
                 Piece::Segment(segment) => segment.length,
-                Piece::Hole(_) => 0.0,
+                Piece::Hole(_) | Piece::Lump(_) => 0.0,
             })
             .sum()
     }

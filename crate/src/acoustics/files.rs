@@ -4,8 +4,9 @@ use std::fmt::Write;
 
 use crate::exports::paper::escaped;
 
-use super::comparison::{Comparison, Contender, spectrum};
+use super::comparison::{Comparison, Contender, spectrum, told};
 use super::horn::Horn;
+use super::profile::{ProfilePlace, along};
 
 /// Frequencies of the table: every hertz from here to there.
 const FROM_HZ: u32 = 40;
@@ -38,6 +39,41 @@ pub fn impedance_csv(a: &Contender, b: &Contender, horn: &Horn) -> String {
                 deg(phase_b)
             );
         }
+    }
+    text
+}
+
+/// Both bores along their length, a row a station of either: what each is there, and the second less the first.
+#[must_use]
+pub fn profiles_csv(a: &Contender, b: &Contender) -> String {
+    let mut text = String::from(
+        "station_mm,a_diameter_mm,b_diameter_mm,difference_mm,a_half_angle_deg,b_half_angle_deg,a_open_area_mm2,b_open_area_mm2\n",
+    );
+    let mut stations: Vec<f64> = [a, b].into_iter().flat_map(|neck| told(&neck.bore)).collect();
+    stations.sort_by(f64::total_cmp);
+    stations.dedup_by(|one, other| (*one - *other).abs() < 1e-6);
+    let [one, other] = [a, b].map(|neck| (along(&neck.bore, &stations), neck.bore.length_mm()));
+    for (index, station) in stations.iter().enumerate() {
+        // Beyond the end of the shorter there is nothing to tell of it.
+        let of = |neck: &(Vec<ProfilePlace>, f64)| {
+            neck.0.get(index).filter(|_| *station <= neck.1 + 1e-6).copied()
+        };
+        let (a, b) = (of(&one), of(&other));
+        let cell = |value: Option<f64>, places: usize| {
+            value.map(|value| format!("{value:.places$}")).unwrap_or_default()
+        };
+        let difference = a.zip(b).map(|(a, b)| b.diameter_mm - a.diameter_mm);
+        let _ = writeln!(
+            text,
+            "{station:.3},{},{},{},{},{},{},{}",
+            cell(a.map(|place| place.diameter_mm), 4),
+            cell(b.map(|place| place.diameter_mm), 4),
+            cell(difference, 4),
+            cell(a.map(|place| place.half_angle_deg), 4),
+            cell(b.map(|place| place.half_angle_deg), 4),
+            cell(a.map(|place| place.open_area_mm2), 3),
+            cell(b.map(|place| place.open_area_mm2), 3),
+        );
     }
     text
 }
@@ -221,13 +257,13 @@ fn shifts(text: &mut String, comparison: &Comparison) {
     let notes = &comparison.notes;
     let reach = notes
         .iter()
-        .map(|note| note.shift_cents.abs() + note.uncertainty_cents)
+        .map(|note| note.shift.shift_cents.abs() + note.shift.uncertainty_cents)
         .fold(1.0, f64::max);
     let count = notes.len() as f64;
     let plot = Plot { top: 510.0, bottom: 720.0, x: (0.0, count), y: (-reach, reach) };
     let title = "Shift of each note from the first neck to the second, most noticed first; bars: diameters known to 0.1 mm";
     plot.frame(text, title, (f64::INFINITY, ""), (tick(2.0 * reach, 8.0), "cents"));
-    for (index, note) in notes.iter().enumerate() {
+    for (index, note) in notes.iter().map(|note| &note.shift).enumerate() {
         let x = plot.x(index as f64 + 0.5);
         let (zero, top) = (plot.y(0.0), plot.y(note.shift_cents));
         let (high, low) = (

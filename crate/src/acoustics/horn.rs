@@ -40,7 +40,7 @@ pub struct HornFile {
     /// What A4 is tuned to.
     #[schemars(range(min = 400.0, max = 480.0))]
     pub tuning_hz: f64,
-    /// Volume of the mouthpiece beyond the end of the neck, with what the reed gives; null for that of the cone missing from the first neck.
+    /// Volume of the mouthpiece beyond the end of the neck, with what the reed gives; left empty (null), that of the cone missing from the first neck.
     #[serde(default)]
     #[schemars(range(min = 500.0, max = 60000.0))]
     pub mouthpiece_volume_mm3: Option<f64>,
@@ -132,6 +132,9 @@ pub struct HornHole {
     /// Height of the open pad above the hole.
     #[schemars(range(min = 0.3, max = 30.0))]
     pub pad_opens_mm: f64,
+    /// Whether it is an octave vent of the body: notes of the upper register that open it are then looked for beside the peak they have without it.
+    #[serde(default)]
+    pub octave_vent: bool,
 }
 
 /// A plain cone that goes on where the neck ends. It has no holes and no bell, so it tells how a neck differs from another, not how the horn plays.
@@ -171,8 +174,11 @@ pub struct Fingering {
     pub note: Note,
     /// What it should sound on its first resonance, Hz.
     pub fundamental_hz: f64,
+    /// Whether the neck's vent is open.
     pub vent_open: bool,
     pub body: Body,
+    /// The body with its own octave vents shut, where the note opens one.
+    pub unvented: Option<Body>,
     /// Length of the cone that stands in for the body, mm.
     pub cone_mm: Option<f64>,
 }
@@ -360,8 +366,17 @@ impl HornFile {
         for (index, asked) in self.notes.iter().enumerate() {
             let Some(note) = Note::named(&asked.written) else { continue };
             let fundamental_hz = note.fundamental_hz(voice, self.tuning_hz);
+            let mut unvented = None;
             let (body, cone_mm) = match &self.body {
-                HornBody::Measured(body) => (body_of(body, &asked.open), None),
+                HornBody::Measured(body) => {
+                    let is_vent = |name: &String| {
+                        body.holes.iter().any(|hole| hole.octave_vent && hole.name == *name)
+                    };
+                    let (vents, others): (Vec<String>, Vec<String>) =
+                        asked.open.iter().cloned().partition(is_vent);
+                    unvented = (!vents.is_empty()).then(|| body_of(body, &others));
+                    (body_of(body, &asked.open), None)
+                }
                 HornBody::StandIn(_) => {
                     match cone_for(&medium, neck, mouthpiece, (entry, slope), fundamental_hz) {
                         Some(length) => (Body::cone(length, entry, slope), Some(length)),
@@ -378,7 +393,7 @@ impl HornFile {
                 }
             };
             let vent_open = asked.neck_vent_open.unwrap_or(note.opens_neck_vent());
-            fingerings.push(Fingering { note, fundamental_hz, vent_open, body, cone_mm });
+            fingerings.push(Fingering { note, fundamental_hz, vent_open, body, unvented, cone_mm });
         }
         if !refused.is_empty() {
             return Err(refused);
@@ -441,7 +456,7 @@ fn body_of(body: &MeasuredBody, open: &[String]) -> Body {
             }));
         }
     }
-    Body { duct: Duct { pieces }, end: radius(to) * 1e-3 }
+    Body { duct: Duct { pieces }, entry: radius(from) * 1e-3, end: radius(to) * 1e-3 }
 }
 
 /// What is wrong with rows of (station, diameter): out of order, too near, diameters that are none, steps.

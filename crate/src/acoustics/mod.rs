@@ -10,6 +10,7 @@
 pub mod aim;
 pub mod air;
 pub mod comparison;
+pub mod disturbance;
 pub mod duct;
 pub mod files;
 pub mod horn;

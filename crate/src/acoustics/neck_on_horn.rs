@@ -8,11 +8,12 @@ use num_complex::Complex64 as Complex;
 use crate::geometry::neck::Neck;
 use crate::job::Job;
 
+use super::disturbance::{Ends, Lump};
 use super::duct::{Duct, Piece};
 use super::impedance::{Peak, peak_near, peaks};
 use super::losses::Medium;
-use super::radiation::{Rim, open_end};
-use super::segment::{Matrix, Segment, State};
+use super::radiation::open_end;
+use super::segment::{Matrix, Segment, State, Wave};
 use super::sweep::Sweep;
 use super::vent::{Cover, SideHole};
 
@@ -56,14 +57,15 @@ impl NeckVent {
 pub struct NeckBore {
     pub neck: Arc<Neck>,
     pub vent: NeckVent,
+    pub ends: Ends,
     shut: Duct,
     open: Duct,
 }
 
 impl NeckBore {
-    /// Slices of a neck with its vent.
+    /// Slices of a neck with its vent and where its wall ends.
     #[must_use]
-    pub fn new(neck: Arc<Neck>, vent: NeckVent) -> Self {
+    pub fn new(neck: Arc<Neck>, vent: NeckVent, ends: Ends) -> Self {
         let hole = |cover: Cover| SideHole {
             radius: vent.radius * 1e-3,
             length: vent.length * 1e-3,
@@ -77,12 +79,14 @@ impl NeckBore {
             stations.push(vent_at);
             stations.sort_by(f64::total_cmp);
             stations.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
-            let mut pieces = Vec::new();
+            let mut pieces = vec![Piece::Lump(ends.cork_end(neck.bore.radius(0.0) * 1e-3))];
             for pair in stations.windows(2) {
                 let &[from, to] = pair else { continue };
                 // A stretch may begin a rounding away from the vent and stand for its station.
                 if (from - vent_at).abs() < 1e-6 {
                     pieces.push(Piece::Hole(hole(cover)));
+                    let bore = neck.bore.radius(vent_at) * 1e-3;
+                    pieces.push(Piece::Lump(Lump::intruding(&ends.vent, bore)));
                 }
                 let count = ((to - from) / SLICE_MM).ceil().max(1.0) as usize;
                 let at = |k: usize| from + (to - from) * k as f64 / count as f64;
@@ -97,7 +101,7 @@ impl NeckBore {
         };
         let under = Cover::UnderPad { radius: vent.pad_radius * 1e-3, height: vent.lift * 1e-3 };
         let (shut, open) = (with(Cover::Shut), with(under));
-        Self { neck, vent, shut, open }
+        Self { neck, vent, ends, shut, open }
     }
 
     /// The tube with its vent open or shut.
@@ -115,7 +119,7 @@ impl NeckBore {
     /// The same neck with another bore.
     #[must_use]
     pub fn with_bore(&self, bore: crate::geometry::bore::Bore) -> Self {
-        Self::new(Arc::new(Neck { bore, ..(*self.neck).clone() }), self.vent)
+        Self::new(Arc::new(Neck { bore, ..(*self.neck).clone() }), self.vent, self.ends)
     }
 }
 
@@ -123,6 +127,8 @@ impl NeckBore {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Body {
     pub duct: Duct,
+    /// Radius it begins with, m.
+    pub entry: f64,
     /// Radius of its open end, m.
     pub end: f64,
 }
@@ -133,13 +139,17 @@ impl Body {
     pub fn cone(length_mm: f64, entry_mm: f64, slope: f64) -> Self {
         let count = (length_mm / BODY_SLICE_MM).ceil().max(1.0) as usize;
         let end = entry_mm + slope * length_mm;
-        Self { duct: Duct::cone(length_mm, entry_mm, end, count), end: end * 1e-3 }
+        Self {
+            duct: Duct::cone(length_mm, entry_mm, end, count),
+            entry: entry_mm * 1e-3,
+            end: end * 1e-3,
+        }
     }
 
     /// The state at the tenon's free end.
     #[must_use]
     pub fn state(&self, medium: &Medium, omega: f64) -> State {
-        let end = open_end(&medium.air, Rim::Thin, self.end, omega);
+        let end = open_end(&medium.air, self.end, omega);
         self.duct.carry(medium, omega, State::load(end))
     }
 }
@@ -186,8 +196,21 @@ impl Fingered<'_> {
     /// The state at the cork end.
     #[must_use]
     pub fn entry(&self, omega: f64) -> State {
-        let below = self.body.state(self.medium, omega);
-        self.neck.duct(self.vent_open).carry(self.medium, omega, below)
+        self.neck.duct(self.vent_open).carry(self.medium, omega, self.below(omega))
+    }
+
+    /// What lies between the neck's bore and the horn's own.
+    #[must_use]
+    pub fn junction(&self) -> Lump {
+        let end = self.neck.neck.bore.radius(self.neck.length_mm()) * 1e-3;
+        self.neck.ends.tenon_end(end, self.body.entry)
+    }
+
+    /// The state in the neck's bore at its end.
+    #[must_use]
+    pub fn below(&self, omega: f64) -> State {
+        let horn = self.body.state(self.medium, omega);
+        self.junction().before(self.medium, &Wave::of(self.medium, omega), &horn)
     }
 
     /// Admittance the reed sees.
@@ -280,9 +303,9 @@ impl Fingered<'_> {
     #[must_use]
     pub fn pressure_at(&self, station_mm: f64, hz: f64) -> Complex {
         let omega = TAU * hz;
-        let mut state = self.body.state(self.medium, omega);
+        let mut state = self.below(omega);
         let duct = self.neck.duct(self.vent_open);
-        let wave = super::segment::Wave::of(self.medium, omega);
+        let wave = Wave::of(self.medium, omega);
         let mut behind = duct.length() * 1e3;
         let mut there = None;
         for piece in duct.pieces.iter().rev() {
@@ -295,6 +318,7 @@ impl Fingered<'_> {
                     segment.matrix_with(&wave, self.medium).apply(&state)
                 }
                 Piece::Hole(hole) => hole.before(self.medium, &wave, &state),
+                Piece::Lump(lump) => lump.before(self.medium, &wave, &state),
             };
         }
         there.unwrap_or(state.pressure) / state.pressure

@@ -10,6 +10,7 @@ use crate::units::{MM_PER_INCH, deg_from_rad};
 
 use super::horn::rows_in_order;
 use super::least_squares::{Limit, Quadratic};
+use super::neck_on_horn::NeckBore;
 
 /// Least distance between rows, as in a job, mm.
 const LEAST_ROW_MM: f64 = 0.1;
@@ -47,6 +48,8 @@ pub struct ProfilePlace {
     pub station_mm: f64,
     pub diameter_mm: f64,
     pub half_angle_deg: f64,
+    /// Area of the bore less what the vent's end takes of it there.
+    pub open_area_mm2: f64,
 }
 
 /// Where a bore leaves the straight line between its neighbours.
@@ -242,15 +245,18 @@ impl Profile {
     }
 }
 
-/// Diameter and half-angle of a bore at each station.
+/// Diameter, half-angle and open area of a neck's bore at each station.
 #[must_use]
-pub fn along(bore: &Bore, stations_mm: &[f64]) -> Vec<ProfilePlace> {
+pub fn along(neck: &NeckBore, stations_mm: &[f64]) -> Vec<ProfilePlace> {
     let place = |&station_mm: &f64| {
-        let (radius, slope) = bore.radius_slope(station_mm);
+        let (radius, slope) = neck.neck.bore.radius_slope(station_mm);
+        let from_vent = (station_mm - neck.vent.station) * 1e-3;
         ProfilePlace {
             station_mm,
             diameter_mm: 2.0 * radius,
             half_angle_deg: deg_from_rad(libm::atan(slope)),
+            open_area_mm2: PI * radius * radius
+                - 1e6 * neck.ends.vent.area(radius * 1e-3, from_vent),
         }
     };
     stations_mm.iter().map(place).collect()
@@ -293,12 +299,4 @@ pub fn tenon_step(bore: &Bore, length_mm: f64, horn: (f64, f64)) -> TenonStep {
         step_mm: horn.0 - 2.0 * radius,
         angle_change_deg: deg_from_rad(horn.1 - libm::atan(slope)),
     }
-}
-
-/// Share of the bore's area that a vent reaching inside covers at its station: a rectangle as wide as the vent and as high
-/// as it reaches, over the circle.
-#[must_use]
-pub fn covered_by_vent(bore: &Bore, station_mm: f64, outer_mm: f64, reach_mm: f64) -> f64 {
-    let radius = bore.radius(station_mm);
-    outer_mm * reach_mm / (PI * radius * radius)
 }

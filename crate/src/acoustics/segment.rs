@@ -85,17 +85,6 @@ impl Matrix {
         }
     }
 
-    /// This piece followed by another.
-    #[must_use]
-    pub fn then(&self, next: &Self) -> Self {
-        Self {
-            a: self.a * next.a + self.b * next.c,
-            b: self.a * next.b + self.b * next.d,
-            c: self.c * next.a + self.d * next.c,
-            d: self.c * next.b + self.d * next.d,
-        }
-    }
-
     /// One, for every passive tube: the same from both ends (reciprocity).
     #[must_use]
     pub fn determinant(&self) -> Complex {

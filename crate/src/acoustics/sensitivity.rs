@@ -9,6 +9,7 @@ use std::f64::consts::{LN_2, TAU};
 
 use num_complex::Complex64 as Complex;
 
+use super::disturbance::Lump;
 use super::duct::Piece;
 use super::neck_on_horn::Fingered;
 use super::segment::{Segment, State, Wave};
@@ -50,7 +51,7 @@ fn admittance_slopes(fingered: &Fingered, knots: &[f64], hz: f64) -> Slopes {
     let medium = fingered.medium;
     let wave = Wave::of(medium, omega);
     let duct = fingered.neck.duct(fingered.vent_open);
-    let mut state = fingered.body.state(medium, omega);
+    let mut state = fingered.below(omega);
     let mut behind = duct.length() * 1e3;
     let mut by_knot = vec![Complex::default(); knots.len()];
     let mut add = |station: f64, weight: Complex| {
@@ -68,6 +69,8 @@ fn admittance_slopes(fingered: &Fingered, knots: &[f64], hz: f64) -> Slopes {
             (None, None) => {}
         }
     };
+    // What the bore's end does to the step there comes first: its flow is that behind it, its pressure that before.
+    add(behind, lump_by_radius(fingered, &wave, &fingered.junction(), &state) * 0.5e-3);
     for piece in duct.pieces.iter().rev() {
         match piece {
             Piece::Segment(whole) => {
@@ -96,6 +99,10 @@ fn admittance_slopes(fingered: &Fingered, knots: &[f64], hz: f64) -> Slopes {
                 behind -= length_mm;
             }
             Piece::Hole(hole) => state = hole.before(medium, &wave, &state),
+            Piece::Lump(lump) => {
+                state = lump.before(medium, &wave, &state);
+                add(behind, lump_by_radius(fingered, &wave, lump, &state) * 0.5e-3);
+            }
         }
     }
     // Through the mouthpiece, whose determinant is one, the change goes as the square of the pressures.
@@ -105,6 +112,16 @@ fn admittance_slopes(fingered: &Fingered, knots: &[f64], hz: f64) -> Slopes {
         *slope /= square;
     }
     Slopes { admittance: reed.admittance(), by_knot }
+}
+
+/// ∂Y/∂r p² − ∂Z/∂r u² a metre of radius of what is in line and beside at one place, the state before it. Lumps are so small
+/// that it is much the same behind them.
+fn lump_by_radius(fingered: &Fingered, wave: &Wave, lump: &Lump, here: &State) -> Complex {
+    let air = &fingered.medium.air;
+    let beside = wave.omega * lump.room_by_radius / (air.density * air.speed * air.speed);
+    let line = wave.inertia * lump.line_by_radius;
+    Complex::new(0.0, beside) * here.pressure * here.pressure
+        - Complex::new(0.0, line) * here.flow * here.flow
 }
 
 /// ∂Y/∂r p² − ∂Z/∂r u² a metre of tube and of radius, at a place of a slice.

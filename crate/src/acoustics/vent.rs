@@ -9,7 +9,7 @@
 use num_complex::Complex64 as Complex;
 
 use super::losses::Medium;
-use super::radiation::{Rim, open_end};
+use super::radiation::open_end;
 use super::segment::{Segment, State, Wave};
 
 /// What stands at the outer end of a hole.
@@ -17,8 +17,6 @@ use super::segment::{Segment, State, Wave};
 pub enum Cover {
     /// Shut by its pad.
     Shut,
-    /// Free.
-    Open,
     /// Open, under a pad of this radius at this height; metres.
     UnderPad { radius: f64, height: f64 },
 }
@@ -69,14 +67,13 @@ impl SideHole {
         };
         let outer = match self.cover {
             Cover::Shut => State::shut(),
-            Cover::Open => State::load(open_end(&medium.air, Rim::Thin, self.radius, wave.omega)),
             Cover::UnderPad { radius, height } => {
                 // Benade & Murday (1967), as in the same thesis, equation 2.31: a length by the pad's size and height.
                 let added = 0.61
                     * self.radius
                     * libm::pow(radius / self.radius, 0.18)
                     * libm::pow(self.radius / height, 0.39);
-                let end = open_end(&medium.air, Rim::Thin, self.radius, wave.omega);
+                let end = open_end(&medium.air, self.radius, wave.omega);
                 State::load(end).before_series(Complex::new(0.0, wave.inertia * added / area))
             }
         };

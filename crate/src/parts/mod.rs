@@ -32,6 +32,7 @@ mod vent;
 pub use action::{Action, NoLift};
 pub use assembly::{Assembly, HingeAxis, PlacedJob, build_from_text};
 pub use brace::rise as brace_rise;
+pub use cork::from_station as cork_starts;
 pub use hinge::{engagement, screw_lengths};
 pub use keepouts::ToolPath;
 pub use part::Part;

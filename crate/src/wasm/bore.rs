@@ -1,10 +1,10 @@
 //! What a bore does beside another: two jobs and a horn go in, a comparison comes out.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use wasm_bindgen::prelude::*;
 
-use crate::acoustics::aim::{Makeable, Wanted, aim};
-use crate::acoustics::comparison::{Contender, compare};
+use crate::acoustics::aim::{Aim, aim_of_text};
+use crate::acoustics::comparison::{Contender, Looked, compare_looked, follow, on};
 use crate::acoustics::horn::{Horn, HornFile};
 use crate::acoustics::profile::{Bump, Profile};
 use crate::job::{Violation, schema_of};
@@ -31,8 +31,17 @@ export type BoreProfile =
     | { ok: true; profile: Profile; bumps: Bump[] }
     | { ok: false; violations: Violation[] };
 
-/** A note by its written name, and by how many cents it is to move. */
-export interface WantedShift { written: string; cents: number }
+/** What the shifts come to while a bore is being changed, or every reason why not. */
+export type BoreFollowed = { ok: true; followed: Followed } | { ok: false; violations: Violation[] };
+
+/** A bore as CSV, or why there is none. */
+export type BoreCsv = { ok: true; csv: string } | { ok: false; violations: Violation[] };
+
+/** Size of the impedance at the reed at each frequency, Pa·s/m³, or every reason why not. */
+export type BoreCurve = { ok: true; pa_s_m3: Float64Array } | { ok: false; violations: Violation[] };
+
+/** Notes that should move and by how many cents, and what can be made (a limit that is left out has its usual value). */
+export interface AimAsked { wanted: WantedShift[]; limits?: Partial<Makeable> }
 "#;
 
 /// Two necks on one horn. Holds the last jobs and the last horn that could be used.
@@ -41,8 +50,8 @@ export interface WantedShift { written: string; cents: number }
 pub struct Bores {
     file: Option<HornFile>,
     necks: [Option<Contender>; 2],
-    /// The horn made ready for the first neck; made anew when either changes.
-    horn: Option<Horn>,
+    /// The horn made ready for the first neck, and that neck looked at on it; made anew when either changes.
+    ready: Option<(Horn, Looked)>,
 }
 
 #[wasm_bindgen]
@@ -66,7 +75,7 @@ impl Bores {
         };
         taken(read.map(|file| {
             self.file = file;
-            self.horn = None;
+            self.ready = None;
         }))
     }
 
@@ -74,159 +83,264 @@ impl Bores {
     #[wasm_bindgen(js_name = setNeck, unchecked_return_type = "BoreTaken")]
     pub fn set_neck(
         &mut self,
-        which: usize,
+        which: f64,
         name: &str,
         #[wasm_bindgen(unchecked_param_type = "object | string")] job: JsValue,
     ) -> Result<JsValue, JsError> {
-        taken(
-            job_text(&job)
-                .and_then(|text| Contender::read(name, &text))
-                .map(|neck| self.put(which, neck)),
-        )
+        let read = job_text(&job).and_then(|text| Contender::read(name, &text));
+        taken(both(place(which), read).map(|(which, neck)| self.put(which, neck)))
     }
 
     /// Gives a neck another bore, from CSV of station and diameter; all else of its job stays.
     #[wasm_bindgen(js_name = setProfile, unchecked_return_type = "BoreTaken")]
-    pub fn set_profile(&mut self, which: usize, csv: &str) -> Result<JsValue, JsError> {
-        let neck = self.neck(which)?;
-        let changed = bore_of(neck, csv)
-            .map(|profile| Contender { bore: neck.bore.with_bore(profile.bore()), ..neck.clone() });
-        taken(changed.map(|neck| self.put(which, neck)))
+    pub fn set_profile(&mut self, which: f64, csv: &str) -> Result<JsValue, JsError> {
+        let changed = self.at(which).and_then(|(which, neck)| {
+            let bore = bore_of(neck, csv)?.bore();
+            Ok((which, Contender { bore: neck.bore.with_bore(bore), ..neck.clone() }))
+        });
+        taken(changed.map(|(which, neck)| self.put(which, neck)))
     }
 
     /// The bore of a neck as CSV, a row every so many millimetres, ends included.
-    #[wasm_bindgen(js_name = profileCsv)]
-    pub fn profile_csv(&self, which: usize, every_mm: f64) -> Result<String, JsError> {
-        let neck = self.neck(which)?;
-        let every = if every_mm.is_finite() { every_mm.max(1.0) } else { 10.0 };
-        let length = neck.bore.length_mm();
-        Ok(Profile::of(&neck.name, &neck.bore.neck.bore, length, every).to_csv())
+    #[wasm_bindgen(js_name = profileCsv, unchecked_return_type = "BoreCsv")]
+    pub fn profile_csv(&self, which: f64, every_mm: f64) -> Result<JsValue, JsError> {
+        answer(both(self.at(which), steps(every_mm)).map(|((_, neck), every)| {
+            let length = neck.bore.length_mm();
+            let csv = Profile::of(&neck.name, &neck.bore.neck.bore, length, every).to_csv();
+            Csv { ok: true, csv }
+        }))
     }
 
     /// The rows of a bore as CSV has them, with its bumps beyond the limit. Rows that are no bore of this neck are refused;
     /// nothing is changed either way.
     #[wasm_bindgen(js_name = readProfile, unchecked_return_type = "BoreProfile")]
-    pub fn read_profile(&self, which: usize, csv: &str, limit_mm: f64) -> Result<JsValue, JsError> {
-        match bore_of(self.neck(which)?, csv) {
-            Err(violations) => to_js(&Refused { ok: false, violations }),
-            Ok(profile) => {
-                let bumps = profile.bumps(limit_mm);
-                listed(&Faired { ok: true, profile, bumps })
-            }
-        }
+    pub fn read_profile(&self, which: f64, csv: &str, limit_mm: f64) -> Result<JsValue, JsError> {
+        answer(self.rows(which, csv, limit_mm).map(|profile| {
+            let bumps = profile.bumps(limit_mm);
+            Faired { ok: true, profile, bumps }
+        }))
     }
 
     /// A bore read from CSV and faired: the nearest that never narrows and has no bump beyond the limit. Rows that are no bore
     /// of this neck are refused, and nothing is changed.
     #[wasm_bindgen(unchecked_return_type = "BoreProfile")]
-    pub fn fair(&self, which: usize, csv: &str, limit_mm: f64) -> Result<JsValue, JsError> {
-        let neck = self.neck(which)?;
-        match bore_of(neck, csv) {
-            Err(violations) => to_js(&Refused { ok: false, violations }),
-            Ok(profile) => {
-                let bumps = profile.bumps(limit_mm);
-                let profile = profile.faired(limit_mm).unwrap_or(profile);
-                listed(&Faired { ok: true, profile, bumps })
-            }
-        }
+    pub fn fair(&self, which: f64, csv: &str, limit_mm: f64) -> Result<JsValue, JsError> {
+        answer(self.rows(which, csv, limit_mm).map(|profile| {
+            let bumps = profile.bumps(limit_mm);
+            let profile = profile.faired(limit_mm).unwrap_or(profile);
+            Faired { ok: true, profile, bumps }
+        }))
     }
 
     /// Compares the second neck with the first.
     #[wasm_bindgen(unchecked_return_type = "BoreCompared")]
     pub fn compare(&mut self) -> Result<JsValue, JsError> {
-        if let Err(violations) = self.ready()? {
-            return to_js(&Refused { ok: false, violations });
-        }
-        let (a, b, horn) = (self.neck(0)?, self.neck(1)?, self.horn()?);
-        match compare(a, b, horn) {
-            Ok(comparison) => listed(&Compared { ok: true, comparison }),
-            Err(violations) => to_js(&Refused { ok: false, violations }),
-        }
+        answer(self.ready().and_then(|Laid { a, b, horn, looked }| {
+            let comparison = compare_looked(a, looked, b, horn)?;
+            Ok(Compared { ok: true, comparison })
+        }))
     }
 
-    /// Size of the impedance at the reed, Pa·s/m³, of a note on a neck at so many frequencies from one to another.
+    /// The shifts alone, quickly, while the second neck's bore is being changed: they are those of `compare`.
+    #[wasm_bindgen(unchecked_return_type = "BoreFollowed")]
+    pub fn follow(&mut self) -> Result<JsValue, JsError> {
+        answer(self.ready().and_then(|Laid { b, horn, looked, .. }| {
+            let followed = follow(looked, b, horn)?;
+            Ok(FollowedOut { ok: true, followed })
+        }))
+    }
+
+    /// Size of the impedance at the reed of a note on a neck at so many frequencies from one to another.
+    #[wasm_bindgen(unchecked_return_type = "BoreCurve")]
     pub fn impedance(
         &mut self,
-        which: usize,
+        which: f64,
         written: &str,
         from_hz: f64,
         to_hz: f64,
-        count: usize,
-    ) -> Result<Vec<f64>, JsError> {
-        if self.ready()?.is_err() {
-            return Err(JsError::new("the horn cannot be made ready for this neck"));
+        count: f64,
+    ) -> Result<JsValue, JsError> {
+        let frequencies = both(place(which), frequencies(from_hz, to_hz, count));
+        let curve = both(frequencies, self.ready()).and_then(|((which, frequencies), laid)| {
+            let Laid { a, b, horn, .. } = laid;
+            let neck = if which == 0 { a } else { b };
+            let fingering = horn.fingerings.iter().find(|one| one.note.name == written);
+            let fingering = fingering.ok_or_else(|| {
+                let notes: Vec<&str> =
+                    horn.fingerings.iter().map(|one| one.note.name.as_str()).collect();
+                wrong(
+                    "written",
+                    written,
+                    notes.join(", "),
+                    "The horn does not ask about this note.",
+                )
+            })?;
+            let fingered = on(horn, &neck.bore, fingering, fingering.vent_open);
+            let sizes = fingered.spectrum(&frequencies);
+            Ok(sizes.iter().map(|z| z.norm_sqr().sqrt()).collect::<Vec<f64>>())
+        });
+        match curve {
+            Ok(sizes) => {
+                let answer = to_js(&Taken { ok: true })?;
+                let sizes = js_sys::Float64Array::from(sizes.as_slice());
+                js_sys::Reflect::set(&answer, &"pa_s_m3".into(), &sizes)
+                    .map_err(|_| JsError::new("a result could not be handed over"))?;
+                Ok(answer)
+            }
+            Err(violations) => to_js(&Refused { ok: false, violations }),
         }
-        let (neck, horn) = (self.neck(which)?, self.horn()?);
-        let fingering = horn
-            .fingerings
-            .iter()
-            .find(|fingering| fingering.note.name == written)
-            .ok_or_else(|| JsError::new("the horn does not ask about this note"))?;
-        if !(from_hz >= 1.0 && to_hz > from_hz && to_hz <= 20_000.0 && count <= 100_000) {
-            return Err(JsError::new("frequencies from 1 to 20000 Hz, rising"));
-        }
-        let step = (to_hz - from_hz) / count.saturating_sub(1).max(1) as f64;
-        let frequencies: Vec<f64> = (0..count).map(|k| from_hz + step * k as f64).collect();
-        let fingered =
-            crate::acoustics::comparison::on(horn, &neck.bore, fingering, fingering.vent_open);
-        Ok(fingered.spectrum(&frequencies).iter().map(|z| z.norm_sqr().sqrt()).collect())
     }
 
     /// Seeks the smallest smooth change of the first neck's bore that moves notes by some cents.
     #[wasm_bindgen(unchecked_return_type = "BoreAimed")]
     pub fn aim(
         &mut self,
-        #[wasm_bindgen(unchecked_param_type = "WantedShift[]")] wanted: JsValue,
+        #[wasm_bindgen(unchecked_param_type = "AimAsked | string")] asked: JsValue,
     ) -> Result<JsValue, JsError> {
-        if let Err(violations) = self.ready()? {
-            return to_js(&Refused { ok: false, violations });
-        }
-        let wanted: Vec<Shift> = serde_wasm_bindgen::from_value(wanted)?;
-        let wanted: Vec<Wanted> = wanted
-            .into_iter()
-            .map(|shift| Wanted { written: shift.written, cents: shift.cents })
-            .collect();
-        match aim(self.neck(0)?, self.horn()?, &wanted, &Makeable::default()) {
-            Ok(aimed) => listed(&AimedOut { ok: true, aimed }),
-            Err(violations) => to_js(&Refused { ok: false, violations }),
-        }
+        let text = job_text(&asked);
+        // What is wrong with the aim by itself is told though there is no neck yet.
+        let found = match (text, self.ready_first()) {
+            (Ok(text), Ok((a, horn))) => aim_of_text(a, horn, &text),
+            (Ok(text), Err(found)) => {
+                both::<(), _>(Err(found), Aim::read(&text)).and_then(|_| Err(not_set(0)))
+            }
+            (Err(found), _) => Err(found),
+        };
+        let found = found.map(|aimed| AimedOut { ok: true, aimed });
+        answer(found)
     }
+}
+
+/// All that a question is answered from.
+struct Laid<'a> {
+    a: &'a Contender,
+    b: &'a Contender,
+    horn: &'a Horn,
+    looked: &'a Looked,
 }
 
 impl Bores {
     fn put(&mut self, which: usize, neck: Contender) {
         if which == 0 {
-            self.horn = None;
+            self.ready = None;
         }
         if let Some(place) = self.necks.get_mut(which) {
             *place = Some(neck);
         }
     }
 
-    fn neck(&self, which: usize) -> Result<&Contender, JsError> {
-        self.necks
-            .get(which)
-            .and_then(Option::as_ref)
-            .ok_or_else(|| JsError::new("this neck has not been set"))
+    /// A neck that was set.
+    fn at(&self, which: f64) -> Result<(usize, &Contender), Vec<Violation>> {
+        let which = place(which)?;
+        let neck = self.necks.get(which).and_then(Option::as_ref);
+        Ok((which, neck.ok_or_else(|| not_set(which))?))
     }
 
-    fn horn(&self) -> Result<&Horn, JsError> {
-        self.horn.as_ref().ok_or_else(|| JsError::new("the horn has not been made ready"))
+    fn rows(&self, which: f64, csv: &str, limit_mm: f64) -> Result<Profile, Vec<Violation>> {
+        let limit = (limit_mm.is_finite() && limit_mm >= 0.0).then_some(()).ok_or_else(|| {
+            wrong(
+                "limit_mm",
+                limit_mm,
+                "0 or more",
+                "A bump is told by its height, in millimetres.",
+            )
+        });
+        both(self.at(which), limit).and_then(|((_, neck), ())| bore_of(neck, csv))
     }
 
-    /// Makes the horn ready for the first neck, if it is not.
-    fn ready(&mut self) -> Result<Result<(), Vec<Violation>>, JsError> {
-        if self.horn.is_none() {
-            let neck = self.neck(0)?;
+    /// The first neck, and the horn made ready for it, if it is not.
+    fn ready_first(&mut self) -> Result<(&Contender, &Horn), Vec<Violation>> {
+        let (_, neck) = self.at(0.0)?;
+        if self.ready.is_none() {
             let plain = HornFile::stand_in("");
-            let file = self.file.as_ref().unwrap_or(&plain);
-            match file.ready(neck.job.horn_voice, &neck.bore) {
-                Ok(horn) => self.horn = Some(horn),
-                Err(violations) => return Ok(Err(violations)),
-            }
+            let horn =
+                self.file.as_ref().unwrap_or(&plain).ready(neck.job.horn_voice, &neck.bore)?;
+            let looked = Looked::at(neck, &horn);
+            self.ready = Some((horn, looked));
         }
-        Ok(Ok(()))
+        match (&self.necks[0], &self.ready) {
+            (Some(neck), Some((horn, _))) => Ok((neck, horn)),
+            _ => Err(not_set(0)),
+        }
     }
+
+    fn ready(&mut self) -> Result<Laid<'_>, Vec<Violation>> {
+        both(self.at(0.0).map(|_| ()), self.at(1.0).map(|_| ()))?;
+        self.ready_first()?;
+        match (&self.necks, &self.ready) {
+            ([Some(a), Some(b)], Some((horn, looked))) => Ok(Laid { a, b, horn, looked }),
+            _ => Err(not_set(1)),
+        }
+    }
+}
+
+/// Two things that are both wanted, or all that is wrong with either.
+fn both<A, B>(
+    a: Result<A, Vec<Violation>>,
+    b: Result<B, Vec<Violation>>,
+) -> Result<(A, B), Vec<Violation>> {
+    match (a, b) {
+        (Ok(a), Ok(b)) => Ok((a, b)),
+        (a, b) => {
+            let mut found = a.err().unwrap_or_default();
+            found.extend(b.err().unwrap_or_default());
+            Err(found)
+        }
+    }
+}
+
+fn wrong(
+    path: &str,
+    value: impl Into<serde_json::Value>,
+    allowed: impl Into<String>,
+    why: &str,
+) -> Vec<Violation> {
+    vec![Violation::error(path, value, allowed, why)]
+}
+
+/// Which of the two necks is meant.
+fn place(which: f64) -> Result<usize, Vec<Violation>> {
+    match which {
+        0.0 => Ok(0),
+        1.0 => Ok(1),
+        other => Err(wrong(
+            "which",
+            other,
+            "0 or 1",
+            "There are two necks: the first is 0, the second 1.",
+        )),
+    }
+}
+
+fn not_set(which: usize) -> Vec<Violation> {
+    let path = if which == 0 { "first" } else { "second" };
+    wrong(path, serde_json::Value::Null, "the job of a neck", "This neck has not been set.")
+}
+
+/// Steps of a table, mm.
+fn steps(every_mm: f64) -> Result<f64, Vec<Violation>> {
+    (1.0..=1000.0).contains(&every_mm).then_some(every_mm).ok_or_else(|| {
+        wrong("every_mm", every_mm, "1 to 1000", "Rows stand so many millimetres from each other.")
+    })
+}
+
+/// Even steps of frequency.
+fn frequencies(from_hz: f64, to_hz: f64, count: f64) -> Result<Vec<f64>, Vec<Violation>> {
+    let mut found = Vec::new();
+    let mut hold = |right: bool, path: &str, value: f64, allowed: &str| {
+        if !right {
+            found.extend(wrong(path, value, allowed, "Frequencies rise from one to another."));
+        }
+    };
+    hold((1.0..20_000.0).contains(&from_hz), "from_hz", from_hz, "1 to 20000");
+    hold(to_hz > from_hz && to_hz <= 20_000.0, "to_hz", to_hz, "more than from_hz, up to 20000");
+    hold((1.0..=100_000.0).contains(&count), "count", count, "1 to 100000");
+    if !found.is_empty() {
+        return Err(found);
+    }
+    let count = count as usize;
+    let step = (to_hz - from_hz) / count.saturating_sub(1).max(1) as f64;
+    Ok((0..count).map(|k| from_hz + step * k as f64).collect())
 }
 
 /// The bore that CSV makes of a neck, or every row that keeps it from being one.
@@ -242,12 +356,6 @@ pub fn horn_schema() -> Result<JsValue, JsError> {
     from_json(&schema_of::<HornFile>().to_string())
 }
 
-#[derive(Deserialize)]
-struct Shift {
-    written: String,
-    cents: f64,
-}
-
 #[derive(Serialize)]
 struct Refused {
     ok: bool,
@@ -258,6 +366,18 @@ struct Refused {
 struct Compared {
     ok: bool,
     comparison: crate::acoustics::comparison::Comparison,
+}
+
+#[derive(Serialize)]
+struct FollowedOut {
+    ok: bool,
+    followed: crate::acoustics::comparison::Followed,
+}
+
+#[derive(Serialize)]
+struct Csv {
+    ok: bool,
+    csv: String,
 }
 
 #[derive(Serialize)]
@@ -276,6 +396,14 @@ struct Faired {
 #[derive(Serialize)]
 struct Taken {
     ok: bool,
+}
+
+/// A list of what was found, or of all that is wrong.
+fn answer(result: Result<impl Serialize, Vec<Violation>>) -> Result<JsValue, JsError> {
+    match result {
+        Ok(found) => listed(&found),
+        Err(violations) => to_js(&Refused { ok: false, violations }),
+    }
 }
 
 fn taken(result: Result<(), Vec<Violation>>) -> Result<JsValue, JsError> {

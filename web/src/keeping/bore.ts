@@ -7,7 +7,7 @@ const KEPT_AS = "neckwright-bore/1";
 
 /** What was chosen on the last visit; the first choice where nothing can be read. */
 export function keptBores(): BoreChoice {
-  const { first, second, rows, horn, jobs, horns } = readChoices(FOR_GOOD, KEPT_AS);
+  const { first, second, rows, horn, set, limits, jobs, horns } = readChoices(FOR_GOOD, KEPT_AS);
   const text = (value: Json | undefined, otherwise: string) => (typeof value === "string" ? value : otherwise);
   const files = (value: Json | undefined) => (Array.isArray(value) ? value.filter((file) => isFile(file)).map((file) => file as unknown as OpenedFile) : []);
   return {
@@ -15,6 +15,8 @@ export function keptBores(): BoreChoice {
     second: text(second, FIRST_CHOICE.second),
     rows: readRows(rows),
     horn: text(horn, FIRST_CHOICE.horn),
+    set: typed(set),
+    limits: typed(limits),
     jobs: files(jobs),
     horns: files(horns),
   };
@@ -23,6 +25,12 @@ export function keptBores(): BoreChoice {
 /** Keeps a choice for the next visit; says whether the browser does. */
 export function keepBores(choice: BoreChoice): boolean {
   return keepChoices(FOR_GOOD, KEPT_AS, choice);
+}
+
+/** Numbers, or what was typed for them. */
+function typed(value: Json | undefined): BoreChoice["set"] {
+  const kept = isObject(value) ? Object.entries(value) : [];
+  return Object.fromEntries(kept.filter((one): one is [string, number | string | null] => one[1] === null || typeof one[1] === "number" || typeof one[1] === "string"));
 }
 
 function isFile(value: Json): boolean {

@@ -2,6 +2,7 @@
 import tighter from "../../../examples/bores/alto_tighter.json" with { type: "json" };
 import moreOpen from "../../../examples/bores/alto_more_open.json" with { type: "json" };
 import inventedHorn from "../../../examples/bores/horn_invented.json" with { type: "json" };
+import coneHorn from "../../../examples/bores/horn_stand_in.json" with { type: "json" };
 import { isObject, type Json, type JsonObject, valueAt, withValue } from "./json.ts";
 import { LARGEST_JOB_BYTES } from "./job-file.ts";
 
@@ -24,6 +25,7 @@ export const SHIPPED: readonly { id: string; name: string; job: Json }[] = [
 
 /** A plain cone for the body of the horn. */
 export const CONE = "cone";
+export const CONE_HORN = coneHorn as Json;
 export const SHIPPED_HORN = { id: "shipped-horn", name: "An invented alto body, with its holes", horn: inventedHorn as Json };
 
 /** A file that was opened in this room. */
@@ -40,11 +42,23 @@ export interface BoreChoice {
   /** The second bore as it was changed; undefined while it is its job's own. */
   rows: readonly BoreRow[] | undefined;
   horn: string;
+  /** What was set of air and mouthpiece instead of what the horn's file says, by the path there; as typed where it is no number. */
+  set: Readonly<Record<string, number | string | null>>;
+  /** What can be made, where it is not the usual. */
+  limits: Readonly<Record<string, number | string | null>>;
   jobs: readonly OpenedFile[];
   horns: readonly OpenedFile[];
 }
 
-export const FIRST_CHOICE: BoreChoice = { first: BENCH, second: "", rows: undefined, horn: CONE, jobs: [], horns: [] };
+export const FIRST_CHOICE: BoreChoice = { first: BENCH, second: "", rows: undefined, horn: CONE, set: {}, limits: {}, jobs: [], horns: [] };
+
+/** What can be made unless the maker says otherwise: invented, as the core has it. */
+export const LIMITS: Readonly<Record<string, number>> = { most_change_mm: 0.6, least_diameter_mm: 8, greatest_diameter_mm: 40, least_half_angle_deg: 0.2, greatest_half_angle_deg: 4 };
+
+/** A horn's file with what was set instead of what it says. */
+export function withSet(horn: Json, set: BoreChoice["set"]): Json {
+  return Object.entries(set).reduce((file, [path, value]) => withValue(file, path.split("."), value), horn);
+}
 
 /** Most rows a table is read with here; the core allows fewer, and says so. */
 const MOST_ROWS = 1000;

@@ -1,9 +1,9 @@
 // What is asked of the core that compares bores, and what it answers.
-import type { Aimed, Bump, Comparison, NeckSaid, NoteCompared, Violation, WantedShift } from "../../pkg/neckwright_bore.js";
+import type { AimAsked, Aimed, Bump, Comparison, Disturbance, Followed, NeckSaid, NoteShift, OctaveCompared, Violation } from "../../pkg/neckwright_bore.js";
 import type { BoreRow } from "../state/bore.ts";
 import type { Json } from "../state/json.ts";
 
-export type { Aimed, Bump, Comparison, NeckSaid, NoteCompared, Violation, WantedShift };
+export type { Aimed, Bump, Comparison, Disturbance, Followed, NeckSaid, NoteShift, OctaveCompared, Violation };
 
 export interface Neck {
   name: string;
@@ -16,13 +16,13 @@ export interface Pair {
   b: Neck;
   /** The second's bore instead of its job's own, a line for each row. */
   lines: string | undefined;
-  /** A horn file; a plain cone stands in where there is none. */
-  horn: Json | undefined;
+  /** A horn file. */
+  horn: Json;
 }
 
 /** Why there is no comparison, and what it lies at. */
 export interface Refusal {
-  of: "first" | "second" | "rows" | "horn" | "both";
+  of: "first" | "second" | "rows" | "horn" | "both" | "aim";
   violations: Violation[];
 }
 
@@ -52,6 +52,8 @@ export type BoreTalk = {
   fair: { ask: Neck & { csv: string; bumpMm: number }; answer: BoreRead };
   /** The second beside the first, with the curves of one note (of what a player would notice first, where that note is none of the horn's). */
   compare: { ask: Pair & { written: string }; answer: { ok: true; comparison: Comparison; curves: Curves; milliseconds: number } | { ok: false; refusals: Refusal[] } };
-  /** The smallest smooth change of the first bore that moves notes so. */
-  aim: { ask: Pair & { wanted: WantedShift[] }; answer: { ok: true; aimed: Aimed } | { ok: false; refusals: Refusal[] } };
+  /** What is told while the second bore is being changed: the shifts, and nothing of what takes longer. */
+  follow: { ask: Pair; answer: { ok: true; followed: Followed } | { ok: false; refusals: Refusal[] } };
+  /** The smallest smooth change of the first bore that moves notes so. Limits go as they were typed where they are no numbers. */
+  aim: { ask: Pair & { aim: { wanted: AimAsked["wanted"]; limits: Json } }; answer: { ok: true; aimed: Aimed } | { ok: false; refusals: Refusal[] } };
 };

@@ -1,5 +1,5 @@
 // The core that compares bores, in a thread of its own. The only file of the page that loads its wasm.
-import init, { Bores } from "../../pkg/neckwright_bore.js";
+import init, { type AimAsked, Bores } from "../../pkg/neckwright_bore.js";
 import { type Json, sameJson } from "../state/json.ts";
 import { answerWith } from "./answering.ts";
 import type { BoreRead, BoreTalk, Neck, Pair, Refusal } from "./bore-talk.ts";
@@ -21,7 +21,7 @@ await answerWith<BoreTalk>(async () => {
   /** Reads tables without disturbing the two that are compared. */
   const aside = new Bores();
   /** What the two hold: what was refused has changed nothing of it. */
-  const held: { horn?: { file: Json | undefined }; a?: Neck; b?: Neck; lines?: string | undefined } = {};
+  const held: { horn?: Json; a?: Neck; b?: Neck; lines?: string | undefined } = {};
 
   /** Sets what is not set yet. Says everything that cannot be used. */
   const lay = ({ a, b, lines, horn }: Pair): Refusal[] => {
@@ -31,7 +31,7 @@ await answerWith<BoreTalk>(async () => {
       return result.ok;
     };
     const same = (one: Neck | undefined, other: Neck) => one !== undefined && one.name === other.name && sameJson(one.job, other.job);
-    if ((held.horn === undefined || !sameJson(held.horn.file, horn)) && taken("horn", bores.setHorn(horn as object | undefined))) held.horn = { file: horn };
+    if ((held.horn === undefined || !sameJson(held.horn, horn)) && taken("horn", bores.setHorn(horn as object))) held.horn = horn;
     if (!same(held.a, a) && taken("first", bores.setNeck(0, a.name, a.job as object))) held.a = a;
     const own = held.lines !== undefined && lines === undefined;
     if ((own || !same(held.b, b)) && taken("second", bores.setNeck(1, b.name, b.job as object))) [held.b, held.lines] = [b, undefined];
@@ -46,7 +46,11 @@ await answerWith<BoreTalk>(async () => {
     return read.ok ? { ok: true, rows: read.profile.rows, bumps: read.bumps } : read;
   };
   return {
-    rows: (neck) => table(neck, () => aside.readProfile(0, aside.profileCsv(0, EVERY_MM), 1)),
+    rows: (neck) =>
+      table(neck, () => {
+        const told = aside.profileCsv(0, EVERY_MM);
+        return told.ok ? aside.readProfile(0, told.csv, 1) : told;
+      }),
     read: ({ csv, bumpMm, ...neck }) => table(neck, () => aside.readProfile(0, csv, bumpMm)),
     fair: ({ csv, bumpMm, ...neck }) => table(neck, () => aside.fair(0, csv, bumpMm)),
     compare: ({ written, ...pair }) => {
@@ -58,16 +62,27 @@ await answerWith<BoreTalk>(async () => {
       const { notes } = compared.comparison;
       const note = notes.find((one) => one.written === written) ?? notes[0];
       if (note === undefined) throw new Error("the horn asks about no note");
-      const curve = (fromHz: number, toHz: number, count: number) => ({ fromHz, toHz, a: bores.impedance(0, note.written, fromHz, toHz, count), b: bores.impedance(1, note.written, fromHz, toHz, count) });
+      const sizes = (which: number, fromHz: number, toHz: number, count: number) => {
+        const told = bores.impedance(which, note.written, fromHz, toHz, count);
+        if (!told.ok) throw new Error(told.violations.map(({ path, why }) => `${path}: ${why}`).join(" "));
+        return told.pa_s_m3;
+      };
+      const curve = (fromHz: number, toHz: number, count: number) => ({ fromHz, toHz, a: sizes(0, fromHz, toHz, count), b: sizes(1, fromHz, toHz, count) });
       const [low, high] = [Math.min(note.a.frequency_hz, note.b.frequency_hz), Math.max(note.a.frequency_hz, note.b.frequency_hz)];
       const curves = { written: note.written, whole: curve(WHOLE.fromHz, WHOLE.toHz, WHOLE.count), near: curve(low * (1 - BEYOND), high * (1 + BEYOND), NEAR_COUNT) };
       return { ok: true, comparison: compared.comparison, curves, milliseconds: performance.now() - start };
     },
-    aim: ({ wanted, ...pair }) => {
+    follow: (pair) => {
       const refusals = lay(pair);
       if (refusals.length > 0) return { ok: false, refusals };
-      const aimed = bores.aim(wanted);
-      return aimed.ok ? aimed : { ok: false, refusals: [{ of: "both", violations: aimed.violations }] };
+      const told = bores.follow();
+      return told.ok ? told : { ok: false, refusals: [{ of: "both", violations: told.violations }] };
+    },
+    aim: ({ aim, ...pair }) => {
+      const refusals = lay(pair);
+      if (refusals.length > 0) return { ok: false, refusals };
+      const aimed = bores.aim(aim as AimAsked);
+      return aimed.ok ? aimed : { ok: false, refusals: [{ of: "aim", violations: aimed.violations }] };
     },
   };
 });

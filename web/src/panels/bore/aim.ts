@@ -1,10 +1,27 @@
 // Towards an aim: notes that should move and by how many cents, the smallest smooth change of the first bore that does it,
 // what is reached, and what gets worse.
-import type { BoreRow } from "../../state/bore.ts";
+import { type BoreChoice, type BoreRow, LIMITS } from "../../state/bore.ts";
+import type { Json } from "../../state/json.ts";
 import { type LengthUnit, lengthText, readNumber } from "../../state/lengths.ts";
-import type { Aimed, WantedShift } from "../../worker/bore-talk.ts";
-import { el } from "../../dom.ts";
+import type { Aimed, Violation } from "../../worker/bore-talk.ts";
+import { el, setText } from "../../dom.ts";
+import { faultText } from "../parameters.ts";
+import { NumberFields, type NumberPlan } from "./numbers.ts";
 import { signed } from "./told.ts";
+
+/** What is sought, and within what. */
+export interface Sought {
+  wanted: { written: string; cents: number }[];
+  limits: Json;
+}
+
+const LIMIT_FIELDS: readonly NumberPlan[] = [
+  { path: "most_change_mm", label: "Most change of a diameter", unit: "mm" },
+  { path: "least_diameter_mm", label: "Least diameter", unit: "mm" },
+  { path: "greatest_diameter_mm", label: "Greatest diameter", unit: "mm" },
+  { path: "least_half_angle_deg", label: "Least half-angle", unit: "°" },
+  { path: "greatest_half_angle_deg", label: "Greatest half-angle", unit: "°" },
+];
 
 interface Wish {
   written: string;
@@ -27,24 +44,36 @@ export class AimPanel {
   #notes: readonly string[] = [];
   #unit: LengthUnit = "mm";
   #aimed: Aimed | undefined;
+  #limits: BoreChoice["limits"] = {};
+  readonly #fields = new NumberFields("bore-limit", LIMIT_FIELDS, (path, value) => {
+    this.#limits = { ...this.#limits, [path]: value };
+    this.setLimits(this.#limits);
+  });
 
   constructor(
-    private readonly seek: (wanted: WantedShift[]) => Promise<{ aimed: Aimed } | { says: readonly string[] }>,
+    private readonly seek: (sought: Sought) => Promise<{ aimed: Aimed } | { violations: readonly Violation[] } | { says: readonly string[] }>,
     private readonly take: (rows: readonly BoreRow[]) => void,
+    private readonly setLimits: (limits: BoreChoice["limits"]) => void,
   ) {
     this.element = el(
       "div",
       { class: "blanks-body" },
       el("p", { class: "field-help", text: "Say which notes of the first bore should move, and by how many cents (minus is down). Every other note is asked to stay." }),
       this.#list,
-      el("div", { class: "actions" }, el("button", { text: "Add a note", attributes: { type: "button" }, on: { click: () => this.#add() } }), this.#go),
+      el("div", { class: "actions" }, el("button", { text: "Add a note", attributes: { type: "button" }, on: { click: () => this.#add() } })),
+      el("h4", { text: "What can be made" }),
+      el("p", { class: "field-help", text: "To start from, and invented: put in what your mandrels and your hammer allow. The end at the tenon stays as it is." }),
+      this.#fields.element,
+      el("div", { class: "actions" }, this.#go),
       this.#fault,
       this.#result,
     );
   }
 
   /** The notes that can be asked for, in the order of the keys. */
-  render(notes: readonly string[], unit: LengthUnit): void {
+  render(notes: readonly string[], limits: BoreChoice["limits"], unit: LengthUnit): void {
+    this.#limits = limits;
+    this.#fields.render({ ...LIMITS, ...limits }, unit);
     if (unit !== this.#unit) {
       this.#unit = unit;
       this.#drawResult();
@@ -78,7 +107,7 @@ export class AimPanel {
           ...this.#notes.map((note) => el("option", { text: note, attributes: { value: note, selected: note === wish.written } })),
         );
         const input = el("input", {
-          attributes: { type: "text", inputmode: "text", id: `bore-aim-cents-${index}`, "aria-label": `Cents of note ${index + 1}`, autocomplete: "off", value: wish.text },
+          attributes: { type: "text", inputmode: "text", id: `bore-aim-cents-${index}`, "aria-label": `Cents of note ${index + 1}`, "aria-describedby": `bore-aim-fault-${index}`, autocomplete: "off", value: wish.text },
           on: {
             input: () => {
               wish.text = input.value;
@@ -105,6 +134,7 @@ export class AimPanel {
               },
             },
           }),
+          el("p", { class: "fault", attributes: { id: `bore-aim-fault-${index}`, hidden: true } }),
         );
       }),
     );
@@ -120,16 +150,39 @@ export class AimPanel {
 
   async #seek(): Promise<void> {
     const read = this.#wishes.map(({ written, text }) => ({ written, cents: readNumber(text.replace("−", "-"), undefined) }));
-    const wrong = read.flatMap(({ cents }, index) => (cents === undefined ? [index] : []));
-    this.#fault.replaceChildren(...wrong.map((index) => el("p", { class: "fault", text: `${this.#wishes[index]?.written}: “${this.#wishes[index]?.text}” is not a number of cents.` })));
-    for (const index of wrong) this.#list.querySelector(`#bore-aim-cents-${index}`)?.setAttribute("aria-invalid", "true");
-    if (wrong.length > 0) return;
+    this.#fault.replaceChildren();
+    this.#faultsOf(read.flatMap(({ cents }, index) => (cents === undefined ? [[index, `“${this.#wishes[index]?.text}” is not a number of cents.`] as const] : [])));
+    this.#fields.faults([]);
+    if (read.some(({ cents }) => cents === undefined)) return;
     this.#go.setAttribute("aria-busy", "true");
-    const found = await this.seek(read.map(({ written, cents }) => ({ written, cents: cents ?? 0 })));
+    const found = await this.seek({ wanted: read.map(({ written, cents }) => ({ written, cents: cents ?? 0 })), limits: { ...LIMITS, ...this.#limits } });
     this.#go.removeAttribute("aria-busy");
     this.#aimed = "aimed" in found ? found.aimed : undefined;
     if ("says" in found) this.#fault.replaceChildren(...found.says.map((text) => el("p", { class: "fault", text })));
+    if ("violations" in found) this.#refused(found.violations);
     this.#drawResult();
+  }
+
+  #refused(violations: readonly Violation[]): void {
+    const wish = ({ path }: Violation) => Number(/^wanted\[(\d+)\]/.exec(path)?.[1] ?? -1);
+    const limit = ({ path }: Violation) => path.startsWith("limits.");
+    this.#faultsOf(violations.filter((one) => wish(one) >= 0).map((one) => [wish(one), faultText(one, this.#unit)] as const));
+    const left = this.#fields.faults(violations.filter(limit).map((one) => ({ ...one, path: one.path.slice("limits.".length) })));
+    this.#fault.replaceChildren(...[...left, ...violations.filter((one) => wish(one) < 0 && !limit(one))].map((one) => el("p", { class: "fault", text: faultText(one, this.#unit) })));
+  }
+
+  /** Says beside each note what is wrong with it. */
+  #faultsOf(told: readonly (readonly [number, string])[]): void {
+    this.#wishes.forEach((_, index) => {
+      const texts = told.filter(([at]) => at === index).map(([, text]) => text);
+      const fault = this.#list.querySelector<HTMLElement>(`#bore-aim-fault-${index}`);
+      const input = this.#list.querySelector(`#bore-aim-cents-${index}`);
+      if (fault === null || input === null) return;
+      setText(fault, texts.join(" "));
+      fault.hidden = texts.length === 0;
+      if (texts.length > 0) input.setAttribute("aria-invalid", "true");
+      else input.removeAttribute("aria-invalid");
+    });
   }
 
   #drawResult(): void {
@@ -144,6 +197,7 @@ export class AimPanel {
       el("p", {
         text: `${wanted.map((one) => `${one.written}: wanted ${signed(one.wanted_cents ?? 0)}, moves ${signed(one.got_cents)} cents`).join("; ")}. No diameter changes by more than ${lengthText(aimed.most_change_mm, unit)} ${unit}; the half-angle lies between ${aimed.least_half_angle_deg.toFixed(2)}° and ${aimed.greatest_half_angle_deg.toFixed(2)}°.`,
       }),
+      ...(aimed.held_by.length === 0 ? [] : [el("p", { text: `The new bore stands at these limits: ${aimed.held_by.map((path) => LIMIT_FIELDS.find((field) => field.path === path)?.label.toLowerCase() ?? path).join(", ")}.` })]),
       el("p", { text: worse.length === 0 ? "Every note that was to stay stays within 1 cent." : `What gets worse: ${worse.map(note).join("; ")}. These were to stay.` }),
       el("div", { class: "actions" }, el("button", { text: "Take it as the second bore", attributes: { type: "button", "data-do": "take-aim" }, on: { click: () => this.take(aimed.profile.rows) } })),
     );

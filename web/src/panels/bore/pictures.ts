@@ -1,16 +1,16 @@
 // Pictures of the comparison: the shift of every note, the impedance of one of them, and how steep both bores are.
 import type { LengthUnit } from "../../state/lengths.ts";
-import type { Comparison, Curve, Curves, NeckSaid } from "../../worker/bore-talk.ts";
+import type { Comparison, Curve, Curves, NeckSaid, NoteShift } from "../../worker/bore-talk.ts";
 import { svg } from "../../dom.ts";
 import { across, type Frame, frameOf, lineOf, marksOf, text, up, WIDTH } from "./plot.ts";
 import { isSure, signed } from "./told.ts";
 
 /** Notes by pitch: the lower register first. */
-const byPitch = ({ notes }: Comparison) => [...notes].sort((one, other) => one.register - other.register || one.a.frequency_hz - other.a.frequency_hz);
+const byPitch = (notes: readonly NoteShift[]) => [...notes].sort((one, other) => one.register - other.register || one.first_hz - other.first_hz);
 
 /** The shift of every note, a bar each, with a line for what it may be off. Hollow: not sure. */
-export function shiftsPicture(comparison: Comparison): SVGSVGElement {
-  const notes = byPitch(comparison);
+export function shiftsPicture(told: readonly NoteShift[]): SVGSVGElement {
+  const notes = byPitch(told);
   const reach = Math.max(2, ...notes.map((note) => Math.abs(note.shift_cents) + note.uncertainty_cents)) * 1.08;
   const frame: Frame = { top: 28, bottom: 190, x: [0, notes.length], y: [-reach, reach] };
   const bars = notes.flatMap((note, index) => {

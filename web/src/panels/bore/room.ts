@@ -3,12 +3,12 @@
 import { keepBores, keptBores } from "../../keeping/bore.ts";
 import { LONGEST_NAME } from "../../keeping/variants.ts";
 import { type Bench, type BenchStore, commit, jobOf } from "../../state/bench.ts";
-import { BENCH, type BoreChoice, type BoreRow, CONE, csvOf, linesOf, type OpenedFile, readHornText, SAME, SHIPPED, SHIPPED_HORN, tableOf, withRows } from "../../state/bore.ts";
+import { BENCH, type BoreChoice, type BoreRow, CONE, CONE_HORN, csvOf, linesOf, type OpenedFile, readHornText, SAME, SHIPPED, SHIPPED_HORN, tableOf, withRows, withSet } from "../../state/bore.ts";
 import { forFileName, jobName, LARGEST_JOB_BYTES, readJobText } from "../../state/job-file.ts";
 import { type Json, sameJson, valueAt } from "../../state/json.ts";
-import { type LengthUnit, lengthText, readNumber } from "../../state/lengths.ts";
+import { type LengthUnit, lengthText, plainNumber, readNumber } from "../../state/lengths.ts";
 import { standing } from "../../state/standing.ts";
-import type { BoreTalk, Comparison, Curves, Neck, Pair, Refusal } from "../../worker/bore-talk.ts";
+import type { BoreTalk, Comparison, Curves, Followed, Neck, Pair, Refusal } from "../../worker/bore-talk.ts";
 import { Newest } from "../../worker/client.ts";
 import { SideCore, type SideThread } from "../../worker/side-core.ts";
 import { el, setText } from "../../dom.ts";
@@ -16,12 +16,13 @@ import { filePicker } from "../blanks/file-picker.ts";
 import type { SideRoom } from "../doors.ts";
 import { save } from "../exports.ts";
 import { faultText } from "../parameters.ts";
-import { AimPanel } from "./aim.ts";
+import { AimPanel, type Sought } from "./aim.ts";
 import { BoresDrawn } from "./drawn.ts";
+import { NumberFields, type NumberPlan } from "./numbers.ts";
 import { anglesPicture, nearPicture, shiftsPicture, wholePicture } from "./pictures.ts";
 import { legend } from "./plot.ts";
 import { BoreTable, textFaults } from "./table.ts";
-import { coneTable, curveWords, notesTable, octavesTable, summary, ventsTable, ventWords } from "./told.ts";
+import { alongCsv, alongTable, coneTable, coneWords, curveWords, disturbedTable, notesTable, octavesTable, summary, ventsTable, ventWords } from "./told.ts";
 
 /** Changes of the second bore that can be taken back. */
 const MOST_BACK = 200;
@@ -30,8 +31,17 @@ const REST_MS = 300;
 /** Bumps that are left when a bore is faired, mm of diameter, unless the maker says otherwise. */
 const BUMP_MM = 0.05;
 
-type Answer = BoreTalk["compare"]["answer"];
-type Asked = Pair & { written: string };
+/** What is set of the horn besides its body. */
+const SETTINGS: readonly NumberPlan[] = [
+  { path: "air.temperature_c", label: "Air in the horn", unit: "°C" },
+  { path: "air.humidity_percent", label: "Humidity", unit: "%" },
+  { path: "air.carbon_dioxide_percent", label: "Carbon dioxide", unit: "%" },
+  { path: "mouthpiece_volume_mm3", label: "The mouthpiece holds", unit: "cm³", empty: "as missing" },
+];
+
+/** `quick`: the hand is still at it, and only what it is to see at once is asked. */
+type Asked = Pair & { written: string; quick: boolean };
+type Answer = BoreTalk["compare"]["answer"] | BoreTalk["follow"]["answer"];
 type Second = Pick<BoreChoice, "second" | "rows">;
 
 export class BoreRoom implements SideRoom {
@@ -66,13 +76,30 @@ export class BoreRoom implements SideRoom {
   readonly #notes = el("div", { class: "blanks-body" });
   readonly #octaves = el("div", { class: "blanks-body" });
   readonly #cone = el("div", { class: "blanks-body" });
+  readonly #along = el("div", { class: "blanks-body" });
+  readonly #alongDone = el("p", { class: "says", attributes: { role: "status" } });
   readonly #note = el("select", { attributes: { id: "bore-note" }, on: { change: () => this.#look(this.#note.value) } });
   readonly #curves = el("div", { class: "blanks-body" });
   readonly #drawn: BoresDrawn;
   readonly #table: BoreTable;
   readonly #aim: AimPanel;
+  readonly #settings = new NumberFields("bore-set", SETTINGS, (path, value) => this.#choose({ set: { ...this.#choice.set, [path]: value } }));
+  readonly #airSaid = el("summary");
+  readonly #asTheFile = el("button", { text: "As the horn’s file says", attributes: { type: "button" }, on: { click: () => this.#choose({ set: {} }) } });
   readonly #back = el("button", { text: "Take the last change back", attributes: { type: "button", "data-do": "back" }, on: { click: () => this.#takeBack() } });
   readonly #asItWas = el("button", { text: "As it came", attributes: { type: "button", "data-do": "as-it-came" }, on: { click: () => this.#put(undefined, undefined) } });
+  readonly #air = el(
+    "details",
+    { class: "strain-table" },
+    this.#airSaid,
+    el(
+      "div",
+      { class: "blanks-body" },
+      this.#settings.element,
+      el("p", { class: "field-help", text: "What the mouthpiece holds beyond the end of the neck, pushed on all the way, with what the reed gives. Left empty, it holds what is missing of the first’s cone. Breath has 2 to 4 % of carbon dioxide, a room 0.04 %." }),
+      el("div", { class: "actions" }, this.#asTheFile),
+    ),
+  );
   readonly #csv = el("textarea", { attributes: { id: "bore-csv", rows: 6, spellcheck: "false", autocomplete: "off" } });
   readonly #csvFaults = el("div", { class: "group", attributes: { role: "alert" } });
   readonly #bump = el("input", { attributes: { type: "text", inputmode: "decimal", id: "bore-bump", autocomplete: "off", value: BUMP_MM } });
@@ -90,14 +117,14 @@ export class BoreRoom implements SideRoom {
     private readonly keepVariant: (name: string, job: Json) => void,
   ) {
     this.#core = new SideCore(start, (state) => setText(this.#status, state === "loading" ? "Loading …" : ""));
-    this.#newest = new Newest(
-      (asked) => this.#core.ask("compare", asked),
+    this.#newest = new Newest<Asked, Answer>(
+      ({ quick, ...asked }) => (quick ? this.#core.ask("follow", asked) : this.#core.ask("compare", asked)),
       (asked, answer) => this.#hear(asked, answer),
       () => this.#say("The bores could not be compared: the calculation broke off.", () => this.#want()),
     );
     this.#drawn = new BoresDrawn((index, diameter_mm) => this.#movePoint(index, diameter_mm), () => this.#settle());
     this.#table = new BoreTable((rows, typing) => this.#typed(rows, typing), () => this.#want());
-    this.#aim = new AimPanel((wanted) => this.#seek(wanted), (rows) => this.#takeAim(rows));
+    this.#aim = new AimPanel((sought) => this.#seek(sought), (rows) => this.#takeAim(rows), (limits) => this.#setLimits(limits));
     place.replaceChildren(...this.#furniture());
   }
 
@@ -136,6 +163,7 @@ export class BoreRoom implements SideRoom {
           field("Second, compared with it", this.#second),
           field("Horn below", this.#horn),
         ),
+        this.#air,
         el("div", { class: "actions" }, button("Open a job file as the second", () => this.#jobPicker.click()), button("Open a horn file", () => this.#hornPicker.click()), this.#jobPicker, this.#hornPicker),
         this.#match,
         this.#faults,
@@ -158,6 +186,7 @@ export class BoreRoom implements SideRoom {
           part("bore-of-impedance", "Impedance", el("p", { class: "turn-line" }, el("label", { text: "Fingering of", attributes: { for: "bore-note" } }), this.#note), this.#curves),
           part("bore-of-octaves", "Octaves and vent", this.#octaves),
           part("bore-of-cone", "The cone and the mouthpiece", this.#cone),
+          part("bore-of-length", "Along the length", this.#along, el("div", { class: "actions" }, button("Save both as CSV", () => this.#saveAlong())), this.#alongDone),
         ),
         el(
           "div",
@@ -198,8 +227,13 @@ export class BoreRoom implements SideRoom {
     return [...(this.#bench === undefined ? [] : [{ id: BENCH, name: `On the bench: ${jobName(this.#bench)}`, job: this.#bench }]), ...SHIPPED, ...variants, ...opened];
   }
 
-  #horns(): readonly { id: string; name: string; horn: Json | undefined }[] {
-    return [{ id: CONE, name: "A plain cone stands in", horn: undefined }, SHIPPED_HORN, ...this.#choice.horns.map(({ id, name, json }) => ({ id, name, horn: json }))];
+  #horns(): readonly { id: string; name: string; horn: Json }[] {
+    return [{ id: CONE, name: "A plain cone stands in", horn: CONE_HORN }, SHIPPED_HORN, ...this.#choice.horns.map(({ id, name, json }) => ({ id, name, horn: json }))];
+  }
+
+  /** The horn's file as it is chosen. */
+  #hornFile(): Json {
+    return this.#horns().find(({ id }) => id === this.#choice.horn)?.horn ?? CONE_HORN;
   }
 
   #necks(): { a: Neck; b: Neck } | undefined {
@@ -231,12 +265,27 @@ export class BoreRoom implements SideRoom {
     this.#match.hidden = voices[0] === voices[1];
     const [one, other] = voices.map((voice) => (/^[aeiou]/.test(voice) ? `an ${voice}` : `a ${voice}`));
     setText(this.#match, this.#match.hidden ? "" : `The first belongs to ${one}, the second to ${other}. Both are put on the first’s horn here.`);
+    const file = this.#hornFile();
+    const said = (path: string) => {
+      const value = valueAt(file, path.split("."));
+      return typeof value === "number" || typeof value === "string" ? value : null;
+    };
+    this.#settings.render({ ...Object.fromEntries(SETTINGS.map(({ path }) => [path, said(path)])), ...this.#choice.set }, this.#unit);
+    const now = (path: string) => this.#choice.set[path] ?? (path in this.#choice.set ? null : said(path));
+    const holds = now("mouthpiece_volume_mm3");
+    setText(this.#airSaid, `Air and mouthpiece: ${now("air.temperature_c")} °C, humidity ${now("air.humidity_percent")} %, carbon dioxide ${now("air.carbon_dioxide_percent")} %, mouthpiece ${typeof holds === "number" ? `${plainNumber(holds / 1000)} cm³` : "as what is missing of the cone"}`);
+    this.#asTheFile.disabled = Object.keys(this.#choice.set).length === 0;
     this.#back.disabled = this.#past.length === 0;
     this.#asItWas.disabled = this.#choice.rows === undefined;
   }
 
+  #setLimits(limits: BoreChoice["limits"]): void {
+    this.#choice = { ...this.#choice, limits };
+    this.#keep();
+  }
+
   #choose(change: Partial<BoreChoice>): void {
-    if (change.first !== undefined || change.horn !== undefined) this.#aim.forget();
+    if (change.first !== undefined || change.horn !== undefined || change.set !== undefined) this.#aim.forget();
     this.#choice = { ...this.#choice, ...change };
     this.#keep();
     this.#drawChoices();
@@ -249,9 +298,9 @@ export class BoreRoom implements SideRoom {
     this.#choice = { ...this.#choice, rows };
     [this.#back.disabled, this.#asItWas.disabled] = [false, false];
     this.#drawSecond();
-    this.#want();
     clearTimeout(this.#resting);
     this.#resting = setTimeout(() => this.#rest(), REST_MS);
+    this.#want();
   }
 
   #rest(): void {
@@ -259,7 +308,7 @@ export class BoreRoom implements SideRoom {
     if (this.#resting === undefined) return;
     this.#resting = undefined;
     this.#keep();
-    this.#drawResult();
+    this.#want();
   }
 
   #keep(): void {
@@ -355,33 +404,42 @@ export class BoreRoom implements SideRoom {
       this.#newest.drop();
       return this.#isBehind(true);
     }
-    const horn = this.#horns().find(({ id }) => id === this.#choice.horn)?.horn;
-    this.#newest.want({ ...necks, lines: this.#choice.rows === undefined ? undefined : linesOf(this.#choice.rows), horn, written: this.#written });
+    const lines = this.#choice.rows === undefined ? undefined : linesOf(this.#choice.rows);
+    const quick = this.#resting !== undefined && this.#told !== undefined;
+    this.#newest.want({ ...necks, lines, horn: withSet(this.#hornFile(), this.#choice.set), written: this.#written, quick });
   }
 
   #hear(asked: Asked, answer: Answer): void {
     this.#faults.replaceChildren();
     if (answer.ok) {
-      // the same first bore is the same object, so that nothing is drawn anew for it
-      const before = this.#told;
-      if (before !== undefined && sameJson(before.comparison.a.profile as unknown as Json, answer.comparison.a.profile as unknown as Json)) answer.comparison.a.profile = before.comparison.a.profile;
-      this.#told = { asked, comparison: answer.comparison, curves: answer.curves };
-      // the note that is looked at stays, though another may come to be noticed more
-      this.#written = answer.curves.written;
       this.#table.faults([]);
-      this.#drawResult();
+      this.#settings.faults([]);
+      if ("followed" in answer) this.#drawFollowed(answer.followed);
+      else {
+        // the same first bore is the same object, so that nothing is drawn anew for it
+        const before = this.#told;
+        if (before !== undefined && sameJson(before.comparison.a.profile as unknown as Json, answer.comparison.a.profile as unknown as Json)) answer.comparison.a.profile = before.comparison.a.profile;
+        this.#told = { asked, comparison: answer.comparison, curves: answer.curves };
+        // the note that is looked at stays, though another may come to be noticed more
+        this.#written = answer.curves.written;
+        this.#drawResult();
+      }
     } else this.#refused(answer.refusals);
     this.#isBehind(!answer.ok);
-    document.documentElement.dataset["bore"] = answer.ok ? "told" : "refused";
+    document.documentElement.dataset["bore"] = !answer.ok ? "refused" : asked.quick ? "followed" : "told";
   }
 
   #refused(refusals: readonly Refusal[]): void {
     this.#table.faults(refusals.find(({ of }) => of === "rows")?.violations ?? []);
-    this.#faults.replaceChildren(...this.#refusalWords(refusals.filter(({ of }) => of !== "rows")).map((text) => el("p", { class: "fault", text })));
+    const horn = this.#settings.faults(refusals.find(({ of }) => of === "horn")?.violations ?? []);
+    const told = refusals.some(({ of, violations }) => of === "horn" && violations.length > horn.length);
+    if (told) this.#air.open = true;
+    const others = refusals.filter(({ of }) => of !== "rows" && of !== "horn");
+    this.#faults.replaceChildren(...this.#refusalWords([...others, { of: "horn", violations: [...horn] }]).map((text) => el("p", { class: "fault", text })));
   }
 
   #refusalWords(refusals: readonly Refusal[]): string[] {
-    const where = { first: "The first", second: "The second", horn: "The horn", rows: "The second bore", both: "On this horn" };
+    const where = { first: "The first", second: "The second", horn: "The horn", rows: "The second bore", both: "On this horn", aim: "The aim" };
     return refusals.flatMap(({ of, violations }) => violations.map((violation) => `${where[of]}, ${violation.path}: ${faultText(violation, this.#unit)}`));
   }
 
@@ -409,17 +467,27 @@ export class BoreRoom implements SideRoom {
     if (necks !== undefined && first.length > 0) this.#drawn.render({ first: { name: necks.a.name, profile: first }, second: { name: necks.b.name, rows: this.#rows() } }, this.#unit);
   }
 
+  /** What moves with the hand, before it rests: everything else stays as the last whole comparison told it. */
+  #drawFollowed({ notes, octaves, missing_cone }: Followed): void {
+    if (this.#told === undefined) return;
+    const { a, b, horn } = this.#told.comparison;
+    this.#drawWords({ a, b: { ...b, missing_cone }, horn, notes, octaves });
+    this.#shifts.replaceChildren(shiftsPicture(notes));
+  }
+
+  #drawWords(comparison: Parameters<typeof summary>[0]): void {
+    const longer = comparison.b.length_mm - comparison.a.length_mm;
+    const words = summary(comparison);
+    if (Math.abs(longer) >= 0.05) words.unshift(`The second neck is ${longer > 0 ? "longer" : "shorter"} by ${lengthText(Math.abs(longer), this.#unit)} ${this.#unit}, and that moves every note with it.`);
+    list(this.#words, words);
+  }
+
   #drawResult(): void {
     if (this.#told === undefined) return;
     const { comparison, curves } = this.#told;
     const { a, b } = comparison;
-    const longer = b.length_mm - a.length_mm;
-    const words = summary(comparison);
-    if (Math.abs(longer) >= 0.05) words.unshift(`The second neck is ${longer > 0 ? "longer" : "shorter"} by ${lengthText(Math.abs(longer), this.#unit)} ${this.#unit}, and that moves every note with it.`);
-    const list = (element: HTMLElement, texts: readonly string[]) => element.replaceChildren(...texts.map((text) => el("li", { text })));
-    list(this.#words, words);
-    this.#shifts.replaceChildren(shiftsPicture(comparison));
-    if (this.#resting !== undefined) return;
+    this.#drawWords(comparison);
+    this.#shifts.replaceChildren(shiftsPicture(comparison.notes));
     list(this.#all, comparison.words.slice(1, -1));
     setText(this.#caution, comparison.caution);
     this.#notes.replaceChildren(notesTable(comparison));
@@ -431,13 +499,20 @@ export class BoreRoom implements SideRoom {
     );
     const scrolling = (name: string, ...pictures: SVGSVGElement[]) => el("div", { class: "picture-scroll", attributes: { tabindex: 0, role: "region", "aria-label": name } }, ...pictures);
     const names = () => el("ul", { class: "plot-legend" }, ...legend(a.name, b.name));
-    this.#cone.replaceChildren(coneTable(comparison, this.#unit), names(), scrolling("Picture of the half-angle", anglesPicture(comparison, this.#unit)));
+    this.#cone.replaceChildren(...coneWords(comparison, this.#unit).map((text) => el("p", { text })), coneTable(comparison, this.#unit));
+    this.#along.replaceChildren(
+      names(),
+      scrolling("Picture of the half-angle", anglesPicture(comparison, this.#unit)),
+      el("details", { class: "strain-table" }, el("summary", { text: "Both bores in numbers" }), alongTable(comparison, this.#unit)),
+      el("h4", { text: "Where the vent and the ends of the wall disturb it" }),
+      disturbedTable(comparison, this.#unit),
+    );
     const notes = pitched(comparison);
     if (Array.from(this.#note.options, ({ value }) => value).join() !== notes.join()) this.#note.replaceChildren(...notes.map((note) => el("option", { text: note, attributes: { value: note } })));
     this.#note.value = curves.written;
     const peaks = curveWords(comparison, curves);
     this.#curves.replaceChildren(names(), scrolling("Pictures of the impedance", wholePicture(curves, peaks.join(" ")), nearPicture(curves)), el("ul", { class: "bore-words" }, ...peaks.map((text) => el("li", { text }))));
-    this.#aim.render(notes, this.#unit);
+    this.#aim.render(notes, this.#choice.limits, this.#unit);
     this.#drawSecond();
   }
 
@@ -467,6 +542,12 @@ export class BoreRoom implements SideRoom {
     const name = `${forFileName(this.#necks()?.b.name ?? "") || "bore"}.csv`;
     save(new TextEncoder().encode(csvOf(this.#rows())), name, "text/csv");
     setText(this.#tableDone, `${name} is written.`);
+  }
+
+  #saveAlong(): void {
+    if (this.#told === undefined) return;
+    save(new TextEncoder().encode(alongCsv(this.#told.comparison)), "bores.csv", "text/csv");
+    setText(this.#alongDone, "bores.csv is written.");
   }
 
   async #openCsv(file: File): Promise<void> {
@@ -508,12 +589,15 @@ export class BoreRoom implements SideRoom {
 
   // towards an aim, and what is kept
 
-  async #seek(wanted: BoreTalk["aim"]["ask"]["wanted"]): Promise<{ aimed: Extract<BoreTalk["aim"]["answer"], { ok: true }>["aimed"] } | { says: readonly string[] }> {
+  async #seek(aim: Sought): ReturnType<ConstructorParameters<typeof AimPanel>[0]> {
     const asked = this.#told?.asked;
     if (asked === undefined) return { says: ["There is no comparison yet to start from."] };
     try {
-      const answer = await this.#core.ask("aim", { ...asked, wanted });
-      return answer.ok ? { aimed: answer.aimed } : { says: answer.refusals.flatMap(({ violations }) => violations.map((violation) => `${aimPlace(violation.path)}${faultText(violation, this.#unit)}`)) };
+      const { quick: _, ...pair } = asked;
+      const answer = await this.#core.ask("aim", { ...pair, aim });
+      if (answer.ok) return { aimed: answer.aimed };
+      const own = answer.refusals.flatMap(({ of, violations }) => (of === "aim" ? violations : []));
+      return own.length > 0 ? { violations: own } : { says: this.#refusalWords(answer.refusals) };
     } catch (error) {
       return { says: [`The calculation broke off (${error instanceof Error ? error.message : String(error)}). Nothing was changed.`] };
     }
@@ -567,6 +651,10 @@ export class BoreRoom implements SideRoom {
   }
 }
 
+function list(element: HTMLElement, texts: readonly string[]): void {
+  element.replaceChildren(...texts.map((text) => el("li", { text })));
+}
+
 /** A file among those that are open; one of the same name takes its place. */
 function openedAs(before: readonly OpenedFile[], kind: string, fileName: string, json: Json): { all: readonly OpenedFile[]; id: string } {
   const name = fileName.replace(/\.json$/i, "").slice(0, LONGEST_NAME);
@@ -577,9 +665,4 @@ function openedAs(before: readonly OpenedFile[], kind: string, fileName: string,
 /** Notes from the lowest to the highest. */
 function pitched({ notes }: Comparison): string[] {
   return [...notes].sort((one, other) => one.register - other.register || one.a.frequency_hz - other.a.frequency_hz).map(({ written }) => written);
-}
-
-function aimPlace(path: string): string {
-  const row = /^aim\[(\d+)\]/.exec(path)?.[1];
-  return row === undefined ? "" : `Note ${Number(row) + 1}: `;
 }

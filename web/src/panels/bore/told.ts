@@ -1,6 +1,6 @@
 // The comparison in words and tables: what goes up, what goes down, by how much, and how surely.
 import { type LengthUnit, lengthText } from "../../state/lengths.ts";
-import type { Comparison, Curves, NeckSaid, NoteCompared } from "../../worker/bore-talk.ts";
+import type { Comparison, Curves, Disturbance, NeckSaid, NoteShift, OctaveCompared } from "../../worker/bore-talk.ts";
 import { el } from "../../dom.ts";
 
 /** A peak that changes by less is as high as before, dB. */
@@ -14,13 +14,13 @@ export const signed = (value: number, places = 1) => {
 };
 
 /** Whether a shift is more than what the diameters are known for. */
-export const isSure = ({ shift_cents, uncertainty_cents }: NoteCompared) => Math.abs(shift_cents) > uncertainty_cents;
+export const isSure = ({ shift_cents, uncertainty_cents }: NoteShift) => Math.abs(shift_cents) > uncertainty_cents;
 
 const listed = (items: readonly string[]) => (items.length < 2 ? (items[0] ?? "") : `${items.slice(0, -1).join(", ")} and ${items.at(-1)}`);
 
 /** Sentences that say it all in short, what a player would notice first before what he would not. */
-export function summary({ notes, octaves, a, b, horn }: Comparison): string[] {
-  const shift = ({ written, shift_cents, uncertainty_cents }: NoteCompared) => `${written} by ${Math.abs(shift_cents).toFixed(1)}\u00a0±\u00a0${uncertainty_cents.toFixed(1)}`;
+export function summary({ notes, octaves, a, b, horn }: Pick<Comparison, "a" | "b" | "horn"> & { notes: readonly NoteShift[]; octaves: readonly OctaveCompared[] }): string[] {
+  const shift = ({ written, shift_cents, uncertainty_cents }: NoteShift) => `${written} by ${Math.abs(shift_cents).toFixed(1)}\u00a0±\u00a0${uncertainty_cents.toFixed(1)}`;
   const sure = notes.filter(isSure);
   const higher = sure.filter(({ shift_cents }) => shift_cents > 0);
   const lower = sure.filter(({ shift_cents }) => shift_cents < 0);
@@ -31,7 +31,7 @@ export function summary({ notes, octaves, a, b, horn }: Comparison): string[] {
   if (higher.length + lower.length === 0) words.push("No note moves by more than what the diameters are known for.");
   else if (unsure.length > 0) words.push(`${listed(unsure.map(({ written }) => written))} ${unsure.length === 1 ? "moves" : "move"} by less than what the diameters are known for: whether up or down is not sure.`);
   const peaks = notes.filter(({ height_change_db }) => Math.abs(height_change_db) >= SAME_DB);
-  const peak = ({ written, height_change_db }: NoteCompared) => `${written} (${signed(height_change_db)} dB)`;
+  const peak = ({ written, height_change_db }: NoteShift) => `${written} (${signed(height_change_db)} dB)`;
   words.push(peaks.length === 0 ? `Every peak stays as high, within ${SAME_DB} dB.` : `Peaks that change in height: ${listed(peaks.map(peak))}; the others stay within ${SAME_DB} dB.`);
   const octave = octaves.filter(({ wide_a_cents, wide_b_cents }) => Math.abs(wide_b_cents - wide_a_cents) >= SAME_CENTS);
   words.push(
@@ -46,6 +46,7 @@ export function summary({ notes, octaves, a, b, horn }: Comparison): string[] {
   }
   const gauge = Math.max(0, ...notes.map(({ gauge_error_cents }) => gauge_error_cents));
   words.push(`A gauge that reads both bores 0.1 mm too wide everywhere changes no shift by more than ${gauge.toFixed(1)} cents.`);
+  if (horn.without_vent.length > 0) words.push(`${listed(horn.without_vent)} ${horn.without_vent.length === 1 ? "is" : "are"} played with an octave vent on the body, which this horn is without here: told is the second peak with every vent shut.`);
   if (horn.stand_in) words.push("A plain cone stands in for the body of the horn, without holes and bell: the difference between the two is worth more than any number by itself.");
   return words;
 }
@@ -108,6 +109,20 @@ export function ventWords({ a, b }: Comparison): string[] {
   });
 }
 
+/** Whether mouthpiece and cork can make up for the missing cone. */
+export function coneWords({ a, b, horn }: Comparison, unit: LengthUnit): string[] {
+  const holds = `${(horn.mouthpiece_volume_mm3 / 1000).toFixed(2)} cm³`;
+  return [["first", a] as const, ["second", b] as const].map(([which, { missing_cone: cone, pulling }]) => {
+    const pull = pulling?.for_the_cone_mm;
+    if (cone === null || pulling === null || pull == null) return `On the ${which} no cone is missing: it does not widen.`;
+    const missing = `The ${which} is missing ${(cone.volume_mm3 / 1000).toFixed(2)} cm³ of its cone, the mouthpiece is taken to hold ${holds} pushed on all the way`;
+    const far = `${lengthText(Math.abs(pull), unit)} ${unit}`;
+    if (Math.abs(pull) < 0.05) return `${missing}: just that.`;
+    if (pull < 0) return `${missing}: too much by what ${far} more on the cork would take, and there is no more. The octaves come out narrow at the bottom.`;
+    return pull <= pulling.range_mm ? `${missing}: pulled by ${far} it holds what is missing.` : `${missing}: it would have to be pulled by ${far}, and the cork holds it only for ${lengthText(pulling.range_mm, unit)}.`;
+  });
+}
+
 export function coneTable({ a, b }: Comparison, unit: LengthUnit): HTMLElement {
   const length = (mm: number) => lengthText(mm, unit);
   const volume = (mm3: number) => `${(mm3 / 1000).toFixed(2)} cm³`;
@@ -127,13 +142,61 @@ export function coneTable({ a, b }: Comparison, unit: LengthUnit): HTMLElement {
     ["Missing cone: what the mouthpiece must hold", ({ missing_cone: cone }) => (cone === null ? "none" : volume(cone.volume_mm3))],
     [`Step at the tenon, ${unit}`, ({ tenon }) => length(tenon.step_mm)],
     ["Change of half-angle at the tenon", ({ tenon }) => `${signed(tenon.angle_change_deg, 2)}°`],
-    ["Bore covered by the vent’s end", ({ covered_by_vent }) => `${(covered_by_vent * 100).toFixed(1)} %`],
     [`The mouthpiece can be pulled, ${unit}`, ({ pulling }) => (pulling === null ? "not known" : length(pulling.range_mm))],
+    [`Pulled this far it holds what is missing, ${unit}`, ({ pulling }) => (pulling?.for_the_cone_mm == null ? "none" : signed(Number(length(pulling.for_the_cone_mm)), unit === "in" ? 3 : 2))],
     ["Pulling by 1 mm, cents", pulled],
   ];
   const table = scrolled("Cone and mouthpiece in numbers", head(["What", "First", "Second"]), el("tbody", {}, ...lines.map(([name, of]) => row([name, of(a), of(b)]))));
   table.classList.add("bore-wraps");
   return table;
+}
+
+/** Stations at which either bore is told, with what each is there. */
+function along({ a, b }: Comparison) {
+  const at = ({ profile }: NeckSaid, station: number) => profile.find(({ station_mm }) => Math.abs(station_mm - station) < 1e-6);
+  const stations = [...a.profile, ...b.profile].map(({ station_mm }) => station_mm).sort((one, other) => one - other);
+  return stations.filter((station, index) => index === 0 || station - (stations[index - 1] ?? 0) > 1e-6).map((station) => ({ station, first: at(a, station), second: at(b, station) }));
+}
+
+export function alongTable(comparison: Comparison, unit: LengthUnit): HTMLElement {
+  const length = (mm: number | undefined) => (mm === undefined ? "" : lengthText(mm, unit));
+  const area = (mm2: number | undefined) => (mm2 === undefined ? "" : unit === "in" ? (mm2 / 645.16).toFixed(4) : mm2.toFixed(1));
+  const square = unit === "in" ? "in²" : "mm²";
+  return scrolled(
+    "Both bores along their length",
+    head([`Station, ${unit}`, `First, ${unit}`, `Second, ${unit}`, "Difference", "Half-angle, first", "Second", `Open area, first, ${square}`, "Second"]),
+    el(
+      "tbody",
+      {},
+      ...along(comparison).map(({ station, first, second }) => {
+        const by = first === undefined || second === undefined ? undefined : second.diameter_mm - first.diameter_mm;
+        return row([length(station), length(first?.diameter_mm), length(second?.diameter_mm), by === undefined ? "" : signed(Number(length(by)), unit === "in" ? 3 : 2), first === undefined ? "" : `${first.half_angle_deg.toFixed(2)}°`, second === undefined ? "" : `${second.half_angle_deg.toFixed(2)}°`, area(first?.open_area_mm2), area(second?.open_area_mm2)]);
+      }),
+    ),
+  );
+}
+
+export function alongCsv(comparison: Comparison): string {
+  const cell = (value: number | undefined, places: number) => value?.toFixed(places) ?? "";
+  const lines = along(comparison).map(({ station, first, second }) => {
+    const by = first === undefined || second === undefined ? undefined : second.diameter_mm - first.diameter_mm;
+    return [station.toFixed(3), cell(first?.diameter_mm, 4), cell(second?.diameter_mm, 4), cell(by, 4), cell(first?.half_angle_deg, 4), cell(second?.half_angle_deg, 4), cell(first?.open_area_mm2, 3), cell(second?.open_area_mm2, 3)].join(",");
+  });
+  return `station_mm,a_diameter_mm,b_diameter_mm,difference_mm,a_half_angle_deg,b_half_angle_deg,a_open_area_mm2,b_open_area_mm2\n${lines.join("\n")}\n`;
+}
+
+const DISTURBED_AT = { cork_end: "Wall’s end in the mouthpiece", vent: "End of the vent in the bore", socket: "Tube’s end in the socket", tenon_end: "Wall’s end in the receiver" };
+
+export function disturbedTable({ a, b }: Comparison, unit: LengthUnit): HTMLElement {
+  const length = (mm: number) => lengthText(mm, unit);
+  const area = (mm2: number) => (unit === "in" ? (mm2 / 645.16).toFixed(4) : mm2.toFixed(1));
+  const bounds = ({ added_length_mm: taken, least_length_mm: least, greatest_length_mm: most }: Disturbance) => (most === 0 ? "none" : `${length(taken)} (${length(least)} to ${length(most)})`);
+  const square = unit === "in" ? "in²" : "mm²";
+  const rows = [["first", a] as const, ["second", b] as const].flatMap(([which, { disturbed }]) => disturbed.map((one) => row([`${DISTURBED_AT[one.at]}, ${which}`, length(one.station_mm), `${area(one.area_mm2)} → ${area(one.disturbed_area_mm2)}`, one.volume_mm3.toFixed(1), bounds(one)])));
+  const words = el("ul", { class: "bore-words" }, ...a.disturbed.map(({ taken }) => el("li", { text: taken })));
+  const table = scrolled("Where the area is disturbed", head(["Where", `Station, ${unit}`, `Area, ${square}`, "Air beside, mm³", `As so much more length, ${unit} (it may be)`]), el("tbody", {}, ...rows));
+  table.classList.add("bore-wraps");
+  return el("div", { class: "blanks-body" }, table, words);
 }
 
 /** The peaks of the curves that are drawn, in words. */

@@ -228,8 +228,8 @@ test("a point is dragged and moved by keys, and the comparison follows", async (
   await page.mouse.up();
   const took = (await page.evaluate(() => window.took)).sort((a, b) => a - b);
   console.log(`point dragged, hand to comparison, ${took.length} steps: median ${took[Math.floor(took.length / 2)].toFixed(0)} ms, p95 ${took[Math.floor(took.length * 0.95)].toFixed(0)} ms`);
-  // well over what it is on a machine of its own: others share it with whatever runs beside
-  assert.ok(took[Math.floor(took.length / 2)] < 400, String(took));
+  // the quickest tenth is nearest to a machine of its own, which `npm run bench` is held to: others share it with whatever runs beside
+  assert.ok(took[Math.floor(took.length / 10)] < 250, String(took));
   await press(page, "Take the last change back");
   await told(page);
 
@@ -285,6 +285,82 @@ test("towards an aim: sought, told honestly, taken over, kept as a variant and l
   await page.selectOption("#bore-second", { label: "Calmer top" });
   await told(page);
   assert.deepEqual(await shifts(page), moved);
+  noFaults(faults);
+  await close();
+});
+
+test("air, mouthpiece and the limits of an aim are set, and what cannot be is told beside its field", async () => {
+  const { page, faults, close } = await enterRoom();
+  const set = (path) => page.locator(`#bore [data-path="${path}"]`);
+  const beside = (id) => page.textContent(`#${id}-fault`);
+  await page.locator("#bore summary").first().click();
+  assert.match(await page.locator("#bore summary").first().textContent(), /27 °C, humidity 100 %, carbon dioxide 2\.5 %, mouthpiece as what is missing/);
+  const good = await words(page);
+  await set("air.temperature_c").fill("99");
+  await set("air.humidity_percent").fill("wet");
+  await set("mouthpiece_volume_mm3").fill("0.1");
+  await state(page, "refused");
+  assert.match(await beside("bore-set-air-temperature_c"), /Allowed: 0 to 40/);
+  assert.match(await beside("bore-set-air-humidity_percent"), /Allowed: .*0 to 100/);
+  assert.match(await beside("bore-set-mouthpiece_volume_mm3"), /Allowed: 0\.5 to 60/);
+  assert.equal(await set("air.carbon_dioxide_percent").getAttribute("aria-invalid"), null);
+  assert.equal(await words(page), good);
+  await set("air.temperature_c").fill("20");
+  await set("air.humidity_percent").fill("50");
+  await set("mouthpiece_volume_mm3").fill("8.2");
+  await told(page);
+  const horn = JSON.parse(example("bores", "horn_stand_in"));
+  Object.assign(horn.air, { temperature_c: 20, humidity_percent: 50 });
+  horn.mouthpiece_volume_mm3 = 8200;
+  assert.deepEqual(await shifts(page), asked(example("jobs", "alto"), example("bores", "alto_more_open"), JSON.stringify(horn)));
+  assert.match(await page.textContent("#bore-of-cone ~ div"), /mouthpiece is taken to hold 8\.20 cm³ pushed on all the way: pulled by 2\.24 mm it holds what is missing/);
+  await page.reload();
+  await told(page);
+  assert.equal(await set("air.temperature_c").inputValue(), "20", "what was set stays for the next visit");
+  await page.locator("#bore summary").first().click();
+  await press(page, "As the horn’s file says");
+  await told(page);
+  assert.equal(await set("air.temperature_c").inputValue(), "27");
+
+  const limit = (name) => page.locator(`#bore-limit-${name}`);
+  await limit("most_change_mm").fill("much");
+  await limit("least_diameter_mm").fill("20");
+  await page.fill("#bore-aim-cents-1", "-400");
+  await press(page, "Seek a bore");
+  await page.waitForFunction(() => document.querySelector("#bore-limit-most_change_mm-fault").textContent !== "");
+  assert.match(await beside("bore-limit-least_diameter_mm"), /At station 0 mm the bore is 12\.30 mm, and may change by 0\.60 mm at most/);
+  assert.match(await page.textContent("#bore-aim-fault-1"), /-100 to 100/);
+  await limit("most_change_mm").fill("0.1");
+  await limit("least_diameter_mm").fill("12.25");
+  await page.fill("#bore-aim-cents-1", "-8");
+  await press(page, "Seek a bore");
+  await page.waitForFunction(() => /The aim is not reached.*The new bore stands at these limits: .*most change of a diameter/.test(document.querySelector("#bore-of-aim ~ div").textContent));
+  noFaults(faults);
+  await close();
+});
+
+test("along the length: both bores in numbers and as CSV, and where the vent and the wall’s ends disturb the area", async () => {
+  const { page, faults, close } = await enterRoom();
+  // Truth, by hand: the alto's cone has r = 6.15 + 66 tan 1.6° = 7.9936 at the vent, π r² = 200.74 mm²; the vent takes 2.67 of it
+  // (tests/tables/acoustics.json, at 8 mm), and the shank has π 17.2²/4 = 232.4 mm² against π 12.3²/4 = 118.8
+  const disturbed = await page.textContent('#bore [aria-label="Where the area is disturbed"]');
+  assert.match(disturbed, /End of the vent in the bore, first66\.00200\.7 → 198\.1/);
+  assert.match(disturbed, /Wall’s end in the mouthpiece, first0\.00118\.8 → 232\.4/);
+  assert.match(disturbed, /Tube’s end in the socket, second172\.19.*none/);
+  assert.match(disturbed, /Wall’s end in the receiver, second/);
+  const { bytes } = await download(page, () => press(page, "Save both as CSV"));
+  const [head, ...lines] = bytes.toString().trim().split("\n");
+  assert.match(head, /^station_mm,a_diameter_mm,b_diameter_mm,difference_mm,/);
+  const vent = lines.map((line) => line.split(",").map(Number)).find(([station]) => station === 66);
+  assert.ok(Math.abs(vent[1] - 15.9872) < 1e-3 && Math.abs(vent[6] - 198.07) < 0.02, String(vent));
+  assert.deepEqual(lines[0].split(",").slice(0, 4), ["0.000", "12.3000", "12.7000", "0.4000"]);
+  await page.locator("#bore summary", { hasText: "Both bores in numbers" }).click();
+  assert.equal(await page.locator('#bore [aria-label="Both bores along their length"] tbody tr').count(), lines.length);
+  // the body's own vent: a cone has none, the measured horn has
+  assert.match(await words(page), /D5, F5 and G5 are played with an octave vent on the body, which this horn is without/);
+  await page.selectOption("#bore-horn", "shipped-horn");
+  await told(page);
+  assert.doesNotMatch(await words(page), /is without here/);
   noFaults(faults);
   await close();
 });

@@ -171,6 +171,45 @@ async function timeDrag(browser, url, part) {
   return took;
 }
 
+/** A point of a bore dragged in its room: from the pointer's own time stamp to the frame that shows words and shifts for it. */
+async function timeBore(browser, url) {
+  const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: "reduce" });
+  const tab = await context.newPage();
+  await tab.goto(`${url}#bore`);
+  const point = tab.locator('#bore [data-point="3"]');
+  await point.waitFor();
+  await tab.waitForTimeout(3000);
+  await point.scrollIntoViewIfNeeded();
+  const box = await point.boundingBox();
+  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+  await tab.evaluate(() => {
+    window.took = [];
+    let moved;
+    document.querySelector("#bore .plot-picture[role=group]").addEventListener("pointermove", (event) => (moved = event.timeStamp), true);
+    new MutationObserver(() => {
+      if (document.documentElement.dataset.bore === "asked" || moved === undefined) return;
+      const from = moved;
+      moved = undefined;
+      requestAnimationFrame(() => {
+        const { port1, port2 } = new MessageChannel();
+        port1.onmessage = () => window.took.push(performance.now() - from);
+        port2.postMessage(undefined);
+      });
+    }).observe(document.documentElement, { attributes: true, attributeFilter: ["data-bore"] });
+  });
+  await tab.mouse.move(x, y);
+  await tab.mouse.down();
+  for (let step = 0; step < DRAG_STEPS; step += 1) {
+    const before = await tab.evaluate(() => window.took.length);
+    await tab.mouse.move(x, y + 2 * (1 + (step % 20)));
+    await tab.waitForFunction((count) => window.took.length > count, before, { timeout: 2000 }).catch(() => undefined);
+  }
+  const took = await tab.evaluate(() => window.took);
+  await tab.mouse.up();
+  await context.close();
+  return took;
+}
+
 /** Edits before memory is read for the first time, and after that until it is read again. */
 const EDITS_FIRST = 100;
 const EDITS_MORE = 1000;
@@ -237,6 +276,8 @@ await main(async () => {
     const { ready, answered } = await timePage(browser, `${server.url}/`, 7);
     const dragged = { brace: await timeDrag(browser, `${server.url}/`, "brace"), saddle: await timeDrag(browser, `${server.url}/`, "saddle") };
 
+    const bore = await timeBore(browser, `${server.url}/`);
+
     const memory = await weighMemory(browser, `${server.url}/`);
 
     const zipped = (file) => gzipSync(readFileSync(file), { level: 9 }).length / 1000;
@@ -264,6 +305,7 @@ await main(async () => {
       ["page: brace changed, keystroke to list", answered, undefined, "ms"],
       [`page: brace dragged, hand to neck and list (${dragged.brace.length} steps)`, dragged.brace, 33, "ms", nearWorst],
       [`page: saddle, posts and key dragged (${dragged.saddle.length} steps)`, dragged.saddle, 60, "ms", nearWorst],
+      [`page: point of a bore dragged, hand to words and shifts (${bore.length} steps)`, bore, 60, "ms"],
       [`memory: page, after ${EDITS_FIRST} edits`, [memory.first.page], undefined, "MB"],
       [`memory: page, grown by ${EDITS_MORE} more edits`, [memory.last.page - memory.first.page], MOST_GROWN_MB, "MB"],
       [`memory: core, after ${EDITS_FIRST} edits`, [memory.first.core], undefined, "MB"],

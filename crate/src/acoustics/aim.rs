@@ -156,15 +156,15 @@ impl Makeable {
     /// Limits that leave nothing between them.
     fn crossed(&self) -> Vec<Violation> {
         let pairs = [
-            ("diameter_mm", self.least_diameter_mm, self.greatest_diameter_mm),
-            ("half_angle_deg", self.least_half_angle_deg, self.greatest_half_angle_deg),
+            ("diameter_mm", " mm", self.least_diameter_mm, self.greatest_diameter_mm),
+            ("half_angle_deg", "°", self.least_half_angle_deg, self.greatest_half_angle_deg),
         ];
-        let crossed = |&(name, least, greatest): &(&str, f64, f64)| {
+        let crossed = |&(name, unit, least, greatest): &(&str, &str, f64, f64)| {
             (least >= greatest).then(|| {
                 Violation::error(
                     format!("limits.greatest_{name}"),
                     greatest,
-                    format!("more than the least, {least}"),
+                    format!("more than the least, {least}{unit}"),
                     "Between the least and the greatest there must be room.",
                 )
             })
@@ -200,10 +200,10 @@ impl Makeable {
             };
             let (low, high) = (self.least_diameter_mm, self.greatest_diameter_mm);
             if *most < low - WITHIN_MM {
-                tell("least_diameter_mm", low, format!("at most {most:.2}"), why());
+                tell("least_diameter_mm", low, format!("at most {most:.2} mm"), why());
             }
             if *least > high + WITHIN_MM {
-                tell("greatest_diameter_mm", high, format!("at least {least:.2}"), why());
+                tell("greatest_diameter_mm", high, format!("at least {least:.2} mm"), why());
             }
         }
         for (i, (least_a, most_a)) in range.iter().enumerate() {
@@ -219,10 +219,15 @@ impl Makeable {
                 };
                 let (low, high) = (self.least_half_angle_deg, self.greatest_half_angle_deg);
                 if steepest < low - WITHIN_DEG {
-                    tell("least_half_angle_deg", low, format!("at most {steepest:.2}"), why());
+                    tell("least_half_angle_deg", low, format!("at most {steepest:.2}°"), why());
                 }
                 if flattest > high + WITHIN_DEG {
-                    tell("greatest_half_angle_deg", high, format!("at least {flattest:.2}"), why());
+                    tell(
+                        "greatest_half_angle_deg",
+                        high,
+                        format!("at least {flattest:.2}°"),
+                        why(),
+                    );
                 }
             }
         }

@@ -279,7 +279,7 @@ impl HornFile {
                     found.push(Violation::error(
                         path("station_mm"),
                         hole.station_mm,
-                        format!("from that of the hole before it to less than {end}"),
+                        format!("from that of the hole before it to less than {end} mm"),
                         "Holes stand in their order along the measured bore.",
                     ));
                 }
@@ -289,7 +289,7 @@ impl HornFile {
                     found.push(Violation::error(
                         path("diameter_mm"),
                         hole.diameter_mm,
-                        format!("at most {bore:.1}, the bore there"),
+                        format!("at most {bore:.1} mm, the bore there"),
                         "A hole in the wall is no wider than the tube.",
                     ));
                 }
@@ -484,14 +484,14 @@ pub fn rows_in_order(
             found.push(Violation::error(
                 format!("{path}[{next}].station_mm"),
                 to,
-                format!("at least {}", from + least_mm),
+                format!("at least {} mm", from + least_mm),
                 "Rows stand in the order of their stations, and nearer to each other they say more about the ruler than about the bore.",
             ));
         } else if (wide - narrow).abs() > steepest * (to - from) {
             found.push(Violation::error(
                 format!("{path}[{next}].diameter_mm"),
                 wide,
-                format!("within {:.2} of the row before it", steepest * (to - from)),
+                format!("within {:.2} mm of the row before it", steepest * (to - from)),
                 "The bore jumps here: measure again, or put a row between.",
             ));
         }

@@ -158,7 +158,7 @@ impl Profile {
                 found.push(Violation::error(
                     format!("rows[{index}].diameter_mm"),
                     diameter,
-                    format!("{} to {}", DIAMETERS_MM.0, DIAMETERS_MM.1),
+                    format!("{} to {} mm", DIAMETERS_MM.0, DIAMETERS_MM.1),
                     "No neck is so narrow or so wide.",
                 ));
             }
@@ -167,7 +167,7 @@ impl Profile {
                 found.push(Violation::error(
                     format!("rows[{index}].station_mm"),
                     station,
-                    format!("at most {WIDEST_GAP_MM} beyond the row before it"),
+                    format!("at most {WIDEST_GAP_MM} mm beyond the row before it"),
                     "The table has a hole here: what the bore does in it is not known.",
                 ));
             }
@@ -179,7 +179,7 @@ impl Profile {
                     found.push(Violation::error(
                         format!("{path}.station_mm"),
                         station,
-                        format!("{wanted:.1}, within 1"),
+                        format!("{wanted:.1} mm, within 1 mm"),
                         "The table runs from the cork end to the tenon's free end.",
                     ));
                 }

@@ -3,7 +3,7 @@
 import { type BoreRow, diameterAt } from "../../state/bore.ts";
 import { type LengthUnit, lengthText } from "../../state/lengths.ts";
 import { el, svg } from "../../dom.ts";
-import { across, type Frame, frameOf, legend, lineOf, marksOf, points, up, valueUp, WIDTH } from "./plot.ts";
+import { across, type Frame, frameOf, legend, lineOf, marksOf, points, put, up, valueUp, WIDTH } from "./plot.ts";
 
 /** Least difference that fills the lower picture, mm of diameter. */
 const LEAST_SHOWN_MM = 0.5;
@@ -119,9 +119,9 @@ export class BoresDrawn {
       const diameter = shown.second.rows[index]?.diameter_mm ?? 0;
       const chosen = index === this.#point;
       const [x, y] = [across(difference, station_mm), up(difference, Math.max(-this.#reach, Math.min(this.#reach, by)))];
-      set(group, { tabindex: chosen ? 0 : -1, "aria-valuenow": Number(diameter.toFixed(3)), "aria-valuetext": `${lengthText(diameter, unit)} ${unit}, ${this.#byText(by)}` });
-      set(grip, { x: (x - 12).toFixed(1), y: (y - 22).toFixed(1) });
-      set(dot, { class: chosen ? "bore-dot chosen" : "bore-dot", cx: x.toFixed(1), cy: y.toFixed(1), r: chosen ? 6.5 : 5 });
+      put(group, { tabindex: chosen ? 0 : -1, "aria-valuenow": Number(diameter.toFixed(3)), "aria-valuetext": `${lengthText(diameter, unit)} ${unit}, ${this.#byText(by)}` });
+      put(grip, { x: (x - 12).toFixed(1), y: (y - 22).toFixed(1) });
+      put(dot, { class: chosen ? "bore-dot chosen" : "bore-dot", cx: x.toFixed(1), cy: y.toFixed(1), r: chosen ? 6.5 : 5 });
     });
     this.#tellPoint();
   }
@@ -226,11 +226,6 @@ export class BoresDrawn {
     this.#draw();
     this.done();
   }
-}
-
-/** Only what differs: an attribute that is set anew is laid out anew. */
-function set(element: Element, attributes: Record<string, string | number>): void {
-  for (const [name, value] of Object.entries(attributes)) if (element.getAttribute(name) !== String(value)) element.setAttribute(name, String(value));
 }
 
 /** A hand sets hundredths of a millimetre. */

@@ -1,36 +1,47 @@
 // Pictures of the comparison: the shift of every note, the impedance of one of them, and how steep both bores are.
 import type { LengthUnit } from "../../state/lengths.ts";
 import type { Comparison, Curve, Curves, NeckSaid, NoteShift } from "../../worker/bore-talk.ts";
-import { svg } from "../../dom.ts";
-import { across, type Frame, frameOf, lineOf, marksOf, text, up, WIDTH } from "./plot.ts";
+import { setText, svg } from "../../dom.ts";
+import { across, type Frame, frameOf, lineOf, marksOf, put, text, up, WIDTH } from "./plot.ts";
 import { isSure, signed } from "./told.ts";
 
 /** Notes by pitch: the lower register first. */
 const byPitch = (notes: readonly NoteShift[]) => [...notes].sort((one, other) => one.register - other.register || one.first_hz - other.first_hz);
 
-/** The shift of every note, a bar each, with a line for what it may be off. Hollow: not sure. */
-export function shiftsPicture(told: readonly NoteShift[]): SVGSVGElement {
-  const notes = byPitch(told);
-  const reach = Math.max(2, ...notes.map((note) => Math.abs(note.shift_cents) + note.uncertainty_cents)) * 1.08;
-  const frame: Frame = { top: 28, bottom: 190, x: [0, notes.length], y: [-reach, reach] };
-  const bars = notes.flatMap((note, index) => {
-    const x = across(frame, index + 0.5);
-    const [zero, top] = [up(frame, 0), up(frame, note.shift_cents)];
-    const [high, low] = [up(frame, note.shift_cents + note.uncertainty_cents), up(frame, note.shift_cents - note.uncertainty_cents)];
-    return [
-      svg("rect", { class: isSure(note) ? "shift-bar" : "shift-bar unsure", attributes: { x: (x - 9).toFixed(1), y: Math.min(zero, top).toFixed(1), width: 18, height: Math.abs(zero - top).toFixed(1) } }),
-      svg("path", { class: "plot-zero", attributes: { d: `M${x.toFixed(1)} ${high.toFixed(1)}V${low.toFixed(1)}m-4 0h8M${(x - 4).toFixed(1)} ${high.toFixed(1)}h8` } }),
-      text(x, frame.bottom + 16, note.written, "middle"),
-      text(x, frame.bottom + 31, signed(note.shift_cents), "middle"),
-    ];
-  });
-  const says = `Shift of every note from the first bore to the second, lowest note first: ${notes.map((note) => `${note.written} ${signed(note.shift_cents)} ± ${note.uncertainty_cents.toFixed(1)}`).join(", ")} cents.`;
-  return svg(
-    "svg",
-    { class: "plot-picture", attributes: { viewBox: `0 0 ${WIDTH} 232`, role: "img", "aria-label": says } },
-    frameOf(frame, "Shift, cents", "", [], marksOf(frame.y, 6)),
-    ...bars,
-  );
+/** The shift of every note, a bar each, with a line for what it may be off. Hollow: not sure. The same bars serve again and again. */
+export class ShiftsPicture {
+  readonly element = svg("svg", { class: "plot-picture", attributes: { viewBox: `0 0 ${WIDTH} 232`, role: "img" } });
+  #bars: readonly { bar: SVGRectElement; whisker: SVGPathElement; shift: SVGTextElement }[] = [];
+  /** What frame and names were drawn for. */
+  #drawnAs = "";
+  #reach = 0;
+
+  /** `held`: while a hand changes the bore the scale may grow and does not shrink. */
+  render(told: readonly NoteShift[], held: boolean): void {
+    const notes = byPitch(told);
+    const reach = Math.max(2, ...notes.map((note) => Math.abs(note.shift_cents) + note.uncertainty_cents)) * 1.08;
+    if (!held || reach > this.#reach) this.#reach = held ? reach * 1.2 : reach;
+    const frame: Frame = { top: 28, bottom: 190, x: [0, notes.length], y: [-this.#reach, this.#reach] };
+    const drawnAs = `${this.#reach} ${notes.map(({ written }) => written).join()}`;
+    if (drawnAs !== this.#drawnAs) {
+      this.#drawnAs = drawnAs;
+      this.#bars = notes.map((_, index) => ({ bar: svg("rect", { attributes: { width: 18 } }), whisker: svg("path", { class: "plot-zero" }), shift: text(across(frame, index + 0.5), frame.bottom + 31, "", "middle") }));
+      const names = notes.map(({ written }, index) => text(across(frame, index + 0.5), frame.bottom + 16, written, "middle"));
+      this.element.replaceChildren(frameOf(frame, "Shift, cents", "", [], marksOf(frame.y, 6)), ...names, ...this.#bars.flatMap(({ bar, whisker, shift }) => [bar, whisker, shift]));
+    }
+    const zero = up(frame, 0);
+    notes.forEach((note, index) => {
+      const drawn = this.#bars[index];
+      if (drawn === undefined) return;
+      const x = across(frame, index + 0.5);
+      const top = up(frame, note.shift_cents);
+      const [high, low] = [up(frame, note.shift_cents + note.uncertainty_cents), up(frame, note.shift_cents - note.uncertainty_cents)];
+      put(drawn.bar, { class: isSure(note) ? "shift-bar" : "shift-bar unsure", x: (x - 9).toFixed(1), y: Math.min(zero, top).toFixed(1), height: Math.abs(zero - top).toFixed(1) });
+      put(drawn.whisker, { d: `M${x.toFixed(1)} ${high.toFixed(1)}V${low.toFixed(1)}m-4 0h8M${(x - 4).toFixed(1)} ${high.toFixed(1)}h8` });
+      setText(drawn.shift, signed(note.shift_cents));
+    });
+    put(this.element, { "aria-label": `Shift of every note from the first bore to the second, lowest note first: ${notes.map((note) => `${note.written} ${signed(note.shift_cents)} ± ${note.uncertainty_cents.toFixed(1)}`).join(", ")} cents.` });
+  }
 }
 
 const alongCurve = ({ fromHz, toHz }: Curve, values: readonly number[]) => values.map((value, index) => [fromHz + ((toHz - fromHz) * index) / Math.max(1, values.length - 1), value] as const);

@@ -58,6 +58,11 @@ export function frameOf(frame: Frame, title: string, below: string, xMarks: read
 
 export const lineOf = (frame: Frame, values: readonly Point[], kind: "first" | "second" | "between") => svg("path", { class: `plot-line ${kind}`, attributes: { d: points(frame, values) } });
 
+/** Only what differs: an attribute that is set anew is laid out anew. */
+export function put(element: Element, attributes: Record<string, string | number>): void {
+  for (const [name, value] of Object.entries(attributes)) if (element.getAttribute(name) !== String(value)) element.setAttribute(name, String(value));
+}
+
 /** What the two lines of every picture mean. */
 export function legend(first: string, second: string): HTMLElement[] {
   return [

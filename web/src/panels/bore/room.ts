@@ -19,7 +19,7 @@ import { faultText } from "../parameters.ts";
 import { AimPanel, type Sought } from "./aim.ts";
 import { BoresDrawn } from "./drawn.ts";
 import { NumberFields, type NumberPlan } from "./numbers.ts";
-import { anglesPicture, nearPicture, shiftsPicture, wholePicture } from "./pictures.ts";
+import { anglesPicture, nearPicture, ShiftsPicture, wholePicture } from "./pictures.ts";
 import { legend } from "./plot.ts";
 import { BoreTable, textFaults } from "./table.ts";
 import { alongCsv, alongTable, coneTable, coneWords, curveWords, disturbedTable, notesTable, octavesTable, summary, ventsTable, ventWords } from "./told.ts";
@@ -72,7 +72,8 @@ export class BoreRoom implements SideRoom {
   readonly #words = el("ul", { class: "bore-words" });
   readonly #all = el("ul", { class: "bore-words" });
   readonly #caution = el("p", { class: "bore-caution" });
-  readonly #shifts = el("div", { class: "picture-scroll", attributes: { tabindex: 0, role: "region", "aria-label": "Picture of the shifts" } });
+  readonly #shiftsPicture = new ShiftsPicture();
+  readonly #shifts = el("div", { class: "picture-scroll", attributes: { tabindex: 0, role: "region", "aria-label": "Picture of the shifts" } }, this.#shiftsPicture.element);
   readonly #notes = el("div", { class: "blanks-body" });
   readonly #octaves = el("div", { class: "blanks-body" });
   readonly #cone = el("div", { class: "blanks-body" });
@@ -472,7 +473,7 @@ export class BoreRoom implements SideRoom {
     if (this.#told === undefined) return;
     const { a, b, horn } = this.#told.comparison;
     this.#drawWords({ a, b: { ...b, missing_cone }, horn, notes, octaves });
-    this.#shifts.replaceChildren(shiftsPicture(notes));
+    this.#shiftsPicture.render(notes, true);
   }
 
   #drawWords(comparison: Parameters<typeof summary>[0]): void {
@@ -487,7 +488,7 @@ export class BoreRoom implements SideRoom {
     const { comparison, curves } = this.#told;
     const { a, b } = comparison;
     this.#drawWords(comparison);
-    this.#shifts.replaceChildren(shiftsPicture(comparison.notes));
+    this.#shiftsPicture.render(comparison.notes, false);
     list(this.#all, comparison.words.slice(1, -1));
     setText(this.#caution, comparison.caution);
     this.#notes.replaceChildren(notesTable(comparison));
@@ -651,8 +652,14 @@ export class BoreRoom implements SideRoom {
   }
 }
 
+/** Sentences, of which those that stay are left as they are. */
 function list(element: HTMLElement, texts: readonly string[]): void {
-  element.replaceChildren(...texts.map((text) => el("li", { text })));
+  while (element.children.length > texts.length) element.lastElementChild?.remove();
+  texts.forEach((text, index) => {
+    const item = element.children[index];
+    if (item === undefined) element.append(el("li", { text }));
+    else setText(item, text);
+  });
 }
 
 /** A file among those that are open; one of the same name takes its place. */

@@ -48,9 +48,10 @@ export class BoreTable {
 
   render(rows: readonly BoreRow[], first: readonly BoreRow[], unit: LengthUnit): void {
     const drawn = rows.length === this.#lines.length && unit === this.#unit;
+    const before = drawn && first === this.#first ? this.#rows : [];
     [this.#rows, this.#first, this.#unit] = [rows, first, unit];
     if (!drawn) this.#draw();
-    this.#sync();
+    this.#sync(before);
     this.#tell();
   }
 
@@ -145,16 +146,18 @@ export class BoreTable {
     this.#lines[Math.min(index, this.#lines.length - 1)]?.inputs.diameter_mm.focus();
   }
 
-  #sync(): void {
+  /** Rows that are those of before stand there already. */
+  #sync(before: readonly BoreRow[]): void {
+    const active = document.activeElement;
     this.#rows.forEach((row, index) => {
       const line = this.#lines[index];
-      if (line === undefined) return;
+      if (line === undefined || row === before[index]) return;
       for (const { column } of COLUMNS) {
         const input = line.inputs[column];
         const text = fieldText(row[column], this.#unit);
         const typed = readNumber(input.value, this.#unit);
         const same = typed !== undefined && fieldText(typed, this.#unit) === text;
-        if (!this.#unread.has(`${index}.${column}`) && !(document.activeElement === input && same) && input.value !== text) input.value = text;
+        if (!this.#unread.has(`${index}.${column}`) && !(active === input && same) && input.value !== text) input.value = text;
       }
       const by = row.diameter_mm - diameterAt(this.#first, row.station_mm);
       const text = lengthText(by, this.#unit);

@@ -192,7 +192,7 @@ export function disturbedTable({ a, b }: Comparison, unit: LengthUnit): HTMLElem
   const area = (mm2: number) => (unit === "in" ? (mm2 / 645.16).toFixed(4) : mm2.toFixed(1));
   const bounds = ({ added_length_mm: taken, least_length_mm: least, greatest_length_mm: most }: Disturbance) => (most === 0 ? "none" : `${length(taken)} (${length(least)} to ${length(most)})`);
   const square = unit === "in" ? "in²" : "mm²";
-  const rows = [["first", a] as const, ["second", b] as const].flatMap(([which, { disturbed }]) => disturbed.map((one) => row([`${DISTURBED_AT[one.at]}, ${which}`, length(one.station_mm), `${area(one.area_mm2)} → ${area(one.disturbed_area_mm2)}`, one.volume_mm3.toFixed(1), bounds(one)])));
+  const rows = [["first", a] as const, ["second", b] as const].flatMap(([which, { disturbed }]) => disturbed.map((one) => row([`${DISTURBED_AT[one.at]}, ${which}`, length(one.station_mm), `${area(one.area_mm2)} → ${area(one.disturbed_area_mm2)}`, signed(one.volume_mm3), bounds(one)])));
   const words = el("ul", { class: "bore-words" }, ...a.disturbed.map(({ taken }) => el("li", { text: taken })));
   const table = scrolled("Where the area is disturbed", head(["Where", `Station, ${unit}`, `Area, ${square}`, "Air beside, mm³", `As so much more length, ${unit} (it may be)`]), el("tbody", {}, ...rows));
   table.classList.add("bore-wraps");

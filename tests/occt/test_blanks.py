@@ -251,6 +251,16 @@ def test_the_drawing_of_the_lay_shows_what_the_list_says(laid):
         assert piece.symmetric_difference(other).area < 1e-3 * piece.area
 
 
+def test_what_is_left_whole_is_told_where_the_width_is_the_same_everywhere(laid):
+    """Of a sheet: nothing lies in it, by shapely. Of an off-cut with a slanted side no length over the full width could be told."""
+    lay, blanks = placed(laid("alto", "sheets_305x305"))
+    last = [piece for number, piece in blanks if number == lay["sheets"] - 1]
+    border = lay["sheet"]["metal"]
+    left = shapely.box(border["length_mm"] - lay["off_cut_mm"], 0, border["length_mm"], border["width_mm"])
+    assert min(left.distance(piece) for piece in last) == pytest.approx(lay["sheet"]["margin_mm"], abs=0.02)
+    assert placed(laid("alto", "offcut"))[0]["off_cut_mm"] is None
+
+
 def test_along_the_grain_nothing_lies_askew(tmp_path):
     sheet = json.loads((SHEETS / "sheet_305x610.json").read_text())
     sheet["angles"] = "along_grain"

@@ -299,9 +299,13 @@ export class BoreRoom implements SideRoom {
     this.#choice = { ...this.#choice, rows };
     [this.#back.disabled, this.#asItWas.disabled] = [false, false];
     this.#drawSecond();
+    this.#awaitRest();
+    this.#want();
+  }
+
+  #awaitRest(): void {
     clearTimeout(this.#resting);
     this.#resting = setTimeout(() => this.#rest(), REST_MS);
-    this.#want();
   }
 
   #rest(): void {
@@ -411,6 +415,8 @@ export class BoreRoom implements SideRoom {
   }
 
   #hear(asked: Asked, answer: Answer): void {
+    // a hand that waits for an answer does not rest
+    if (asked.quick && this.#resting !== undefined) this.#awaitRest();
     this.#faults.replaceChildren();
     if (answer.ok) {
       this.#table.faults([]);

@@ -208,28 +208,26 @@ test("a point is dragged and moved by keys, and the comparison follows", async (
 
   // from the hand to words, tables and pictures that follow it
   await page.evaluate(() => {
-    window.took = [];
-    let moved;
-    document.querySelector("#bore .plot-picture[role=group]").addEventListener("pointermove", (event) => (moved ??= event.timeStamp), true);
+    window.answers = 0;
+    let moved = false;
+    document.querySelector("#bore .plot-picture[role=group]").addEventListener("pointermove", () => (moved = true), true);
     new MutationObserver(() => {
-      if (document.documentElement.dataset.bore === "asked" || moved === undefined) return;
-      window.took.push(performance.now() - moved);
-      moved = undefined;
+      if (document.documentElement.dataset.bore === "asked" || !moved) return;
+      window.answers += 1;
+      moved = false;
     }).observe(document.documentElement, { attributes: true, attributeFilter: ["data-bore"] });
   });
   const again = await point(3).boundingBox();
   await page.mouse.move(again.x + again.width / 2, again.y + again.height / 2);
   await page.mouse.down();
   for (let step = 1; step <= 40; step += 1) {
-    const count = await page.evaluate(() => window.took.length);
+    const count = await page.evaluate(() => window.answers);
     await page.mouse.move(again.x + again.width / 2, again.y + again.height / 2 + 2 * ((step % 20) + 1));
-    await page.waitForFunction((before) => window.took.length > before, count);
+    await page.waitForFunction((before) => window.answers > before, count);
   }
   await page.mouse.up();
-  const took = (await page.evaluate(() => window.took)).sort((a, b) => a - b);
-  console.log(`point dragged, hand to comparison, ${took.length} steps: median ${took[Math.floor(took.length / 2)].toFixed(0)} ms, p95 ${took[Math.floor(took.length * 0.95)].toFixed(0)} ms`);
-  // the quickest tenth is nearest to a machine of its own, which `npm run bench` is held to: others share it with whatever runs beside
-  assert.ok(took[Math.floor(took.length / 10)] < 250, String(took));
+  // how soon is for the benchmark to say: here every step has its answer before the next
+  assert.ok((await page.evaluate(() => window.answers)) >= 40);
   await press(page, "Take the last change back");
   await told(page);
 

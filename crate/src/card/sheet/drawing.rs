@@ -118,10 +118,10 @@ impl Drawing {
         self.arrow(b, look);
         let wide = text_width(&words, SMALL);
         let half = DVec2::new(0.0, SMALL * CAPITALS / 2.0);
-        if way.y.abs() < LEVEL {
+        if way.y.abs() < LEVEL && 2.0 * wide < a.distance(b) {
             self.words((a + b) / 2.0 + DVec2::new(0.0, OVER), words, Anchor::Middle);
         } else if way.x.abs() > way.y.abs() {
-            // Beside a slanting line that is nearly level, at its right end.
+            // Beside a line that is short, or slants a little, at its right end.
             let end = if a.x > b.x { a } else { b };
             self.words(end + DVec2::new(tail + 3.5 * OVER, 0.0) - half, words, Anchor::Start);
         } else if way.x.abs() > LEVEL {
@@ -201,8 +201,14 @@ impl Drawing {
             anchors.iter().map(move |anchor| (end, text(end, *anchor)))
         });
         let places: Vec<(DVec2, Text)> = places.collect();
-        // Where nothing is free, words may lie on lines, but never on words.
+        let lies_on_none = |text: &Text| {
+            let (low, high) = box_of(text);
+            let room = (low - CLEAR, high + CLEAR);
+            is_apart(text) && self.lines.iter().all(|(from, to, _)| !crosses(*from, *to, room))
+        };
+        // Where nothing is free, lines that lead to words may cross, then words may lie on lines, but never on words.
         let free = places.iter().find(|(end, text)| is_free(*end, text));
+        let free = free.or_else(|| places.iter().find(|(_, text)| lies_on_none(text)));
         let found = free.or_else(|| places.iter().find(|(_, text)| is_apart(text)));
         let Some((end, text)) = found.or(places.first()).cloned() else { return };
         self.leaders.push((place, end));

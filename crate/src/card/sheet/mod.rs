@@ -352,9 +352,9 @@ fn tenon(flow: &mut Flow, card: &JobCard) {
         .fits
         .iter()
         .map(|row| {
-            let chosen = if row.chosen { "  chosen" } else { "" };
+            let chosen = if row.chosen { " (chosen)" } else { "" };
             vec![
-                format!("{} {}{chosen}", row.name, row.kind),
+                format!("{}: {}{chosen}", row.name, row.kind),
                 row.clearance.said(3),
                 row.tenon.said(3),
             ]
@@ -546,6 +546,7 @@ fn pull_down(flow: &mut Flow, card: &JobCard) {
         })
         .collect();
     flow.words("Yield over stress, least to greatest of the sources:", SMALL, 0.0);
+    flow.gap(1.2);
     flow.table(
         &[
             column("metal of the tube", 2.6),

@@ -215,7 +215,7 @@ test("what is wrong is told at its field in words, and nothing is lost by it", a
   await field(page, "metal.border").fill([corners[1], corners[0], ...corners.slice(2)].join("\n"));
   await page.waitForFunction(() => /crosses or touches/.test(document.querySelector("#blanks-metal-border-fault").textContent));
   await field(page, "metal.border").fill(`${border}\n12 apples`);
-  assert.match(await faultOf(page, "metal.border"), /Line 6, “12 apples”, is not two numbers/);
+  assert.match(await faultOf(page, "metal.border"), /Line 5, “12 apples”, is not two numbers/);
   await field(page, "metal.border").fill(border);
   await told(page);
   // the sheet comes back with its own sizes

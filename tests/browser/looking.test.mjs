@@ -17,7 +17,14 @@ const boreMm = (stationMm) => alto.bore.entry_diameter_mm + 2 * stationMm * Math
 /** Length of its centreline: straight pieces, and arcs of their angle times their radius. */
 const lengthMm = alto.centreline.pieces.reduce((sum, piece) => sum + (piece.straight_mm ?? (Math.abs(piece.bend_deg) * Math.PI * piece.radius_mm) / 180), 0);
 
-const fine = (page) => page.waitForSelector('#view[data-chord-mm="0.02"]');
+/** All finer meshes are there: the joints are measured after the last of them. */
+const fine = async (page) => {
+  await page.waitForSelector('#view[data-chord-mm="0.02"]');
+  await page.waitForFunction(() => {
+    const word = document.querySelector('[data-key="chapter-joints"] .word')?.textContent;
+    return word !== undefined && word !== "being measured …";
+  });
+};
 const choose = (page, name, value) => page.locator(`input[name="${name}"][value="${value}"]`).check({ force: true });
 /** The view has drawn what was asked of it: without movement that is the next frame, and names and marks come a moment after it. */
 const drawn = async (page) => {

@@ -339,6 +339,8 @@ test("one part is shown alone, the others faint, and all come back", async () =>
   await page.click("#looking >> text=Close");
   await openCard(page, "brace");
   await fine(page);
+  // the stretch in which the chosen part is clear is found, and drawn, a moment later
+  await page.waitForFunction(() => / from .* to /.test(document.querySelector("#placing .placing-room").textContent));
   await drawn(page);
   const whole = await picture(page);
   await page.focus('[data-key="only-this"]');

@@ -14,7 +14,7 @@ use crate::exports::paper::PaperSize;
 use crate::geometry::contour::Contour;
 use crate::job::{Violation, schema_of};
 
-use super::handing_over::{from_json, job_text, listed, to_js};
+use super::handing_over::{from_json, job_text, listed, refused, to_js};
 
 /// Chord error of lines that are only looked at, mm.
 const LOOKED_AT: f64 = 0.02;
@@ -129,7 +129,7 @@ impl Blanks {
                 (self.order, self.laying) = (Some(order), None);
                 told
             }
-            Err(violations) => to_js(&Unlaid { ok: false, violations }),
+            Err(violations) => refused(violations),
         }
     }
 
@@ -207,12 +207,6 @@ struct Laid<'a> {
     ok: bool,
     blanks: Vec<BlankView>,
     notes: &'a [String],
-}
-
-#[derive(Serialize)]
-struct Unlaid {
-    ok: bool,
-    violations: Vec<Violation>,
 }
 
 fn not_started() -> JsError {

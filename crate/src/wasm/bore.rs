@@ -9,14 +9,11 @@ use crate::acoustics::horn::{Horn, HornFile};
 use crate::acoustics::profile::{Bump, Profile};
 use crate::job::{Violation, schema_of};
 
-use super::handing_over::{from_json, job_text, listed, to_js};
+use super::handing_over::{from_json, job_text, listed, refused, to_js};
 
 /// Types of this boundary that are not results of the core.
 #[wasm_bindgen(typescript_custom_section)]
 const TYPES: &str = r#"
-/** A JSON Schema, draft 2020-12. */
-export type JsonSchema = Record<string, unknown>;
-
 /** What became of something passed in: taken, or every reason why not (what stood before is kept). */
 export type BoreTaken = { ok: true } | { ok: false; violations: Violation[] };
 
@@ -187,7 +184,7 @@ impl Bores {
                     .map_err(|_| JsError::new("a result could not be handed over"))?;
                 Ok(answer)
             }
-            Err(violations) => to_js(&Refused { ok: false, violations }),
+            Err(violations) => refused(violations),
         }
     }
 
@@ -357,12 +354,6 @@ pub fn horn_schema() -> Result<JsValue, JsError> {
 }
 
 #[derive(Serialize)]
-struct Refused {
-    ok: bool,
-    violations: Vec<Violation>,
-}
-
-#[derive(Serialize)]
 struct Compared {
     ok: bool,
     comparison: crate::acoustics::comparison::Comparison,
@@ -402,13 +393,13 @@ struct Taken {
 fn answer(result: Result<impl Serialize, Vec<Violation>>) -> Result<JsValue, JsError> {
     match result {
         Ok(found) => listed(&found),
-        Err(violations) => to_js(&Refused { ok: false, violations }),
+        Err(violations) => refused(violations),
     }
 }
 
 fn taken(result: Result<(), Vec<Violation>>) -> Result<JsValue, JsError> {
     match result {
         Ok(()) => to_js(&Taken { ok: true }),
-        Err(violations) => to_js(&Refused { ok: false, violations }),
+        Err(violations) => refused(violations),
     }
 }

@@ -11,19 +11,11 @@ use crate::checks::ClearanceList;
 use crate::job::{Violation, schema_of};
 use crate::model::Model;
 
-use super::handing_over::{SetJob, from_json, job_text, listed, to_js};
+use super::handing_over::{SetJob, from_json, job_text, listed, refused, to_js};
 
 /// Types of this boundary that are not results of the core.
 #[wasm_bindgen(typescript_custom_section)]
 const TYPES: &str = r#"
-/** A JSON Schema, draft 2020-12. */
-export type JsonSchema = Record<string, unknown>;
-
-/** What became of a job: built, or every reason why not (the neck before it is kept). */
-export type SetJobResult =
-    | { ok: true; rebuilt: string[]; warnings: Violation[] }
-    | { ok: false; violations: Violation[] };
-
 /** The card of a job, or every reason why there is none. */
 export type CardResult =
     | { ok: true; card: JobCard; warnings: Violation[] }
@@ -203,16 +195,6 @@ fn sound<T>((read, violations): (Option<T>, Vec<Violation>)) -> Read<T> {
         Some(read) if !violations.iter().any(Violation::is_error) => Ok((read, violations)),
         _ => Err(violations),
     }
-}
-
-fn refused(violations: Vec<Violation>) -> Result<JsValue, JsError> {
-    to_js(&Refused { ok: false, violations })
-}
-
-#[derive(Serialize)]
-struct Refused {
-    ok: bool,
-    violations: Vec<Violation>,
 }
 
 #[derive(Serialize)]

@@ -7,6 +7,21 @@ use crate::job::Violation;
 #[cfg(any(feature = "shop", not(feature = "bore")))]
 use crate::model::Model;
 
+#[wasm_bindgen(typescript_custom_section)]
+const TYPES: &str = r#"
+/** A JSON Schema, draft 2020-12. */
+export type JsonSchema = Record<string, unknown>;
+"#;
+
+#[cfg(any(feature = "shop", not(feature = "bore")))]
+#[wasm_bindgen(typescript_custom_section)]
+const JOB_TYPES: &str = r#"
+/** What became of a job: built, or every reason why not (the neck before it is kept). */
+export type SetJobResult =
+    | { ok: true; rebuilt: string[]; warnings: Violation[] }
+    | { ok: false; violations: Violation[] };
+"#;
+
 /// What became of a job.
 #[cfg(any(feature = "shop", not(feature = "bore")))]
 #[derive(Serialize)]
@@ -29,6 +44,17 @@ impl SetJob {
             Err(violations) => Self::Refused { ok: false, violations },
         }
     }
+}
+
+/// What was asked cannot be answered, and everything that is in the way.
+#[cfg(any(feature = "shop", feature = "bore", feature = "card"))]
+pub fn refused(violations: Vec<Violation>) -> Result<JsValue, JsError> {
+    #[derive(Serialize)]
+    struct Refused {
+        ok: bool,
+        violations: Vec<Violation>,
+    }
+    to_js(&Refused { ok: false, violations })
 }
 
 /// The text of a job passed as text or as an object.

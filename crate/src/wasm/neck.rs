@@ -31,14 +31,6 @@ export interface Mesh {
     indices: Uint32Array;
 }
 
-/** A JSON Schema, draft 2020-12. */
-export type JsonSchema = Record<string, unknown>;
-
-/** What became of a job: built, or every reason why not (the neck before it is kept). */
-export type SetJobResult =
-    | { ok: true; rebuilt: string[]; warnings: Violation[] }
-    | { ok: false; violations: Violation[] };
-
 /** What would become of a job that is only tried: rows that would fail, or every reason why it cannot be built. */
 export type TriedJob =
     | { ok: true; failing: Pair[] }

@@ -15,19 +15,11 @@ use crate::shop::heading::Heading;
 use crate::shop::{PackageError, Request, order, package, preview, usual_temper};
 use crate::tables::tempers::Temper;
 
-use super::handing_over::{SetJob, from_json, listed, to_js};
+use super::handing_over::{SetJob, from_json, listed, refused, to_js};
 
 /// Types of this boundary that are not results of the core.
 #[wasm_bindgen(typescript_custom_section)]
 const TYPES: &str = r#"
-/** A JSON Schema, draft 2020-12. */
-export type JsonSchema = Record<string, unknown>;
-
-/** What became of a job: built, or every reason why not (the neck before it is kept). */
-export type SetJobResult =
-    | { ok: true; rebuilt: string[]; warnings: Violation[] }
-    | { ok: false; violations: Violation[] };
-
 /**
  * What became of a request: an archive with its packing list, or every reason why there is none. Where every violation has
  * the path "force", parts fail a check and nothing else is wrong: the same request with `force: true` sends them.
@@ -193,10 +185,10 @@ impl Shop {
                 let matters = |found: &Violation| found.path != crate::shop::FORCE;
                 let keep = violations.is_empty();
                 violations.extend(more.into_iter().filter(|found| keep || matters(found)));
-                return to_js(&Refused { ok: false, violations });
+                return refused(violations);
             }
             Some(Err(error)) if violations.is_empty() => return Err(error.into()),
-            _ => return to_js(&Refused { ok: false, violations }),
+            _ => return refused(violations),
         };
         let out = js_sys::Object::new();
         let set = |name: &str, value: JsValue| js_sys::Reflect::set(&out, &name.into(), &value);
@@ -219,12 +211,6 @@ impl Shop {
 #[wasm_bindgen(js_name = requestSchema, unchecked_return_type = "JsonSchema")]
 pub fn request_schema() -> Result<JsValue, JsError> {
     from_json(&schema_of::<Request>().to_string())
-}
-
-#[derive(Serialize)]
-struct Refused {
-    ok: bool,
-    violations: Vec<Violation>,
 }
 
 fn shop_part(model: &Model, list: &ClearanceList, formed: &Formed, on_the_neck: bool) -> ShopPart {

@@ -4,6 +4,7 @@ pub mod arc_fit;
 pub mod bore;
 pub mod bspline;
 pub mod centreline;
+pub mod clip;
 pub mod contour;
 pub mod cubic;
 pub mod curve;

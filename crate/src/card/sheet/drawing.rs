@@ -3,6 +3,7 @@
 use glam::DVec2;
 
 use crate::exports::paper::{Anchor, CAPITALS, Mark, Pen, Text, text_width};
+use crate::geometry::clip::shares_inside;
 use crate::geometry::contour::Contour;
 
 use super::flow::SMALL;
@@ -62,23 +63,9 @@ fn box_of(text: &Text) -> (DVec2, DVec2) {
     }
 }
 
-/// Whether a line comes into a box (Liang and Barsky).
-fn crosses(from: DVec2, to: DVec2, (low, high): (DVec2, DVec2)) -> bool {
-    let way = to - from;
-    let (mut enters, mut leaves) = (0.0_f64, 1.0_f64);
-    for (step, at, least, most) in [(way.x, from.x, low.x, high.x), (way.y, from.y, low.y, high.y)]
-    {
-        if step.abs() < 1e-12 {
-            if at < least || at > most {
-                return false;
-            }
-            continue;
-        }
-        let (a, b) = ((least - at) / step, (most - at) / step);
-        enters = enters.max(a.min(b));
-        leaves = leaves.min(a.max(b));
-    }
-    enters <= leaves
+/// Whether a line comes into a box.
+fn crosses(from: DVec2, to: DVec2, room: (DVec2, DVec2)) -> bool {
+    shares_inside(from, to, room).is_some()
 }
 
 impl Drawing {

@@ -2,6 +2,7 @@
 
 use glam::DVec2;
 
+use crate::geometry::clip::shares_inside;
 use crate::geometry::contour::Contour;
 
 use super::{Anchor, PaperSize, Pen, Sheet};
@@ -147,30 +148,15 @@ fn tile(
 /// Chord error of arcs on paper, mm: a fifth of the thinnest line.
 const ON_PAPER: f64 = 0.02;
 
-/// The straight pieces of a contour inside a rectangle (Liang & Barsky, ACM Transactions on Graphics 3, 1984).
+/// The straight pieces of a contour inside a rectangle.
 fn clipped(contour: &Contour, low: DVec2, high: DVec2) -> Vec<(DVec2, DVec2)> {
     let points = contour.flattened(ON_PAPER);
     let closing = contour.closed.then(|| Some((*points.last()?, *points.first()?))).flatten();
     let sides = points.windows(2).map(|pair| (pair[0], pair[1])).chain(closing);
     sides
         .filter_map(|(a, b)| {
-            let way = b - a;
-            let (mut from, mut to) = (0.0_f64, 1.0_f64);
-            for axis in 0..2 {
-                let walls = [(-way[axis], a[axis] - low[axis]), (way[axis], high[axis] - a[axis])];
-                for (speed, room) in walls {
-                    if speed == 0.0 {
-                        if room < 0.0 {
-                            return None;
-                        }
-                    } else if speed < 0.0 {
-                        from = from.max(room / speed);
-                    } else {
-                        to = to.min(room / speed);
-                    }
-                }
-            }
-            (from < to).then(|| (a + way * from, a + way * to))
+            let (from, to) = shares_inside(a, b, (low, high))?;
+            (from < to).then(|| (a + (b - a) * from, a + (b - a) * to))
         })
         .collect()
 }

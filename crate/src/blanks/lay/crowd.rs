@@ -3,9 +3,10 @@
 //! What two pieces overlap by is the sum of the squares by which points along the outline of either come nearer to the
 //! other than the spacing, from distance fields. A piece that overlaps is tried at many places and angles, by few of the
 //! points: anywhere, near where it lies, and nested beside others. The best few places slide downhill on that measure by half
-//! of them, the best of those by all, and it goes where it overlaps least; then all pieces part a little at once. Pairs that stay in each other's way weigh more
-//! and more, so that a piece leaves a hollow that another needs (guided local search: Voudouris & Tsang, European
-//! Journal of Operational Research 113, 1999; for nesting first in Egeblad, Nielsen & Odgaard, the same journal 183, 2007).
+//! of them, the best of those by all, and it goes where it overlaps least; then all pieces part a little at once. Pairs that
+//! stay in each other's way weigh more and more, so that a piece leaves a hollow that another needs (guided local search:
+//! Voudouris & Tsang, European Journal of Operational Research 113, 1999; for nesting first in Egeblad, Nielsen & Odgaard,
+//! the same journal 183, 2007).
 
 use std::f64::consts::{PI, TAU};
 
@@ -13,7 +14,7 @@ use glam::DVec2;
 
 use super::ground::Ground;
 use super::nests::Nests;
-use super::shape::{Samples, Shape, apart};
+use super::shape::{ALL, FEW, HALF, Samples, Shape, apart};
 
 /// Places a piece is tried at: all over the sheet, near where it lies, and nested beside others.
 const ANYWHERE: usize = 30;
@@ -32,11 +33,6 @@ const STEPS: usize = 16;
 const PARTING: usize = 20;
 const FIRST: f64 = 0.05;
 const LONGEST: f64 = 0.5;
-
-/// How many of the points along outlines are asked: places in [`Shape::samples`].
-const ALL: usize = 0;
-const HALF: usize = 1;
-const FEW: usize = 2;
 
 /// A pair that overlaps gains weight: by the first at least, by the second if it overlaps most; one that does not loses some.
 const GROWTH: (f64, f64) = (1.2, 2.0);
@@ -87,7 +83,7 @@ pub struct Place {
 }
 
 impl Place {
-    fn posed(&self) -> Posed {
+    pub(super) fn posed(&self) -> Posed {
         let (sin, cos) = libm::sincos(self.angle);
         Posed { at: self.at, turn: DVec2::new(cos, sin) }
     }
@@ -101,20 +97,25 @@ impl Place {
 
 /// A place with its turn worked out.
 #[derive(Clone, Copy)]
-struct Posed {
+pub(super) struct Posed {
     at: DVec2,
     turn: DVec2,
 }
 
 impl Posed {
-    fn forth(&self, point: DVec2) -> DVec2 {
+    pub(super) fn forth(&self, point: DVec2) -> DVec2 {
         self.at + self.turn.rotate(point)
+    }
+
+    /// A point of the sheet as the piece that stands here sees it.
+    pub(super) fn back(&self, point: DVec2) -> DVec2 {
+        DVec2::new(self.turn.x, -self.turn.y).rotate(point - self.at)
     }
 
     /// The same place as seen from another one: turns and moves a point of this piece into the frame of that.
     fn seen_from(&self, other: &Self) -> Self {
         let back = DVec2::new(other.turn.x, -other.turn.y);
-        Self { at: back.rotate(self.at - other.at), turn: back.rotate(self.turn) }
+        Self { at: other.back(self.at), turn: back.rotate(self.turn) }
     }
 
     /// Whether the upright box of a piece that stands here comes nearer than `room` to that of one at the origin (by the axes

@@ -1,8 +1,9 @@
 //! A lay that gets better step by step: the most pieces from one sheet, the fewest sheets, or the shortest strip.
 //!
 //! Each step is one round of a [`Crowd`]. Once all pieces lie clear, the task is made harder: a shorter strip, or a piece
-//! more on the sheet. All sheets but the last are laid alike. Where a crowd does not come loose, two pieces of the best lay change places, or one is thrown
-//! elsewhere, and it is tried again; where it nearly did on a strip, the strip is first made a little longer again. The same seed and the same number of steps give the same lay.
+//! more on the sheet. All sheets but the last are laid alike. Where a crowd does not come loose, two pieces of the best lay
+//! change places, or one is thrown elsewhere, and it is tried again; where it nearly did on a strip, the strip is first made
+//! a little longer again. The same seed and the same number of steps give the same lay.
 
 use glam::DVec2;
 

@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use glam::DVec2;
 
 use super::crowd::{Place, Rules, Shapes, Turning, below};
-use super::shape::Shape;
+use super::shape::{FEW, HALF, Shape};
 
 /// Turns of one piece against the other, and directions it is brought up from, that are tried all round.
 const TURNS: u32 = 24;
@@ -114,18 +114,16 @@ fn brought_up(
 /// Whether the second piece keeps its distance from the first, by half of the points along them.
 fn is_clear(first: &Shape, second: &Shape, place: &Place, spacing: f64) -> bool {
     let is_far = |shape: &Shape, point: DVec2| shape.field.below(point, spacing).is_none();
-    let (sin, cos) = libm::sincos(place.angle);
-    let (turn, back) = (DVec2::new(cos, sin), DVec2::new(cos, -sin));
-    second.samples[1].points().all(|point| is_far(first, place.at + turn.rotate(point)))
-        && first.samples[1].points().all(|point| is_far(second, back.rotate(point - place.at)))
+    let posed = place.posed();
+    second.samples[HALF].points().all(|point| is_far(first, posed.forth(point)))
+        && first.samples[HALF].points().all(|point| is_far(second, posed.back(point)))
 }
 
 /// Area that a band drawn tight round both holds, mm²: what neither fills is lost.
 fn lost(first: &Shape, second: &Shape, place: &Place) -> f64 {
-    let (sin, cos) = libm::sincos(place.angle);
-    let turn = DVec2::new(cos, sin);
-    let there = second.samples[2].points().map(|point| place.at + turn.rotate(point));
-    banded(first.samples[2].points().chain(there).collect())
+    let posed = place.posed();
+    let there = second.samples[FEW].points().map(|point| posed.forth(point));
+    banded(first.samples[FEW].points().chain(there).collect())
 }
 
 /// Area of the convex band round points (Andrew, Information Processing Letters 9, 1979), mm².

@@ -17,6 +17,10 @@ const SHARP: f64 = 0.35;
 
 /// Of so many points one is asked where all, half and few of them are looked at.
 const EVERY: [usize; 3] = [1, 2, 4];
+/// Their places in [`Shape::samples`].
+pub const ALL: usize = 0;
+pub const HALF: usize = 1;
+pub const FEW: usize = 2;
 
 /// So many points make a stretch that is passed over where it is far from what is looked at.
 const STRETCH: usize = 8;

@@ -10,19 +10,16 @@ import { tabTo } from "./hands.mjs";
 import { judged } from "./judge.mjs";
 import { pdfPaths } from "./pdf_paths.mjs";
 import { DIST, download, noFaults, openPage, ROOT, startBrowser } from "./open_page.mjs";
+import { scratchFolder } from "../scratch.mjs";
 
 const NARROW = { width: 320, height: 640 };
 
+const folder = scratchFolder();
 let chromium;
-let folder;
 before(async () => {
   chromium = await startBrowser();
-  folder = mkdtempSync(join(tmpdir(), "neckwright-"));
 });
-after(async () => {
-  await chromium.close();
-  rmSync(folder, { recursive: true, force: true });
-});
+after(() => chromium.close());
 
 const state = (page, wanted) => page.waitForFunction((name) => document.documentElement.dataset.jobCard === name, wanted);
 const field = (page, path) => page.locator(`#job-card [data-path="${path}"]`);

@@ -2,8 +2,7 @@
 // command.
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync, rmSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { SHOP_WASM_FILE } from "../../web/scripts/core.mjs";
@@ -11,18 +10,15 @@ import { PKG } from "../../web/scripts/paths.mjs";
 import { judged } from "./judge.mjs";
 import { DESK, download, enter, noFaults, openCard, openMenu, openPage, PHONE, ROOT, settled, startBrowser } from "./open_page.mjs";
 import { trapAt } from "./trapping.mjs";
+import { scratchFolder } from "../scratch.mjs";
 
 
+const folder = scratchFolder();
 let chromium;
-let folder;
 before(async () => {
   chromium = await startBrowser();
-  folder = mkdtempSync(join(tmpdir(), "neckwright-"));
 });
-after(async () => {
-  await chromium.close();
-  rmSync(folder, { recursive: true, force: true });
-});
+after(() => chromium.close());
 
 /** The archive of the command, for a job in the examples. */
 function command(job, options) {

@@ -1,12 +1,12 @@
 // Blanks and lays as a stranger would make them from Node, their files held against the command's.
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
-import { mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { mkdtempSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { after, before, describe, test } from "node:test";
+import { describe, test } from "node:test";
 import { pathToFileURL } from "node:url";
 import { PKG, ROOT } from "../../web/scripts/paths.mjs";
+import { scratchFolder } from "../scratch.mjs";
 
 const { Blanks, initSync, sheetSchema } = await import(pathToFileURL(join(PKG, "neckwright_shop.js")));
 initSync({ module: readFileSync(join(PKG, "neckwright_shop_bg.wasm")) });
@@ -15,11 +15,7 @@ const jobFile = (name) => join(ROOT, "examples", "jobs", `${name}.json`);
 const sheetFile = (name) => join(ROOT, "examples", "sheets", `${name}.json`);
 const textOf = (file) => readFileSync(file, "utf8");
 
-let folder;
-before(() => {
-  folder = mkdtempSync(join(tmpdir(), "neckwright-"));
-});
-after(() => rmSync(folder, { recursive: true, force: true }));
+const folder = scratchFolder();
 
 /** The tenor of the alto's metal and thickness, so that both come from one sheet. */
 function tenorLikeAlto() {

@@ -1,12 +1,12 @@
 // The module that compares bores as a stranger would use it from Node, held against the command.
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync } from "node:fs";
 import { join } from "node:path";
-import { after, before, describe, test } from "node:test";
+import { describe, test } from "node:test";
 import { pathToFileURL } from "node:url";
 import { PKG, ROOT } from "../../web/scripts/paths.mjs";
+import { scratchFolder } from "../scratch.mjs";
 
 const { initSync, Bores, hornSchema } = await import(pathToFileURL(join(PKG, "neckwright_bore.js")));
 initSync({ module: readFileSync(join(PKG, "neckwright_bore_bg.wasm")) });
@@ -14,11 +14,7 @@ initSync({ module: readFileSync(join(PKG, "neckwright_bore_bg.wasm")) });
 const file = (name) => join(ROOT, "examples", "bores", `${name}.json`);
 const NAMES = ["alto_tighter", "alto_more_open"];
 
-let folder;
-before(() => {
-  folder = mkdtempSync(join(tmpdir(), "neckwright-"));
-});
-after(() => rmSync(folder, { recursive: true, force: true }));
+const folder = scratchFolder();
 
 function bores() {
   const bores = new Bores();

@@ -1,12 +1,12 @@
 // The module of the job card as a stranger would use it from Node, held against the command: the same files, byte for byte.
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync } from "node:fs";
 import { join } from "node:path";
-import { after, before, describe, test } from "node:test";
+import { describe, test } from "node:test";
 import { pathToFileURL } from "node:url";
 import { PKG, ROOT } from "../../web/scripts/paths.mjs";
+import { scratchFolder } from "../scratch.mjs";
 
 const { initSync, Cards, cardSchema, keptRecord, madeSchema, usualCard } = await import(pathToFileURL(join(PKG, "neckwright_card.js")));
 initSync({ module: readFileSync(join(PKG, "neckwright_card_bg.wasm")) });
@@ -15,11 +15,7 @@ const text = (folder, name) => readFileSync(join(ROOT, "examples", folder, `${na
 const CARD = text("cards", "gauged");
 const MADE = text("cards", "made");
 
-let folder;
-before(() => {
-  folder = mkdtempSync(join(tmpdir(), "neckwright-"));
-});
-after(() => rmSync(folder, { recursive: true, force: true }));
+const folder = scratchFolder();
 
 function cards(job) {
   const cards = new Cards();

@@ -2,12 +2,12 @@
 // host's, which come from the command of the same crate.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
-import { mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
 import { pathToFileURL } from "node:url";
 import { PKG, ROOT } from "../../web/scripts/paths.mjs";
+import { scratchFolder } from "../scratch.mjs";
 
 const { initSync, jobSchema, Neck, startingJob } = await import(pathToFileURL(join(PKG, "neckwright.js")));
 initSync({ module: readFileSync(join(PKG, "neckwright_bg.wasm")) });
@@ -22,11 +22,7 @@ const neckOf = (job) => {
   return neck;
 };
 
-let folder;
-before(() => {
-  folder = mkdtempSync(join(tmpdir(), "neckwright-"));
-});
-after(() => rmSync(folder, { recursive: true, force: true }));
+const folder = scratchFolder();
 
 for (const name of ["alto", "tenor"]) {
   describe(`${name}: wasm and host give the same`, () => {

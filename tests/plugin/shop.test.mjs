@@ -1,14 +1,14 @@
 // The module of the shop's files as a stranger would use it from Node, its archives held against the command's.
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync, rmSync } from "node:fs";
 import { join } from "node:path";
-import { after, before, describe, test } from "node:test";
+import { describe, test } from "node:test";
 import { pathToFileURL } from "node:url";
 import { inflateRawSync } from "node:zlib";
 import occtImport from "occt-import-js";
 import { PKG, ROOT } from "../../web/scripts/paths.mjs";
+import { scratchFolder } from "../scratch.mjs";
 
 const { initSync, requestSchema, Shop } = await import(pathToFileURL(join(PKG, "neckwright_shop.js")));
 initSync({ module: readFileSync(join(PKG, "neckwright_shop_bg.wasm")) });
@@ -21,11 +21,7 @@ const shopOf = (name) => {
   return shop;
 };
 
-let folder;
-before(() => {
-  folder = mkdtempSync(join(tmpdir(), "neckwright-"));
-});
-after(() => rmSync(folder, { recursive: true, force: true }));
+const folder = scratchFolder();
 
 function command(job, options) {
   const out = join(folder, "out.zip");

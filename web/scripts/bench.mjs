@@ -95,11 +95,13 @@ async function timeCore({ job, chordMm, rounds }) {
   return { started, first, whole, brace, saddle, lists, atAngle, step };
 }
 
+const wide = (browser, more) => browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: "reduce", ...more });
+
 async function timePage(browser, url, rounds) {
   const ready = [];
   const answered = [];
   for (let round = 0; round < rounds; round += 1) {
-    const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: "reduce" });
+    const context = await wide(browser);
     const tab = await context.newPage();
     // the browser is busy with its own new window, which a maker's is not any more
     await tab.waitForTimeout(1000);
@@ -119,7 +121,7 @@ async function timePage(browser, url, rounds) {
             new MutationObserver((_, observer) => {
               observer.disconnect();
               resolve(performance.now() - begin);
-            }).observe(document.querySelector("#list"), { childList: true, subtree: true });
+            }).observe(document.querySelector("#list"), { childList: true, characterData: true, subtree: true });
             field.dispatchEvent(new Event("input", { bubbles: true }));
           }),
         "brace.thickness_mm",
@@ -133,47 +135,59 @@ async function timePage(browser, url, rounds) {
 /** Steps of a drag that are timed. */
 const DRAG_STEPS = 200;
 
-/** A part dragged in the view: from the pointer's own time stamp to the frame that shows neck and list with the part there. */
+/**
+ * Steps of a hand that holds something: from the pointer's own time stamp to the frame that shows what follows it. `name` is
+ * what the page tells on its root while it is behind the hand, which is `busy`; `place` says where the hand is at each step.
+ */
+async function timeSteps(tab, grip, name, busy, place) {
+  await tab.evaluate(
+    ([selector, key, behind]) => {
+      window.took = [];
+      let moved;
+      document.querySelector(selector).addEventListener("pointermove", (event) => (moved = event.timeStamp), true);
+      new MutationObserver(() => {
+        if (document.documentElement.dataset[key] === behind || moved === undefined) return;
+        const from = moved;
+        moved = undefined;
+        // the view draws with this frame, and has asked for it before
+        requestAnimationFrame(() => {
+          const { port1, port2 } = new MessageChannel();
+          port1.onmessage = () => window.took.push(performance.now() - from);
+          port2.postMessage(undefined);
+        });
+      }).observe(document.documentElement, { attributes: true, attributeFilter: [`data-${key}`] });
+    },
+    [grip, name, busy],
+  );
+  const [first, ...others] = Array.from({ length: DRAG_STEPS + 2 }, (_, step) => place(step));
+  await tab.mouse.move(first.x, first.y);
+  await tab.mouse.down();
+  for (const { x, y } of others) {
+    const before = await tab.evaluate(() => window.took.length);
+    await tab.mouse.move(x, y);
+    await tab.waitForFunction((count) => window.took.length > count, before, { timeout: 2000 }).catch(() => undefined);
+  }
+  const took = await tab.evaluate(() => window.took);
+  await tab.mouse.up();
+  return took;
+}
+
+/** A part dragged in the view, to the frame that shows neck and list with the part there. */
 async function timeDrag(browser, url, part) {
-  const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: "reduce" });
+  const context = await wide(browser);
   const tab = await context.newPage();
   await tab.goto(url);
   await tab.waitForSelector('#view[data-chord-mm="0.02"]', { state: "attached" });
   await tab.waitForTimeout(3000);
   const at = await placeOf(tab, part);
-  await tab.evaluate(() => {
-    window.took = [];
-    let moved;
-    document.querySelector("#canvas").addEventListener("pointermove", (event) => (moved = event.timeStamp), true);
-    new MutationObserver(() => {
-      if (document.documentElement.dataset.placing !== "rests" || moved === undefined) return;
-      const from = moved;
-      moved = undefined;
-      // the view draws with this frame, and has asked for it before
-      requestAnimationFrame(() => {
-        const { port1, port2 } = new MessageChannel();
-        port1.onmessage = () => window.took.push(performance.now() - from);
-        port2.postMessage(undefined);
-      });
-    }).observe(document.documentElement, { attributes: true, attributeFilter: ["data-placing"] });
-  });
-  await tab.mouse.move(at.x, at.y);
-  await tab.mouse.down();
-  await tab.mouse.move(at.x - 8, at.y);
-  for (let step = 0; step < DRAG_STEPS; step += 1) {
-    const before = await tab.evaluate(() => window.took.length);
-    await tab.mouse.move(at.x - 8 - 2 * Math.abs((step % 20) - 10), at.y);
-    await tab.waitForFunction((count) => window.took.length > count, before, { timeout: 2000 }).catch(() => undefined);
-  }
-  const took = await tab.evaluate(() => window.took);
-  await tab.mouse.up();
+  const took = await timeSteps(tab, "#canvas", "placing", "follows", (step) => ({ x: step === 0 ? at.x : at.x - 8 - 2 * Math.abs(((step - 1) % 20) - 10), y: at.y }));
   await context.close();
   return took;
 }
 
-/** A point of a bore dragged in its room: from the pointer's own time stamp to the frame that shows words and shifts for it. */
+/** A point of a bore dragged in its room, to the frame that shows words and shifts for it. */
 async function timeBore(browser, url) {
-  const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: "reduce" });
+  const context = await wide(browser);
   const tab = await context.newPage();
   await tab.goto(`${url}#bore`);
   const point = tab.locator('#bore [data-point="3"]');
@@ -181,31 +195,7 @@ async function timeBore(browser, url) {
   await tab.waitForTimeout(3000);
   await point.scrollIntoViewIfNeeded();
   const box = await point.boundingBox();
-  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
-  await tab.evaluate(() => {
-    window.took = [];
-    let moved;
-    document.querySelector("#bore .plot-picture[role=group]").addEventListener("pointermove", (event) => (moved = event.timeStamp), true);
-    new MutationObserver(() => {
-      if (document.documentElement.dataset.bore === "asked" || moved === undefined) return;
-      const from = moved;
-      moved = undefined;
-      requestAnimationFrame(() => {
-        const { port1, port2 } = new MessageChannel();
-        port1.onmessage = () => window.took.push(performance.now() - from);
-        port2.postMessage(undefined);
-      });
-    }).observe(document.documentElement, { attributes: true, attributeFilter: ["data-bore"] });
-  });
-  await tab.mouse.move(x, y);
-  await tab.mouse.down();
-  for (let step = 0; step < DRAG_STEPS; step += 1) {
-    const before = await tab.evaluate(() => window.took.length);
-    await tab.mouse.move(x, y + 2 * (1 + (step % 20)));
-    await tab.waitForFunction((count) => window.took.length > count, before, { timeout: 2000 }).catch(() => undefined);
-  }
-  const took = await tab.evaluate(() => window.took);
-  await tab.mouse.up();
+  const took = await timeSteps(tab, "#bore .plot-picture[role=group]", "bore", "asked", (step) => ({ x: box.x + box.width / 2, y: box.y + box.height / 2 + 2 * (step % 20) }));
   await context.close();
   return took;
 }
@@ -218,7 +208,7 @@ const MOST_GROWN_MB = 2;
 
 /** Memory in use after some edits, each a change of its own, and after many more, MB: the page's own once all waste is collected, and the core's. */
 async function weighMemory(browser, url) {
-  const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: "reduce", serviceWorkers: "block" });
+  const context = await wide(browser, { serviceWorkers: "block" });
   const tab = await context.newPage();
   // the core's memory belongs to its worker, which shows it to nobody
   await tab.route(/\/worker-[^/]*\.js$/, async (route) => {

@@ -536,6 +536,8 @@ export class Viewport {
     this.#shown = clientWidth > 0 && clientHeight > 0;
     if (!this.#shown) return;
     this.#size = { width: clientWidth, height: clientHeight };
+    // or the frame that follows would make the canvas anew once more
+    this.#pace.rests = false;
     this.#renderer.setPixelRatio(this.#pixelRatio);
     this.#renderer.setSize(this.#width, this.#height, false);
     // a canvas of another size is empty, and the next frame comes after this one is shown

@@ -4,7 +4,7 @@ import { jobName, LARGEST_JOB_BYTES, readJobText } from "../../state/job-file.ts
 import type { Json } from "../../state/json.ts";
 import type { OtherOrder } from "../../state/sheet.ts";
 import { el } from "../../dom.ts";
-import { filePicker } from "./file-picker.ts";
+import { filePicker } from "../file-picker.ts";
 
 /** A sheet holds no more orders than this by far. */
 const MOST = 12;

@@ -14,7 +14,7 @@ import type { SideRoom } from "../doors.ts";
 import { save } from "../exports.ts";
 import { BlankPanel } from "./drawn.ts";
 import { SheetFields } from "./fields.ts";
-import { filePicker } from "./file-picker.ts";
+import { filePicker } from "../file-picker.ts";
 import { FilesPanel } from "./files.ts";
 import { LayPanel } from "./laying.ts";
 import { OrdersPanel } from "./orders.ts";

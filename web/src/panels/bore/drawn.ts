@@ -3,7 +3,7 @@
 import { type BoreRow, diameterAt } from "../../state/bore.ts";
 import { type LengthUnit, lengthText } from "../../state/lengths.ts";
 import { el, svg } from "../../dom.ts";
-import { across, type Frame, frameOf, legend, lineOf, marksOf, points, put, up, valueUp, WIDTH } from "./plot.ts";
+import { across, type Frame, frameOf, legend, lineOf, marksOf, points, put, up, valueUp, WIDTH } from "../plot.ts";
 
 /** Least difference that fills the lower picture, mm of diameter. */
 const LEAST_SHOWN_MM = 0.5;

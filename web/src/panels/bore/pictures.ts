@@ -2,7 +2,7 @@
 import type { LengthUnit } from "../../state/lengths.ts";
 import type { Comparison, Curve, Curves, NeckSaid, NoteShift } from "../../worker/bore-talk.ts";
 import { setText, svg } from "../../dom.ts";
-import { across, type Frame, frameOf, lineOf, marksOf, put, text, up, WIDTH } from "./plot.ts";
+import { across, type Frame, frameOf, lineOf, marksOf, put, text, up, WIDTH } from "../plot.ts";
 import { isSure, signed } from "./told.ts";
 
 /** Notes by pitch: the lower register first. */

@@ -12,7 +12,7 @@ import type { BoreTalk, Comparison, Curves, Followed, Neck, Pair, Refusal } from
 import { Newest } from "../../worker/client.ts";
 import { SideCore, type SideThread } from "../../worker/side-core.ts";
 import { el, setText } from "../../dom.ts";
-import { filePicker } from "../blanks/file-picker.ts";
+import { filePicker } from "../file-picker.ts";
 import type { SideRoom } from "../doors.ts";
 import { save } from "../exports.ts";
 import { faultText } from "../parameters.ts";
@@ -20,7 +20,7 @@ import { AimPanel, type Sought } from "./aim.ts";
 import { BoresDrawn } from "./drawn.ts";
 import { NumberFields, type NumberPlan } from "./numbers.ts";
 import { anglesPicture, nearPicture, ShiftsPicture, wholePicture } from "./pictures.ts";
-import { legend } from "./plot.ts";
+import { legend } from "../plot.ts";
 import { BoreTable, textFaults } from "./table.ts";
 import { alongCsv, alongTable, coneTable, coneWords, curveWords, disturbedTable, notesTable, octavesTable, summary, ventsTable, ventWords } from "./told.ts";
 

@@ -9,7 +9,7 @@ import { Newest } from "../../worker/client.ts";
 import type { CardFileName, CardTalk, JobCard, NeckRecord, Violation } from "../../worker/card-talk.ts";
 import { SideCore, type SideThread } from "../../worker/side-core.ts";
 import { el, setText } from "../../dom.ts";
-import { filePicker } from "../blanks/file-picker.ts";
+import { filePicker } from "../file-picker.ts";
 import type { SideRoom } from "../doors.ts";
 import { save } from "../exports.ts";
 import { faultText } from "../parameters.ts";
@@ -139,7 +139,7 @@ export class JobCardRoom implements SideRoom {
           { class: "actions" },
           button("Open a card file", () => this.#cardPicker.click()),
           button("Save what is asked", () => this.#saveCard()),
-          button("Starting values", () => this.#take({})),
+          button("Starting values", () => this.#choose({ card: {} })),
           el("button", { text: "To papers and numbers", class: "narrow-only", attributes: { type: "button" }, on: { click: () => this.#papers.querySelector("button")?.focus() } }),
           this.#cardPicker,
           this.#recordPicker,
@@ -207,12 +207,13 @@ export class JobCardRoom implements SideRoom {
     document.documentElement.dataset["jobCard"] = card.ok ? "told" : "refused";
     const wrong = card.ok ? card.warnings : card.violations;
     const ofJob = !card.ok && card.of === "job";
-    const rest = this.#fields.faults(ofJob ? new Map() : told(wrong, this.#unit));
+    const atFields = ofJob ? new Map<string, string>() : told(wrong, this.#unit);
+    const rest = this.#fields.faults(atFields);
     const refused = record !== undefined && !record.ok ? record.violations : [];
     // a wrong path stands by its name alone: it is told at the row that holds it
     const atRows = told(refused.map((violation) => ({ ...violation, path: this.#rowOf(violation.path) })), this.#unit);
     const restMade = this.#made.faults(atRows);
-    const all = [...(ofJob ? wrong.map((violation) => `On the bench, ${violation.path}: ${faultText(violation, this.#unit)}`) : rest.map((path) => `${path}: ${told(wrong, this.#unit).get(path) ?? ""}`)), ...restMade.map((path) => `${path}: ${atRows.get(path) ?? ""}`)];
+    const all = [...(ofJob ? wrong.map((violation) => `On the bench, ${violation.path}: ${faultText(violation, this.#unit)}`) : rest.map((path) => `${path}: ${atFields.get(path) ?? ""}`)), ...restMade.map((path) => `${path}: ${atRows.get(path) ?? ""}`)];
     this.#told.replaceChildren(...all.map((text) => el("p", { class: "fault", text })));
     this.#record = record?.ok === true ? record : undefined;
     if (card.ok) {
@@ -290,16 +291,12 @@ export class JobCardRoom implements SideRoom {
     this.#made.say(`${called} is written.`);
   }
 
-  #take(card: JsonObject): void {
-    this.#choose({ card });
-  }
-
   async #openCard(file: File): Promise<void> {
     try {
       if (file.size > LARGEST_JOB_BYTES) throw new Error("it is far larger than a card file");
       const card = JSON.parse(await file.text()) as Json;
       if (!isObject(card)) throw new Error("a card file is one group of fields in braces");
-      this.#take(card);
+      this.#choose({ card });
     } catch (error) {
       this.#say(`${file.name} was not opened: ${words(error)}.`);
     }

@@ -2,7 +2,7 @@
 import { fieldText, lengthText, type LengthUnit } from "../../state/lengths.ts";
 import type { CardNumber, JobCard } from "../../worker/card-talk.ts";
 import { el, svg } from "../../dom.ts";
-import { across, frameOf, lineOf, marksOf, type Point, text, up, WIDTH } from "../bore/plot.ts";
+import { across, frameOf, lineOf, marksOf, type Point, text, up, WIDTH } from "../plot.ts";
 import { numberText, shortText, table } from "./numbers.ts";
 
 const TOP = 34;

@@ -1,5 +1,5 @@
 // Asks for a file, out of sight: a button stands for it.
-import { el } from "../../dom.ts";
+import { el } from "../dom.ts";
 
 export function filePicker(take: (file: File) => void, accept = ".json,application/json"): HTMLInputElement {
   const input = el("input", {

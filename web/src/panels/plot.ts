@@ -1,5 +1,5 @@
 // A frame with axes and lines, for pictures of numbers along one line.
-import { svg } from "../../dom.ts";
+import { svg } from "../dom.ts";
 
 export const WIDTH = 600;
 const LEFT = 52;

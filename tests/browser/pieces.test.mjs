@@ -117,6 +117,99 @@ test("a worker that gives no answer is put away, and one that never starts is gi
   assert.equal(log.at(-1)[0], "built");
 });
 
+/** A core's stand-in: rows of a list are measured here one by one, from the first, or taken. */
+function fakeCore(rows) {
+  const core = { alone: 0, own: [], taken: [], open: [], finished: 0 };
+  return Object.assign(core, {
+    setJob: () => ((core.alone += 1), { ok: true, rebuilt: [], warnings: [] }),
+    beginJob: (job) => (job === "bad" ? { ok: false, violations: [] } : { ok: true, open: [...(core.open = [...rows])] }),
+    measureNext: () => {
+      if (core.open.length > 0) core.own.push(core.open.shift());
+      const until = performance.now() + 0.3;
+      while (performance.now() < until);
+      return core.open.length;
+    },
+    takeMeasured: (numbers) => {
+      if (numbers.includes(-1)) throw new Error("no rows");
+      core.taken.push(...numbers);
+      core.open = core.open.filter((row) => !numbers.includes(row));
+    },
+    finishJob: () => ((core.finished += 1), { ok: true, rebuilt: [], warnings: [] }),
+  });
+}
+
+const MANY = Array.from({ length: 70 }, (_, row) => row);
+
+test("a helper's rows are not measured twice, and those of another round are not heeded", async () => {
+  const { TwoCores } = await load("worker/two-cores.ts");
+  const { threads, start } = fakeThreads();
+  const cores = new TwoCores();
+  const core = fakeCore(MANY);
+  cores.start(start);
+  const [thread] = threads;
+  await cores.setJob(core, "job");
+  assert.deepEqual([core.alone, core.finished, thread.sent.length], [1, 0, 0], "one core until the helper is there");
+  thread.says({ kind: "ready" });
+  const done = cores.setJob(core, "job");
+  assert.deepEqual(thread.sent.map(({ kind }) => kind), ["job", "rows"]);
+  const { round, rows } = thread.sent[1];
+  assert.deepEqual(rows, MANY);
+  thread.says({ kind: "measured", round: round - 1, rows: Float64Array.of(68) });
+  thread.says({ kind: "measured", round, rows: Float64Array.of(69, 67, 66, 65, 64) });
+  await done;
+  assert.deepEqual(core.taken, [69, 67, 66, 65, 64]);
+  assert.deepEqual(core.own, MANY.filter((row) => !core.taken.includes(row)), "the row of another round is measured here");
+  assert.deepEqual([core.finished, thread.sent.at(-1)], [1, { kind: "over", round }]);
+  thread.says({ kind: "measured", round, rows: Float64Array.of(60) });
+  assert.equal(core.taken.includes(60), false, "what comes late is not heeded");
+  thread.sent.length = 0;
+  assert.deepEqual(await cores.setJob(core, "bad"), { ok: false, violations: [] });
+  assert.deepEqual(thread.sent.map(({ kind }) => kind), ["job", "over"], "after one that was shared the next is given to both at once");
+  const few = fakeCore(MANY.slice(0, 9));
+  await cores.setJob(few, "job");
+  assert.deepEqual([few.own.length, few.finished, thread.sent.length], [0, 1, 2], "few rows are not shared");
+});
+
+test("a helper that fails, tells what is no row, or cannot be started leaves one core to do it all", async () => {
+  const { TwoCores } = await load("worker/two-cores.ts");
+  for (const fails of ["failed", "no row", "script", "not started"]) {
+    const { threads, start } = fakeThreads();
+    const cores = new TwoCores();
+    cores.start(fails === "not started" ? () => { throw new Error("not allowed"); } : start);
+    const [thread] = threads;
+    thread?.says({ kind: "ready" });
+    const core = fakeCore(MANY);
+    const done = cores.setJob(core, "job");
+    if (fails === "failed") thread.says({ kind: "failed" });
+    if (fails === "no row") thread.says({ kind: "measured", round: thread.sent[0].round, rows: Float64Array.of(-1) });
+    if (fails === "script") thread.onerror({ preventDefault: () => {} });
+    await done;
+    assert.deepEqual([core.own.length, core.alone], fails === "not started" ? [0, 1] : [70, 0], fails);
+    assert.equal(thread?.ended ?? true, true, fails);
+    await cores.setJob(core, "job");
+    assert.equal(core.alone, fails === "not started" ? 2 : 1, `${fails}: the next neck is one core's`);
+  }
+});
+
+test("turns are taken one after the other, each to its end", async () => {
+  const { Turns } = await load("worker/turns.ts");
+  const turns = new Turns();
+  const log = [];
+  const piece = (name, wait) => async () => {
+    log.push(`${name} begins`);
+    if (wait) await turn();
+    log.push(`${name} ends`);
+  };
+  turns.add(piece("a", true));
+  turns.add(piece("b", true));
+  turns.add(piece("c", false));
+  assert.deepEqual(log, ["a begins"]);
+  await turn();
+  await turn();
+  await turn();
+  assert.deepEqual(log, ["a begins", "a ends", "b begins", "b ends", "c begins", "c ends"]);
+});
+
 test("a question is answered, refused in the core's words, or ended with the worker", async () => {
   const { Client } = await load("worker/client.ts");
   const { threads, start } = fakeThreads();

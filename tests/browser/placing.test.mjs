@@ -1,10 +1,12 @@
 // Parts placed by hand on the neck itself: by mouse, by touch and by keyboard.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
+import { cpSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
+import { serve } from "../../web/scripts/serve.mjs";
+import { scratchFolder } from "../scratch.mjs";
 import { finger, placed, placeOf, rests, stationOf } from "./hands.mjs";
-import { noFaults, openCard, openPage, PHONE, ROOT, rows, settled, startBrowser } from "./open_page.mjs";
+import { DIST, noFaults, openCard, openPage, PHONE, ROOT, rows, settled, startBrowser } from "./open_page.mjs";
 
 let chromium;
 before(async () => {
@@ -97,6 +99,54 @@ test("while a part is held rows that are clear keep their places; put down, the 
   assert.deepEqual(free.map(({ gap }) => gap), free.map(({ gap }) => gap).sort((one, other) => one - other));
   noFaults(faults);
   await close();
+});
+
+/** The page with another script for the core's helper: no page can stand between a worker and the worker it starts. */
+async function withHelper(script) {
+  const folder = scratchFolder();
+  cpSync(DIST, folder, { recursive: true });
+  const [name] = readdirSync(join(folder, "assets")).filter((file) => /^helper-.*\.js$/.test(file));
+  const path = join(folder, "assets", name);
+  writeFileSync(path, script(readFileSync(path, "utf8")));
+  const server = await serve({ "/": folder }, 0);
+  return { browser: chromium.browser, server, url: server.url };
+}
+
+test("two cores follow a saddle that is dragged, and tell what one would", async () => {
+  const dragged = async (script) => {
+    const served = await withHelper(script);
+    const { page, faults, close } = await openPage(served, {
+      before: (page) =>
+        page.addInitScript(() => {
+          window.helping = [];
+          new BroadcastChannel("helping").onmessage = ({ data }) => window.helping.push(data);
+        }),
+    });
+    // it is started when nothing else is left to do
+    await page.waitForFunction(() => window.helping.length > 0);
+    const at = await placeOf(page, "saddle");
+    await page.mouse.move(at.x, at.y);
+    await page.mouse.down();
+    for (let step = 1; step <= 4; step += 1) {
+      await page.mouse.move(at.x - 8 * step, at.y);
+      await rests(page);
+    }
+    const told = { rows: await rows(page), place: await placed(page), helped: await page.evaluate(() => window.helping) };
+    await page.mouse.up();
+    await settled(page);
+    noFaults(faults);
+    await close();
+    await served.server.close();
+    return told;
+  };
+  const tells = "const told = new BroadcastChannel('helping'); const was = self.postMessage; self.postMessage = (message, transfer) => { told.postMessage(message.kind); was.call(self, message, transfer); };\n";
+  const both = await dragged((body) => tells + body);
+  assert.ok(both.helped.includes("measured"), `the helper has measured some of it: ${both.helped}`);
+  // truth: the list of one core, which is held against an independent kernel elsewhere
+  const one = await dragged(() => `${tells}self.postMessage({ kind: "failed" });`);
+  assert.deepEqual(one.helped, ["failed"]);
+  assert.deepEqual(both.rows, one.rows);
+  assert.equal(both.place, one.place);
 });
 
 test("the badge is moved clear by keyboard alone", async () => {

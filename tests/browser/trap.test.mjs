@@ -13,7 +13,7 @@ let chromium;
 let trapping;
 before(async () => {
   chromium = await startBrowser();
-  trapping = trapAt(readFileSync(join(PKG, WASM_FILE)), "neck_setJob", 3);
+  trapping = trapAt(readFileSync(join(PKG, WASM_FILE)), "neck_parts", 3);
 });
 after(() => chromium.close());
 

@@ -9,7 +9,7 @@ import { pathToFileURL } from "node:url";
 import { PKG, ROOT } from "../../web/scripts/paths.mjs";
 import { scratchFolder } from "../scratch.mjs";
 
-const { initSync, jobSchema, Neck, startingJob } = await import(pathToFileURL(join(PKG, "neckwright.js")));
+const { Helper, initSync, jobSchema, Neck, startingJob } = await import(pathToFileURL(join(PKG, "neckwright.js")));
 initSync({ module: readFileSync(join(PKG, "neckwright_bg.wasm")) });
 
 /** Chord of the command's STL when none is asked for. */
@@ -178,6 +178,42 @@ test("what has changed of a list makes the list before it the list that is", () 
   assert.equal(neck.clearanceChanges(), undefined, "with another part there are other rows");
   neck.free();
   whole.free();
+});
+
+test("a neck that a helper measured some rows of is the neck of one core", () => {
+  const job = startingJob("alto");
+  const neck = neckOf(job);
+  const alone = neckOf(job);
+  const helper = new Helper();
+  for (const [part, by] of [["vent", 0.4], ["saddle", -0.6], ["guide", 0.2]]) {
+    job[part].station_mm += by;
+    assert.equal(helper.setJob(job), true);
+    const before = neck.clearances();
+    const begun = neck.beginJob(job);
+    assert.ok(begun.ok && begun.open.length > 20, `${begun.open?.length} rows are open`);
+    const count = neck.measureNext();
+    assert.equal(count, begun.open.length - 1);
+    const rows = begun.open.slice(count >> 1).map((row) => helper.measure(row));
+    neck.takeMeasured(Float64Array.from(rows.flatMap((row) => [...row])));
+    assert.deepEqual(neck.clearances(), before, "until it is finished the neck is the one before");
+    while (neck.measureNext() > 0);
+    // truth: the neck of one core, whose list is held against the host's above
+    assert.deepEqual(neck.finishJob(), alone.setJob(job));
+    assert.deepEqual(neck.clearances(), alone.clearances(), part);
+  }
+  const list = neck.clearances();
+  assert.throws(() => neck.finishJob(), /no job was begun/);
+  assert.throws(() => neck.takeMeasured(new Float64Array(3)), /no job was begun/);
+  assert.equal(neck.measureNext(), 0);
+  job.guide.station_mm += 0.1;
+  assert.ok(neck.beginJob(job).ok);
+  assert.throws(() => neck.takeMeasured(new Float64Array(3)), /no rows of the job/);
+  assert.equal(helper.measure(1e9), undefined);
+  const bad = neck.beginJob({ ...job, tube: { ...job.tube, wall_mm: 9 } });
+  assert.ok(!bad.ok && bad.violations.some(({ path }) => path === "tube.wall_mm"));
+  assert.equal(helper.setJob("{"), false);
+  assert.deepEqual(neck.clearances(), list, "nothing of all this is seen");
+  for (const one of [neck, alone, helper]) one.free();
 });
 
 test("a bad job is answered with every violation at once, and the last good neck stays", () => {

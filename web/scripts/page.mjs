@@ -72,7 +72,8 @@ async function build() {
     follow(first);
     return { own: basename(first), later: others.map((path) => basename(path)), soon: others.filter((path) => soon.has(path)).map((path) => basename(path)) };
   };
-  const { own: worker } = await bundled("worker/worker.ts", { WASM_NAME: JSON.stringify(wasmName) });
+  const { own: helper } = await bundled("worker/helper.ts", { WASM_NAME: JSON.stringify(wasmName) });
+  const { own: worker } = await bundled("worker/worker.ts", { WASM_NAME: JSON.stringify(wasmName), HELPER_NAME: JSON.stringify(helper) });
   const { own: shopWorker } = await bundled("worker/worker-shop.ts", { WASM_NAME: JSON.stringify(shopWasmName) });
   const { own: boreWorker } = await bundled("worker/worker-bore.ts", { WASM_NAME: JSON.stringify(boreWasmName) });
   const { own: cardWorker } = await bundled("worker/worker-card.ts", { WASM_NAME: JSON.stringify(cardWasmName) });
@@ -87,7 +88,7 @@ async function build() {
   writeFileSync(join(DIST, "icon.svg"), readFileSync(join(WEB, "icon.svg")));
 
   // beside the page, so that it answers for all that lies there; its own name never changes, its contents do with every build
-  const files = ["icon.svg", ...[wasmName, worker, main, ...later, style, shopWasmName, shopWorker, boreWasmName, boreWorker, cardWasmName, cardWorker].map((name) => `assets/${name}`)];
+  const files = ["icon.svg", ...[wasmName, worker, helper, main, ...later, style, shopWasmName, shopWorker, boreWasmName, boreWorker, cardWasmName, cardWorker].map((name) => `assets/${name}`)];
   await bundle({
     entryPoints: [join(WEB, "src", "keeping", "service.ts")],
     outfile: join(DIST, "offline.js"),

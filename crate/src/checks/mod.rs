@@ -8,6 +8,7 @@ mod hand;
 mod list;
 mod mechanism;
 mod pair;
+mod pair_numbers;
 mod relations;
 mod search;
 mod surface_samples;

@@ -6,6 +6,8 @@ mod changes;
 mod clearances;
 mod files;
 mod joints;
+mod measuring;
+mod round;
 mod tried;
 mod way_out;
 
@@ -24,6 +26,7 @@ pub use across::Across;
 pub use built::{Built, Formed};
 pub use changes::Change;
 pub use files::{FileError, Files};
+pub use measuring::Measuring;
 
 /// A neck built from a job.
 #[derive(Debug)]
@@ -53,7 +56,12 @@ impl Model {
     /// Every violation at once, by parameter path. A body that cannot be made in spite of the
     /// rules is answered with a violation under the part's own name.
     pub fn build(text: &str, before: Option<&Self>) -> Result<Self, Vec<Violation>> {
-        Bodies::build(text, before)?.measured(before)
+        Measuring::begin(text, before)?.finish()
+    }
+
+    fn made(&self) -> Made<'_> {
+        let Self { parts, undrilled, halves, tool_paths, .. } = self;
+        Made { parts, undrilled, halves, tool_paths }
     }
 
     /// The clearance list, in every pose.
@@ -162,8 +170,17 @@ struct Bodies {
     rebuilt: Vec<&'static str>,
 }
 
+/// What was built for a job before, to be taken over where it is the same.
+#[derive(Clone, Copy, Debug)]
+struct Made<'a> {
+    parts: &'a [Arc<Built>],
+    undrilled: &'a Arc<Built>,
+    halves: &'a [Arc<Formed>],
+    tool_paths: &'a [Arc<Built>],
+}
+
 impl Bodies {
-    fn build(text: &str, before: Option<&Model>) -> Result<Self, Vec<Violation>> {
+    fn build(text: &str, before: Option<Made<'_>>) -> Result<Self, Vec<Violation>> {
         let read = build_from_text(text)?;
         let mut rebuilt = Vec::new();
         let mut failed = Vec::new();
@@ -187,21 +204,22 @@ impl Bodies {
             }
         };
         for part in assembly.parts.iter().chain(&assembly.keepouts) {
-            let known = before.and_then(|model| model.part(part.id));
+            let known =
+                before.and_then(|made| made.parts.iter().find(|built| built.part.id == part.id));
             if let Some((built, anew)) = make(part, known) {
                 rebuilt.extend(anew.then_some(part.id));
                 parts.push(built);
             }
         }
-        let undrilled = make(&assembly.undrilled, before.map(|model| &model.undrilled));
+        let undrilled = make(&assembly.undrilled, before.map(|made| made.undrilled));
         let mut tool_paths = Vec::new();
         for (index, tool) in assembly.tool_paths.iter().enumerate() {
-            let known = before.and_then(|model| model.tool_paths.get(index));
+            let known = before.and_then(|made| made.tool_paths.get(index));
             tool_paths.extend(make(&tool.path, known).map(|(built, _)| built));
         }
         let mut halves = Vec::new();
         for half in &assembly.halves {
-            let kept = before.and_then(|model| model.halves.iter().find(|kept| kept.part == *half));
+            let kept = before.and_then(|made| made.halves.iter().find(|kept| kept.part == *half));
             match kept {
                 Some(kept) => halves.push(kept.clone()),
                 None => match Formed::new(half.clone()) {
@@ -219,27 +237,23 @@ impl Bodies {
         }
     }
 
-    /// The model of the bodies.
-    ///
-    /// # Errors
-    ///
-    /// A body whose own surface was needed to measure a pair, and cannot be divided.
-    fn measured(self, before: Option<&Model>) -> Result<Model, Vec<Violation>> {
-        let joints_before =
-            before.and_then(|model| model.joints.get().or(model.joints_before.as_ref())).cloned();
-        let before = before.map(|model| &model.pairs);
-        let pairs = Pairs::measure(&self.parts, &self.undrilled, &self.assembly, &self.job, before);
-        let failed: Vec<_> = self
-            .parts
-            .iter()
-            .filter_map(|built| Some(not_buildable(&built.part, built.indivisible()?)))
-            .collect();
-        if !failed.is_empty() {
-            return Err(failed);
-        }
+    /// What of it may be taken over by another.
+    fn made(&self) -> Made<'_> {
+        let Self { parts, undrilled, halves, tool_paths, .. } = self;
+        Made { parts, undrilled, halves, tool_paths }
+    }
+
+    /// Bodies whose own surface was asked for, and cannot be divided.
+    fn indivisible(&self) -> impl Iterator<Item = Violation> {
+        let parts = self.parts.iter();
+        parts.filter_map(|built| Some(not_buildable(&built.part, built.indivisible()?)))
+    }
+
+    /// The model, its pairs measured.
+    fn with(self, pairs: Pairs, joints_before: Option<Arc<Joints>>) -> Model {
         let Self { job, assembly, warnings, parts, undrilled, halves, tool_paths, rebuilt } = self;
         let joints = OnceLock::new();
-        Ok(Model {
+        Model {
             job,
             assembly,
             warnings,
@@ -251,14 +265,14 @@ impl Bodies {
             joints,
             joints_before,
             rebuilt,
-        })
+        }
     }
 
     /// The list of the pairs of some bodies alone.
     fn list_of(&self, ids: &[&str]) -> ClearanceList {
         let chosen = |built: &&Arc<Built>| ids.contains(&built.part.id);
         let some: Vec<Arc<Built>> = self.parts.iter().filter(chosen).cloned().collect();
-        Pairs::measure(&some, &self.undrilled, &self.assembly, &self.job, None).list(&self.job)
+        Pairs::measure(&some, &self.undrilled, &self.assembly, &self.job).list(&self.job)
     }
 }
 
@@ -292,7 +306,7 @@ mod tests {
     fn a_row_that_cannot_be_measured_is_not_left_out() {
         let bodies = with_an_indivisible_tube();
         assert_eq!(bodies.parts[0].samples().size(), 0);
-        let told = bodies.measured(None).expect_err("a surface is missing");
+        let told = Measuring::of(bodies, None).finish().expect_err("a surface is missing");
         assert_eq!(told.len(), 1, "{told:?}");
         assert!(told[0].is_error() && told[0].path == "tube", "{told:?}");
     }
@@ -300,7 +314,8 @@ mod tests {
     /// Where the list does without the tube's own surface, the list at an angle does not, and says so.
     #[test]
     fn a_list_at_an_angle_is_whole_or_an_error() {
-        let model = with_an_indivisible_tube().measured(None).expect("no pair needs it");
+        let model =
+            Measuring::of(with_an_indivisible_tube(), None).finish().expect("no pair needs it");
         let told = model.clearances_at(0.02).map(|list| list.pairs.len());
         assert!(matches!(told, Err(FileError::Solid { part: "tube", .. })), "{told:?}");
     }

@@ -11,7 +11,7 @@ use crate::job::{Job, write_job};
 
 use super::changes::{Change, changes_for};
 use super::clearances::limits;
-use super::{Bodies, Model};
+use super::{Bodies, Measuring, Model};
 
 /// First change that is tried, mm or degrees.
 const FIRST: f64 = 0.05;
@@ -179,12 +179,12 @@ impl<'a> Seeker<'a> {
             *place = Value::from(to);
             fields.push(ChangedField { path: (*field).to_string(), from, to });
         }
-        let bodies = Bodies::build(&job.to_string(), Some(self.model)).ok()?;
+        let bodies = Bodies::build(&job.to_string(), Some(self.model.made())).ok()?;
         // Most tries fail on the pair itself, which is soon measured.
         if bodies.list_of(&[pair.0, pair.1]).all_failed() > 0 {
             return None;
         }
-        let model = bodies.measured(Some(self.model)).ok()?;
+        let model = Measuring::of(bodies, Some(self.model)).finish().ok()?;
         let list = model.pairs.list(&model.job);
         if !Wrong::with(&model, &list).all_in(&self.before) {
             return None;

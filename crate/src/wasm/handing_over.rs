@@ -35,7 +35,13 @@ pub enum SetJob {
 impl SetJob {
     /// Builds the neck of a job (text or object) and keeps it, if it can be built.
     pub fn run(kept: &mut Option<Model>, job: &JsValue) -> Self {
-        match job_text(job).and_then(|text| Model::build(&text, kept.as_ref())) {
+        let built = job_text(job).and_then(|text| Model::build(&text, kept.as_ref()));
+        Self::keep(kept, built)
+    }
+
+    /// Keeps a neck, if it could be built.
+    pub fn keep(kept: &mut Option<Model>, built: Result<Model, Vec<Violation>>) -> Self {
+        match built {
             Ok(model) => {
                 let (rebuilt, warnings) = (model.rebuilt.clone(), model.warnings.clone());
                 *kept = Some(model);

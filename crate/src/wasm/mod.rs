@@ -13,6 +13,8 @@ mod bore;
 mod card;
 mod handing_over;
 #[cfg(not(any(feature = "shop", feature = "bore", feature = "card")))]
+mod helper;
+#[cfg(not(any(feature = "shop", feature = "bore", feature = "card")))]
 mod neck;
 #[cfg(feature = "shop")]
 mod shop;
@@ -23,6 +25,8 @@ pub use blanks::*;
 pub use bore::*;
 #[cfg(all(feature = "card", not(any(feature = "shop", feature = "bore"))))]
 pub use card::*;
+#[cfg(not(any(feature = "shop", feature = "bore", feature = "card")))]
+pub use helper::*;
 #[cfg(not(any(feature = "shop", feature = "bore", feature = "card")))]
 pub use neck::*;
 #[cfg(feature = "shop")]

@@ -8,7 +8,7 @@ use wasm_bindgen::prelude::*;
 use crate::checks::{ClearanceList, Pair};
 use crate::exports::clearance_report::clearances_json;
 use crate::job::{self, Violation, Voice};
-use crate::model::{Built, Files, Model};
+use crate::model::{Built, Files, Measuring, Model};
 use crate::parts::unrolled;
 use crate::solids::SolidError;
 use crate::units::{deg_from_rad, rad_from_deg};
@@ -30,6 +30,11 @@ export interface Mesh {
     /** Three points a triangle, counter-clockwise seen from outside. */
     indices: Uint32Array;
 }
+
+/** What became of a job that was begun: the rows still to be measured, or every reason why it cannot be built. */
+export type BegunJob =
+    | { ok: true; open: number[] }
+    | { ok: false; violations: Violation[] };
 
 /** What would become of a job that is only tried: rows that would fail, or every reason why it cannot be built. */
 export type TriedJob =
@@ -110,6 +115,8 @@ pub struct Neck {
     model: Option<Model>,
     /// The clearance list as it was told last.
     told: Option<ClearanceList>,
+    /// A job that was begun and is not finished.
+    begun: Option<Measuring>,
 }
 
 #[wasm_bindgen]
@@ -126,7 +133,55 @@ impl Neck {
         &mut self,
         #[wasm_bindgen(unchecked_param_type = "Job | string")] job: JsValue,
     ) -> Result<JsValue, JsError> {
+        self.begun = None;
         to_js(&SetJob::run(&mut self.model, &job))
+    }
+
+    /// Begins a job that another core helps to measure: builds its bodies, and tells how many rows of the list are still to be
+    /// measured, by their place in it. The neck stays as it is until `finishJob`. Nothing is begun where there are violations.
+    #[wasm_bindgen(js_name = beginJob, unchecked_return_type = "BegunJob")]
+    pub fn begin_job(
+        &mut self,
+        #[wasm_bindgen(unchecked_param_type = "Job | string")] job: JsValue,
+    ) -> Result<JsValue, JsError> {
+        let begun = job_text(&job).and_then(|text| Measuring::begin(&text, self.model.as_ref()));
+        to_js(&match begun {
+            Ok(begun) => {
+                let open = begun.open().collect();
+                self.begun = Some(begun);
+                BeginJob::Begun { ok: true, open }
+            }
+            Err(violations) => BeginJob::Refused { ok: false, violations },
+        })
+    }
+
+    /// Measures the first open row of the job that was begun; how many are open then.
+    #[wasm_bindgen(js_name = measureNext)]
+    pub fn measure_next(&mut self) -> usize {
+        let Some(begun) = &mut self.begun else { return 0 };
+        let next = begun.open().next();
+        if let Some(row) = next {
+            begun.measure(row);
+        }
+        begun.open().count()
+    }
+
+    /// Takes over rows of the job that was begun, as a `Helper` measured them of the same job.
+    #[wasm_bindgen(js_name = takeMeasured)]
+    pub fn take_measured(&mut self, rows: &[f64]) -> Result<(), JsError> {
+        let begun = self.begun.as_mut().ok_or_else(|| JsError::new("no job was begun"))?;
+        if begun.take(rows) {
+            Ok(())
+        } else {
+            Err(JsError::new("these are no rows of the job that was begun"))
+        }
+    }
+
+    /// Finishes the job that was begun: measures what is still open and keeps the neck, which is the same as by `setJob`.
+    #[wasm_bindgen(js_name = finishJob, unchecked_return_type = "SetJobResult")]
+    pub fn finish_job(&mut self) -> Result<JsValue, JsError> {
+        let begun = self.begun.take().ok_or_else(|| JsError::new("no job was begun"))?;
+        to_js(&SetJob::keep(&mut self.model, begun.finish()))
     }
 
     /// Which rows of the list would fail with another job; the neck stays as it is. Quick for a job
@@ -366,6 +421,13 @@ pub fn starting_job(
         Some(text) => from_json(text),
         None => Err(JsError::new("there are starting values for \"alto\" and \"tenor\"")),
     }
+}
+
+#[derive(Serialize)]
+#[serde(untagged)]
+enum BeginJob {
+    Begun { ok: bool, open: Vec<usize> },
+    Refused { ok: bool, violations: Vec<Violation> },
 }
 
 #[derive(Serialize)]

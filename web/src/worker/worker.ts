@@ -3,14 +3,17 @@ import init, { jobSchema, Neck } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 import { outwardOf } from "./outward.ts";
 import type { Clearance, ClearanceList, FromWorker, HeldTold, ListChanges, PartMesh, Reply, ToWorker, Weighed } from "./protocol.ts";
+import { Turns } from "./turns.ts";
+import { TwoCores } from "./two-cores.ts";
 
 /** The little of a worker's own scope that is used here; the page's other files are typed for a window. */
 declare const self: {
   postMessage(message: FromWorker, transfer: Transferable[]): void;
   addEventListener(kind: "message", listener: (event: MessageEvent<ToWorker>) => void): void;
 };
-/** Name of the wasm beside this script, put in by the build. */
+/** Names of the wasm and of the helper's script beside this one, put in by the build. */
 declare const WASM_NAME: string;
+declare const HELPER_NAME: string;
 
 /** Quick to make and to draw while the maker is still changing something; less than a point of the screen on the whole neck. */
 const COARSE_CHORD_MM = 0.2;
@@ -23,6 +26,11 @@ let neck: Neck | undefined;
 let early: ToWorker[] = [];
 /** Build the finer meshes belong to, and the parts that still wait for one. */
 let meshing: { id: number; waiting: string[] } = { id: 0, waiting: [] };
+/** A neck waits for the helper in between, and nothing else may come to the core meanwhile. */
+const turns = new Turns();
+const cores = new TwoCores();
+/** The helper is started once, when the first neck is there and nothing is left to do: nobody waits for it. */
+let helped = navigator.hardwareConcurrency < 2;
 
 function say(message: FromWorker, transfer: Transferable[] = []): void {
   self.postMessage(message, transfer);
@@ -56,10 +64,16 @@ function refine(id: number): void {
   const part = meshing.waiting.shift();
   if (part === undefined) {
     say({ kind: "joints", id, joints: neck.joints() });
+    if (!helped) cores.start(() => new Worker(new URL(HELPER_NAME, import.meta.url), { type: "module" }));
+    helped = true;
     return;
   }
   sendMeshes(id, FINE_CHORD_MM, [meshOf(neck, part, FINE_CHORD_MM)]);
-  setTimeout(guarded(() => refine(id)), 0);
+  refineNext(id);
+}
+
+function refineNext(id: number): void {
+  setTimeout(() => turns.add(guarded(() => refine(id))), 0);
 }
 
 /** How the neck stands, but for its meshes. */
@@ -73,9 +87,9 @@ function following(core: Neck, flat: boolean): Omit<HeldTold, "chordMm" | "meshe
   return { ...(changes === undefined ? { clearances: core.clearances() } : { changes }), unrolled: flat ? core.unrolled() : undefined, openAngleDeg: core.openAngleDeg(), axes: core.axes() };
 }
 
-function build(core: Neck, id: number, job: Json): void {
+async function build(core: Neck, id: number, job: Json): Promise<void> {
   const start = performance.now();
-  const result = core.setJob(job as Parameters<Neck["setJob"]>[0]);
+  const result = await cores.setJob(core, job);
   if (!result.ok) {
     say({ kind: "refused", id, violations: result.violations });
     return;
@@ -90,7 +104,7 @@ function build(core: Neck, id: number, job: Json): void {
   say({ kind: "measured", id, measures: core.summary().parts });
   const owed = meshing.waiting.filter((part) => there.has(part) && !rebuilt.includes(part));
   meshing = { id, waiting: [...rebuilt, ...owed] };
-  setTimeout(guarded(() => refine(id)), 0);
+  refineNext(id);
 }
 
 /** In a neck of its own: the one that is shown is not touched. */
@@ -108,17 +122,17 @@ function weigh(job: Json): Weighed {
  * The neck with a part held somewhere else. Nothing that can wait is done before the part is let go: the finer meshes of what
  * has changed stay owed until the next build.
  */
-function place(core: Neck, id: number, job: Json, flat: boolean): void {
+async function place(core: Neck, id: number, job: Json, flat: boolean): Promise<void> {
   const start = performance.now();
-  const result = core.setJob(job as Parameters<Neck["setJob"]>[0]);
+  const result = await cores.setJob(core, job);
   if (!result.ok) {
     say({ kind: "placed", id, held: undefined, violations: result.violations });
     return;
   }
   const stands = following(core, flat);
+  const milliseconds = performance.now() - start;
   const meshes = result.rebuilt.map((part) => meshOf(core, part, COARSE_CHORD_MM));
   meshing = { id, waiting: [...new Set([...meshing.waiting, ...result.rebuilt])] };
-  const milliseconds = performance.now() - start;
   say({ kind: "placed", id, held: { ...stands, chordMm: COARSE_CHORD_MM, meshes, milliseconds }, violations: [] }, buffersOf(meshes));
 }
 
@@ -131,7 +145,7 @@ function file(id: number, bytes: Uint8Array): Reply {
   return { kind: "file", id, bytes: bytes as Uint8Array<ArrayBuffer> };
 }
 
-function answer(core: Neck, request: ToWorker): void {
+function answer(core: Neck, request: ToWorker): Promise<void> | void {
   const { id } = request;
   switch (request.kind) {
     case "schema":
@@ -164,10 +178,10 @@ function answer(core: Neck, request: ToWorker): void {
 }
 
 /** Runs work; a trap is told and ends this worker's use, any other refusal answers the request it came from. */
-function guarded(work: () => void, id?: number): () => void {
-  return () => {
+function guarded(work: () => Promise<void> | void, id?: number): () => Promise<void> {
+  return async () => {
     try {
-      work();
+      await work();
     } catch (error) {
       const message = error instanceof Error ? error.message : String(error);
       if (id === undefined || isTrap(error)) {
@@ -180,13 +194,14 @@ function guarded(work: () => void, id?: number): () => void {
   };
 }
 
-function take(core: Neck, request: ToWorker): void {
-  guarded(() => answer(core, request), request.id)();
+function take(request: ToWorker): void {
+  // a core that is gone was told of
+  turns.add(guarded(() => (neck === undefined ? undefined : answer(neck, request)), request.id));
 }
 
 let loading = true;
 self.addEventListener("message", ({ data }: MessageEvent<ToWorker>) => {
-  if (neck !== undefined) take(neck, data);
+  if (neck !== undefined) take(data);
   else if (loading) early.push(data);
 });
 say({ kind: "awake" });
@@ -199,5 +214,5 @@ try {
   say({ kind: "trap", message: error instanceof Error ? error.message : String(error) });
 }
 loading = false;
-for (const request of early) if (neck !== undefined) take(neck, request);
+for (const request of early) if (neck !== undefined) take(request);
 early = [];

@@ -1,0 +1,97 @@
+// One neck measured by two cores: both build its bodies, this one measures the rows of the list from the start, the helper from
+// the end, until they meet. Without a helper, or with one that is late or fails, this core measures them all: the neck is the
+// same.
+import type { Neck, SetJobResult } from "../../pkg/neckwright.js";
+import type { Json } from "../state/json.ts";
+import type { FromHelper, ToHelper } from "./helper-talk.ts";
+import { turn } from "./turns.ts";
+
+/** How long this core measures before it looks what has come from the helper. */
+const SLICE_MS = 1;
+/** Fewer rows than this are measured as soon as they are shared: so many concern a part beside the tube, more than twice as many one that the key goes with. */
+const WORTH_SHARING = 64;
+
+/** What is needed of the helper's thread; a test can stand in for it. */
+export interface HelperThread {
+  postMessage(message: ToHelper): void;
+  terminate(): void;
+  onmessage: ((event: MessageEvent<FromHelper>) => void) | null;
+  onerror: ((event: ErrorEvent) => void) | null;
+}
+
+export class TwoCores {
+  #thread: HelperThread | undefined;
+  #up = false;
+  #round = 0;
+  /** The last neck was worth sharing, and the next is likely to be: the helper gets it at once and builds beside this core. */
+  #shares = false;
+  /** Takes rows of the round that is measured. */
+  #hear: ((rows: Float64Array) => void) | undefined;
+
+  /** Starts the helper, which takes a while; until then there is one core. */
+  start(open: () => HelperThread): void {
+    let thread: HelperThread;
+    try {
+      thread = open();
+    } catch {
+      return; // some browsers let no worker start another
+    }
+    this.#thread = thread;
+    thread.onmessage = ({ data }) => {
+      if (data.kind === "ready") this.#up = true;
+      else if (data.kind === "failed") this.#end();
+      else if (data.round === this.#round) this.#hear?.(data.rows);
+    };
+    thread.onerror = (event) => {
+      event.preventDefault();
+      this.#end();
+    };
+  }
+
+  /** What `Neck.setJob` does. */
+  async setJob(core: Neck, job: Json): Promise<SetJobResult> {
+    const own = job as Parameters<Neck["setJob"]>[0];
+    if (!this.#up) return core.setJob(own);
+    const round = (this.#round += 1);
+    const early = this.#shares;
+    if (early) this.#post({ kind: "job", round, job });
+    const begun = core.beginJob(own);
+    this.#shares = begun.ok && begun.open.length >= WORTH_SHARING;
+    if (begun.ok && this.#shares) {
+      if (!early) this.#post({ kind: "job", round, job });
+      await this.#measure(core, round, begun.open);
+    }
+    if (early || this.#shares) this.#post({ kind: "over", round });
+    return begun.ok ? core.finishJob() : begun;
+  }
+
+  async #measure(core: Neck, round: number, rows: readonly number[]): Promise<void> {
+    this.#post({ kind: "rows", round, rows });
+    this.#hear = (measured) => {
+      try {
+        core.takeMeasured(measured);
+      } catch {
+        this.#end(); // what it tells is not to be trusted: all other rows are measured here
+      }
+    };
+    try {
+      for (;;) {
+        const start = performance.now();
+        while (performance.now() - start < SLICE_MS) if (core.measureNext() === 0) return;
+        await turn();
+      }
+    } finally {
+      this.#hear = undefined;
+    }
+  }
+
+  #post(message: ToHelper): void {
+    this.#thread?.postMessage(message);
+  }
+
+  #end(): void {
+    this.#thread?.terminate();
+    this.#thread = undefined;
+    this.#up = false;
+  }
+}

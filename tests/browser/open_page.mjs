@@ -108,9 +108,17 @@ export function noFaults(faults) {
   assert.deepEqual(faults, []);
 }
 
-/** Starts a download by a click and returns its bytes. */
+/** Starts a download by a click and returns its bytes. Where the click or the file does not come, tells which, and what the page says. */
 export async function download(page, click) {
-  const [file] = await Promise.all([page.waitForEvent("download"), click()]);
+  const says = async (what, error) => {
+    const told = await page.locator('[role="status"], [role="alert"]').allTextContents();
+    throw new Error(`${what}; the page says: ${told.filter((text) => text.trim() !== "").join(" | ")}`, { cause: error });
+  };
+  const coming = page.waitForEvent("download");
+  const [clicked, came] = await Promise.allSettled([click(), coming]);
+  if (clicked.status === "rejected") await says("It could not be clicked", clicked.reason);
+  if (came.status === "rejected") await says("No file came", came.reason);
+  const file = came.value;
   const chunks = [];
   for await (const chunk of await file.createReadStream()) chunks.push(chunk);
   return { name: file.suggestedFilename(), bytes: Buffer.concat(chunks) };

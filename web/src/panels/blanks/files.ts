@@ -19,6 +19,9 @@ export class FilesPanel {
   readonly #rows = el("div", { class: "group" });
   readonly #paper: HTMLSelectElement;
   #on: OnSheet | undefined;
+  #lay: { seed: number; rounds: number } | undefined;
+  /** What the buttons that stand there are of. */
+  #stands = "";
 
   constructor(
     private readonly core: SideCore<BlanksTalk>,
@@ -37,10 +40,14 @@ export class FilesPanel {
 
   /** What files there are: of blanks that are sound, and of the lay that stands. */
   render(on: OnSheet | undefined, views: readonly BlankView[], lay: { seed: number; rounds: number } | undefined): void {
-    this.#on = on;
+    [this.#on, this.#lay] = [on, lay];
+    // buttons that would be the same stay: one that is being pressed must not be changed for another under the hand
+    const stands = JSON.stringify([on === undefined, lay === undefined, views.map(({ order }) => order)]);
+    if (stands === this.#stands) return;
+    this.#stands = stands;
     const focused = document.activeElement instanceof HTMLElement && this.element.contains(document.activeElement) ? document.activeElement.dataset["file"] : undefined;
     const button = (text: string, name: string) =>
-      el("button", { text, attributes: { type: "button", "data-file": name, disabled: on === undefined }, on: { click: (event) => void this.#hand(name, lay, event.currentTarget) } });
+      el("button", { text, attributes: { type: "button", "data-file": name, disabled: on === undefined }, on: { click: (event) => void this.#hand(name, event.currentTarget) } });
     const several = views.length > 1;
     const groups = views.map(({ order }, index) => {
       const number = index === 0 ? "" : `_${index + 1}`;
@@ -75,8 +82,8 @@ export class FilesPanel {
     if (focused !== undefined) this.element.querySelector<HTMLElement>(`[data-file="${CSS.escape(focused)}"]`)?.focus();
   }
 
-  async #hand(name: string, lay: { seed: number; rounds: number } | undefined, pressed: EventTarget | null): Promise<void> {
-    const on = this.#on;
+  async #hand(name: string, pressed: EventTarget | null): Promise<void> {
+    const [on, lay] = [this.#on, this.#lay];
     if (on === undefined) return;
     const button = pressed instanceof HTMLButtonElement ? pressed : undefined;
     button?.setAttribute("aria-busy", "true");

@@ -119,6 +119,8 @@ export async function download(page, click) {
   if (clicked.status === "rejected") await says("It could not be clicked", clicked.reason);
   if (came.status === "rejected") await says("No file came", came.reason);
   const file = came.value;
+  // Chromium lets a page hand out ten files in a second, and drops the next without a word: no maker is so quick
+  await page.waitForTimeout(110);
   const chunks = [];
   for await (const chunk of await file.createReadStream()) chunks.push(chunk);
   return { name: file.suggestedFilename(), bytes: Buffer.concat(chunks) };

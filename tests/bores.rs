@@ -189,8 +189,8 @@ fn peaks_are_paired_by_pitch() {
     assert_eq!(pairs(&[280.0, 300.0], &[298.0]), [alone(280.0), (Some(300.0), Some(298.0))]);
 }
 
-/// The alto's vent is 4.5 mm wide and its joint 0.05 mm: its hole takes up to 0.6 of the bore's radius there, so the bore must be
-/// wider than 2 (2.25 + 0.05)/0.6 = 7.67 mm at station 66. A bore set from a table is held to it like one of a job.
+/// The alto's vent is 4.5 mm wide and its joint 0.08 mm: its hole takes up to 0.6 of the bore's radius there, so the bore must be
+/// wider than 2 (2.25 + 0.08)/0.6 = 7.77 mm at station 66. A bore set from a table is held to it like one of a job.
 #[test]
 fn a_bore_that_is_set_leaves_the_vent_its_room() {
     let neck = Contender::read("alto", ALTO).expect("the alto builds");

@@ -72,6 +72,14 @@ pub(super) fn in_words(
             None => format!("No note asked about has an octave for the vent of {}.", neck.name),
         });
     }
+    for neck in [a, b] {
+        words.push(cone(neck, horn));
+        words.extend(pulling(neck));
+        words.push(format!(
+            "At the tenon of {} the horn’s bore is {:+.2} mm wider and its half-angle {:+.2}° steeper.",
+            neck.name, neck.tenon.step_mm, neck.tenon.angle_change_deg
+        ));
+    }
     let bare = &horn.without_vent;
     if !bare.is_empty() {
         words.push(format!(
@@ -95,4 +103,34 @@ pub(super) fn in_words(
     }
     words.push(CAUTION.to_owned());
     words
+}
+
+/// What the mouthpiece must hold in place of the missing cone.
+fn cone(neck: &NeckSaid, horn: &HornSaid) -> String {
+    match &neck.missing_cone {
+        Some(cone) => format!(
+            "{} is missing {:.1} mm of its cone, {:.2} cm³, which the mouthpiece must hold for the octaves to come true; it is taken to hold {:.2} cm³.",
+            neck.name,
+            cone.length_mm,
+            cone.volume_mm3 * 1e-3,
+            horn.mouthpiece_volume_mm3 * 1e-3
+        ),
+        None => format!("{} does not widen from end to end: no cone is missing.", neck.name),
+    }
+}
+
+/// How far pulling tunes the notes.
+fn pulling(neck: &NeckSaid) -> Option<String> {
+    let pulling = neck.pulling.as_ref()?;
+    let told: Vec<(&str, f64)> = pulling
+        .notes
+        .iter()
+        .filter_map(|note| Some((note.written.as_str(), note.cents_per_mm? * pulling.range_mm)))
+        .collect();
+    let by = |(_, one): &&(&str, f64), (_, other): &&(&str, f64)| one.total_cmp(other);
+    let (most, least) = (told.iter().min_by(by)?, told.iter().max_by(by)?);
+    Some(format!(
+        "On {} the mouthpiece can be pulled by {:.1} mm, which moves {} by {:+.0} cents and {} by {:+.0}.",
+        neck.name, pulling.range_mm, least.0, least.1, most.0, most.1
+    ))
 }

@@ -17,7 +17,7 @@ mod words;
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::job::Violation;
+use crate::job::{Violation, read_plainly};
 use crate::parts::least_bore_at_vent;
 
 use super::comparison::{Seen, seen};
@@ -104,7 +104,7 @@ pub fn aim_of_text(neck: &Contender, horn: &Horn, text: &str) -> Result<Aimed, V
     if !found.iter().any(Violation::is_error) {
         return aim(neck, horn, &asked);
     }
-    let written: Value = serde_json::from_str(text).unwrap_or_default();
+    let written = read_plainly(text).unwrap_or_default();
     let grid = grid_of(neck);
     add_untold(&mut found, unheard(&names_of(&written), horn));
     add_untold(&mut found, asked.limits.out_of_reach(&grid));

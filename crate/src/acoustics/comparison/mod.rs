@@ -91,27 +91,26 @@ pub fn compare_looked(looked: &Looked, second: &Contender) -> Result<Comparison,
     let b = second.beside(a);
     let others = notes_seen(&b, horn, Sight::Whole);
     let shifts = shifts(looked, &b, &others)?;
-    let (mut notes, mut octaves, mut vents) = (Vec::new(), Vec::new(), Vec::new());
-    for Both { fingering, one, two, played: [peak_a, peak_b], shift } in shifts {
-        notes.push(NoteCompared {
-            shift,
-            vent_open: fingering.vent_open,
-            cone_mm: fingering.cone_mm,
-            a: peak_a,
-            b: peak_b,
-            peaks: paired(one.all(), two.all()),
-        });
-        if fingering.note.is_upper() {
-            vents.push(VentCompared {
-                written: fingering.note.name.clone(),
-                a: vented(horn, &a.bore, fingering, one),
-                b: vented(horn, &b.bore, fingering, two),
-            });
-        } else {
-            octaves.push(octave_of(fingering, one, two));
-        }
-    }
-    notes.sort_by(|one, other| other.shift.noticed.total_cmp(&one.shift.noticed));
+    let notes: Vec<NoteCompared> = most_noticed(&shifts)
+        .into_iter()
+        .map(|both| NoteCompared {
+            shift: both.shift.clone(),
+            vent_open: both.fingering.vent_open,
+            cone_mm: both.fingering.cone_mm,
+            a: both.played[0],
+            b: both.played[1],
+            peaks: paired(both.one.all(), both.two.all()),
+        })
+        .collect();
+    let octaves = octaves_of(&shifts);
+    let upper = shifts.iter().filter(|both| both.fingering.note.is_upper());
+    let vents = upper
+        .map(|both| VentCompared {
+            written: both.fingering.note.name.clone(),
+            a: vented(horn, &a.bore, both.fingering, both.one),
+            b: vented(horn, &b.bore, both.fingering, both.two),
+        })
+        .collect();
     let (said_a, said_b) = (looked.said.clone(), said_of(&b, horn, &others));
     let horn_said = HornSaid {
         name: horn.name.clone(),
@@ -159,10 +158,8 @@ pub fn follow(looked: &Looked, second: &Contender) -> Result<Followed, Vec<Viola
     let b = second.beside(&looked.neck);
     let others = notes_seen(&b, &looked.horn, Sight::Played);
     let shifts = shifts(looked, &b, &others)?;
-    let lower = shifts.iter().filter(|both| !both.fingering.note.is_upper());
-    let octaves = lower.map(|both| octave_of(both.fingering, both.one, both.two)).collect();
-    let mut notes: Vec<NoteShift> = shifts.into_iter().map(|both| both.shift).collect();
-    notes.sort_by(|one, other| other.noticed.total_cmp(&one.noticed));
+    let notes = most_noticed(&shifts).into_iter().map(|both| both.shift.clone()).collect();
+    let octaves = octaves_of(&shifts);
     Ok(Followed { notes, octaves, missing_cone: MissingCone::of(&b.bore.neck) })
 }
 
@@ -257,6 +254,19 @@ fn shift_of(fingering: &Fingering, [a, b]: [Peak; 2], slopes: [&Vec<f64>; 2]) ->
         height_change_db,
         noticed: (shift_cents.abs() / NOTICED_CENTS).max(height_change_db.abs() / NOTICED_DB),
     }
+}
+
+/// What a player would notice first, first.
+fn most_noticed<'a>(shifts: &'a [Both<'a>]) -> Vec<&'a Both<'a>> {
+    let mut sorted: Vec<&Both> = shifts.iter().collect();
+    sorted.sort_by(|one, other| other.shift.noticed.total_cmp(&one.shift.noticed));
+    sorted
+}
+
+/// The octaves of the lower register, in the horn's order.
+fn octaves_of(shifts: &[Both]) -> Vec<OctaveCompared> {
+    let lower = shifts.iter().filter(|both| !both.fingering.note.is_upper());
+    lower.map(|both| octave_of(both.fingering, both.one, both.two)).collect()
 }
 
 fn octave_of(fingering: &Fingering, a: &Seen, b: &Seen) -> OctaveCompared {

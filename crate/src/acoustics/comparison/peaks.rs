@@ -113,10 +113,11 @@ pub fn paired(a: &[Peak], b: &[Peak]) -> Vec<PeakPair> {
     let mut pairs: Vec<PeakPair> =
         a.iter().map(|one| PeakPair { a: Some(*one), b: partner(one) }).collect();
     let taken: Vec<Option<Peak>> = pairs.iter().map(|pair| pair.b).collect();
-    let alone = b.iter().filter(|other| !taken.contains(&Some(**other)));
-    pairs.extend(alone.map(|other| PeakPair { a: None, b: Some(*other) }));
     let place = |pair: &PeakPair| pair.a.or(pair.b).map_or(0.0, |peak| peak.frequency_hz);
-    pairs.sort_by(|one, other| place(one).total_cmp(&place(other)));
+    for other in b.iter().filter(|other| !taken.contains(&Some(**other))) {
+        let at = pairs.partition_point(|pair| place(pair) < other.frequency_hz);
+        pairs.insert(at, PeakPair { a: None, b: Some(*other) });
+    }
     pairs
 }
 

@@ -5,7 +5,7 @@ use serde_json::Value;
 use crate::acoustics::notes::Note;
 use crate::acoustics::rows::{WrittenRow, rows_in_order};
 use crate::geometry::bore::Table;
-use crate::job::Violation;
+use crate::job::{Violation, read_plainly};
 
 /// Steepest a body may be between two measured rows, mm of diameter a mm: the rim of a bell is; steeper it is a step.
 const STEEPEST: f64 = 3.0;
@@ -16,7 +16,7 @@ const FIRST_ROW_MM: f64 = 0.5;
 
 /// Adds every rule that the fields of a horn file break, beside what was found of each by itself: such a field is not asked.
 pub(super) fn tell(text: &str, found: &mut Vec<Violation>) {
-    let Ok(file) = serde_json::from_str::<Value>(text) else { return };
+    let Some(file) = read_plainly(text) else { return };
     let told: Vec<String> = found.iter().map(|violation| violation.path.clone()).collect();
     let written = Written { file, told };
     let (holes, of_body) = written.body();

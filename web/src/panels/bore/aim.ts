@@ -201,7 +201,9 @@ export class AimPanel {
       ),
       ...(aimed.held_by.length === 0 ? [] : [paragraph(`The new bore stands at these limits: ${aimed.held_by.map((path) => LIMIT_FIELDS.find((field) => field.path === path)?.label.toLowerCase() ?? (path === "vent" ? "room for the vent" : path)).join(", ")}.`)]),
       ...aimed.broken.map((one) => el("p", { class: "fault", text: `As the first’s job stands, the new bore cannot be made: ${one.path}. ${faultText(one, unit)}` })),
-      paragraph(worst.length === 0 ? "Nothing gets worse: every note that was to stay stays within 1 cent, no peak loses half a decibel, no octave 2 cents." : `What gets worse: ${worst.join("; ")}.`),
+      ...(worst.length === 0
+        ? [paragraph("Nothing gets worse: every note that was to stay stays within 1 cent, no peak loses half a decibel, no octave 2 cents.")]
+        : [paragraph("What gets worse:"), el("ul", { class: "bore-words" }, ...worst.map((text) => el("li", { text: `${text}.` })))]),
       el("details", { class: "strain-table" }, el("summary", { text: "The whole of it in sentences" }), el("ul", { class: "bore-words" }, ...aimed.words.map((text) => el("li", { text })))),
       el("div", { class: "actions" }, el("button", { text: "Take it as the second bore", attributes: { type: "button", "data-do": "take-aim" }, on: { click: () => this.take(aimed.profile.rows) } })),
     );

@@ -16,7 +16,7 @@ import { Choosing, refusalWords } from "./choosing.ts";
 import { Chosen } from "./chosen.ts";
 import { BUMP_MM, Editing } from "./editing.ts";
 import { Keeping } from "./keeping.ts";
-import { part } from "./parts.ts";
+import { part, ways } from "./parts.ts";
 
 /** How long the hand must rest before all that is told is drawn anew, and kept. */
 const REST_MS = 300;
@@ -42,6 +42,8 @@ export class BoreRoom implements SideRoom {
   #written = "";
   /** Runs when the hand has rested. */
   #resting: ReturnType<typeof setTimeout> | undefined;
+  /** What is wanted last: an answer to what was wanted before is shown, and is not the last word. */
+  #wanted: Asked | undefined;
   #told: (Told & { asked: Asked; usual: Makeable }) | undefined;
 
   constructor(bench: BenchStore, start: () => SideThread, place: HTMLElement, keepVariant: (name: string, job: Json) => void) {
@@ -73,6 +75,14 @@ export class BoreRoom implements SideRoom {
       this.#line,
       this.#status,
       this.#choosing.element,
+      ways([
+        ["To the words", "bore-of-words"],
+        ["To both bores", "bore-of-drawn"],
+        ["To the table", "bore-of-table"],
+        ["To the aim", "bore-of-aim"],
+        ["To keeping", "bore-of-keeping"],
+      ]),
+      el("p", { class: "field-help bore-narrow", text: "Tables and pictures that are wider than the screen move sideways." }),
       el(
         "div",
         { class: "bore-room" },
@@ -182,11 +192,13 @@ export class BoreRoom implements SideRoom {
     if (pair === undefined) return;
     document.documentElement.dataset["bore"] = "asked";
     if (this.#editing.hasUnread) {
+      this.#wanted = undefined;
       this.#newest.drop();
       return this.#answers.behind(true);
     }
     const quick = this.#resting !== undefined && this.#told !== undefined;
-    this.#newest.want({ ...pair, written: this.#written, quick });
+    this.#wanted = { ...pair, written: this.#written, quick };
+    this.#newest.want(this.#wanted);
   }
 
   #hear(asked: Asked, answer: Answer): void {
@@ -205,7 +217,7 @@ export class BoreRoom implements SideRoom {
       this.#drawTold();
     }
     this.#answers.behind(!answer.ok);
-    document.documentElement.dataset["bore"] = !answer.ok ? "refused" : asked.quick ? "followed" : "told";
+    if (asked === this.#wanted) document.documentElement.dataset["bore"] = !answer.ok ? "refused" : asked.quick ? "followed" : "told";
   }
 
   #refused(refusals: readonly Refusal[]): void {

@@ -58,12 +58,17 @@ pub(super) fn in_words(aimed: &Aimed, sought: &Sought) -> Vec<String> {
 /// A note that was wanted or gets worse.
 fn of_note(note: &AimedNote) -> Option<String> {
     let (cents, db) = note.got_cents.zip(note.height_change_db)?;
-    let got = format!("{cents:+.1} cents, its peak {db:+.1} dB");
+    let got = format!("{:+.1} cents, its peak {:+.1} dB", tenths(cents), tenths(db));
     match note.wanted_cents {
         Some(wanted) => Some(format!("{}: wanted {wanted:+.1} cents, moves {got}.", note.written)),
         None if note.gets_worse => Some(format!("{} was to stay and moves {got}.", note.written)),
         None => None,
     }
+}
+
+/// To a tenth, and never a nothing with a minus before it.
+fn tenths(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0 + 0.0
 }
 
 /// What a limit is called.

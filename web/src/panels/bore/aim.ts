@@ -191,7 +191,7 @@ export class AimPanel {
     const worse = aimed.notes.filter(({ gets_worse }) => gets_worse);
     const moves = (cents: number | null) => (cents === null ? "is lost: it has no peak any more" : `moves ${signed(cents)} cents`);
     const note = ({ written, got_cents, height_change_db }: Aimed["notes"][number]) => (got_cents === null || height_change_db === null ? `${written} is lost` : `${written} by ${signed(got_cents)} cents, its peak by ${signed(height_change_db)} dB`);
-    const octave = ({ written, before_cents, after_cents }: Aimed["octaves_worse"][number]) => `the octave over ${written}, ${signed(after_cents)} cents beyond 2 instead of ${signed(before_cents)}`;
+    const octave = ({ written, before_cents, after_cents }: Aimed["octaves_worse"][number]) => `The octave over ${written}, ${signed(after_cents)} cents beyond 2 instead of ${signed(before_cents)}`;
     const worst = [...worse.map(note), ...aimed.octaves_worse.map(octave)];
     const paragraph = (text: string) => el("p", { text });
     this.#result.replaceChildren(

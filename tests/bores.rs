@@ -355,6 +355,24 @@ fn an_aim_is_what_the_comparison_says_of_the_proposed_bore() {
     }
 }
 
+/// What cannot be reached is come as near to as can be, and told: nearer than by doing nothing, which is off by all that is wanted.
+#[test]
+fn what_cannot_be_reached_is_come_near_to() {
+    let neck = Contender::read("alto", ALTO).expect("the alto builds");
+    let file = HornFile::stand_in("cone");
+    let wanted = json!([{ "written": "A4", "cents": -30.0 }, { "written": "C#5", "cents": -30.0 }]);
+    let limits = json!({ "most_change_mm": 0.3 });
+    let aimed =
+        sought(&neck, &file, json!({ "wanted": wanted, "limits": limits })).expect("sought");
+    assert!(!aimed.reached && aimed.words[0].contains("not reached"), "{:?}", aimed.words);
+    let off = |note: &&neckwright::acoustics::aim::AimedNote| note.wanted_cents.is_some();
+    for note in aimed.notes.iter().filter(off) {
+        let got = note.got_cents.expect("a peak");
+        assert!((-30.0..-1.0).contains(&got), "{note:?}");
+    }
+    assert!(aimed.held_by.contains(&"most_change_mm".to_owned()), "{:?}", aimed.held_by);
+}
+
 /// A bump between two knots cannot be taken away by a change that runs straight between them: within tight half-angles there is
 /// no such bore, and that is said.
 #[test]

@@ -18,6 +18,9 @@ const STIFFEST: f64 = 1e7;
 const SLACKEST: f64 = 1e-1;
 /// ε: what a change by itself costs beside a bend of it.
 const SIZE: f64 = 1e-2;
+/// A stiffer change that is off by so many times as much as the nearest is taken instead of it: what little is left is not worth a
+/// larger change.
+const NEARLY: f64 = 1.05;
 /// Times that half-angles are held tighter where the smooth bore passes a limit between two rows.
 const TIGHTENED: usize = 8;
 /// By how little the smooth bore may pass a half-angle, degrees: far less than can be gauged.
@@ -65,35 +68,33 @@ pub(super) struct Sought {
 }
 
 impl Problem<'_> {
-    /// The stiffest change that reaches the aim, or the one that comes nearest.
+    /// The stiffest change that reaches the aim, or that comes nearly as near as any.
     ///
     /// # Errors
     ///
     /// The first solve failed: nothing is known.
     pub fn search(&self) -> Result<Sought, Unsolved> {
-        let mut best: Option<Change> = None;
+        let mut tried: Vec<Change> = Vec::new();
         let mut stiffness = STIFFEST;
         let mut cut_short = false;
-        while stiffness >= SLACKEST {
-            let change = match (self.solve(stiffness), &best) {
-                (Ok(change), _) => change,
-                (Err(why), None) => return Err(why),
-                (Err(_), Some(_)) => {
-                    cut_short = true;
-                    break;
+        while stiffness >= SLACKEST && !cut_short {
+            match self.solve(stiffness) {
+                Ok(change) => {
+                    let done = change.off <= REACHED_CENTS;
+                    tried.push(change);
+                    if done {
+                        break;
+                    }
                 }
-            };
-            let done = change.off <= REACHED_CENTS;
-            // A slacker fit must be clearly nearer to be worth its larger change.
-            if best.as_ref().is_none_or(|before| change.off < 0.9 * before.off) {
-                best = Some(change);
-            }
-            if done {
-                break;
+                Err(why) if tried.is_empty() => return Err(why),
+                Err(_) => cut_short = true,
             }
             stiffness /= 10.0;
         }
-        best.map(|change| Sought { change, cut_short }).ok_or(Unsolved::NoRoom)
+        let nearest = tried.iter().map(|change| change.off).fold(f64::INFINITY, f64::min);
+        let enough = if nearest <= REACHED_CENTS { nearest } else { NEARLY * nearest };
+        let stiffest = tried.into_iter().find(|change| change.off <= enough);
+        stiffest.map(|change| Sought { change, cut_short }).ok_or(Unsolved::NoRoom)
     }
 
     /// The change at one stiffness. Where the smooth bore passes a limit of the half-angle between its rows, they are held tighter

@@ -112,14 +112,14 @@ fn run() -> Result<bool, String> {
         (file, necks) => {
             let mut found = file.err().unwrap_or_default();
             found.extend(necks.err().unwrap_or_default());
-            found.extend(asked.and_then(|text| Aim::read(&text).err()).unwrap_or_default());
+            found.extend(asked.map(|text| Aim::faults(&text)).unwrap_or_default());
             return Err(said(&found));
         }
     };
     let horn = match file.ready(a.job.horn_voice, &a.bore) {
         Ok(horn) => horn,
         Err(mut found) => {
-            found.extend(asked.and_then(|text| Aim::read(&text).err()).unwrap_or_default());
+            found.extend(asked.map(|text| Aim::faults(&text)).unwrap_or_default());
             return Err(said(&found));
         }
     };

@@ -117,6 +117,7 @@ test("rubbish is answered with what is wrong, all of it, and nothing is changed"
   assert.deepEqual(told(none.fair(7, "", NaN)), ["which", "limit_mm"]);
   assert.deepEqual(told(none.impedance(9, "A4", 0, -1, NaN)), ["which", "from_hz", "to_hz", "count", "first", "second"]);
   assert.deepEqual(told(none.aim({ wanted: [] })), ["first", "wanted"]);
+  assert.deepEqual(told(none.aim({ wanted: [{ written: "A4", cents: "x" }, { written: "B4", cents: 1 }, { written: "B4", cents: 2 }] })), ["first", "wanted[0].cents", "wanted[2].written"]);
   none.free();
   const two = bores();
   const before = two.compare();

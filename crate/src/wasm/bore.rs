@@ -214,8 +214,9 @@ impl Bores {
         // What is wrong with the aim by itself is told though there is no neck yet.
         let found = match (text, self.ready_first()) {
             (Ok(text), Ok(looked)) => aim_of_text(&looked.neck, &looked.horn, &text),
-            (Ok(text), Err(found)) => {
-                both::<(), _>(Err(found), Aim::read(&text)).and_then(|_| Err(not_set(0)))
+            (Ok(text), Err(mut found)) => {
+                found.extend(Aim::faults(&text));
+                Err(found)
             }
             (Err(found), _) => Err(found),
         };

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::acoustics::horn::Horn;
-use crate::job::{Violation, read_by_schema};
+use crate::job::{Violation, read_by_schema, read_plainly};
 
 use super::grid::{Grid, half_angle_deg};
 
@@ -83,6 +83,16 @@ impl Aim {
         }
     }
 
+    /// All that is wrong with a text, as far as it can be told without a horn.
+    #[must_use]
+    pub fn faults(text: &str) -> Vec<Violation> {
+        let (_, mut found) = Self::read_leniently(text);
+        if let Some(written) = read_plainly(text) {
+            add_untold(&mut found, twice(&names_of(&written)));
+        }
+        found
+    }
+
     /// What can be made of a text, and all that is wrong with it.
     pub(super) fn read_leniently(text: &str) -> (Option<Self>, Vec<Violation>) {
         let plain = Self { wanted: Vec::new(), limits: Makeable::default() };
@@ -132,16 +142,23 @@ pub(super) fn unheard(names: &[Option<&str>], horn: &Horn) -> Vec<Violation> {
                 "The horn file does not ask about this note.",
             ));
         }
-        if names.iter().take(index).any(|other| *other == Some(name)) {
-            found.push(Violation::error(
-                path(),
-                name,
-                "each note once",
-                "A note cannot move by two amounts.",
-            ));
-        }
     }
+    found.extend(twice(names));
     found
+}
+
+/// Notes that are named more than once.
+fn twice(names: &[Option<&str>]) -> Vec<Violation> {
+    let again = |(index, name): (usize, &Option<&str>)| {
+        let name = (*name).filter(|name| names.iter().take(index).any(|one| *one == Some(name)))?;
+        Some(Violation::error(
+            format!("wanted[{index}].written"),
+            name,
+            "each note once",
+            "A note cannot move by two amounts.",
+        ))
+    };
+    names.iter().enumerate().filter_map(again).collect()
 }
 
 /// Rounding that a bore may lie outside of its limits by.

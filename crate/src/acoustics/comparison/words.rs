@@ -130,7 +130,7 @@ fn pulling(neck: &NeckSaid) -> Option<String> {
     let by = |(_, one): &&(&str, f64), (_, other): &&(&str, f64)| one.total_cmp(other);
     let (most, least) = (told.iter().min_by(by)?, told.iter().max_by(by)?);
     Some(format!(
-        "On {} the mouthpiece can be pulled by {:.1} mm, which moves {} by {:+.0} cents and {} by {:+.0}.",
+        "On {} the mouthpiece can be pulled by {:.1} mm, which by its first millimetre moves {} by about {:+.0} cents and {} by {:+.0}.",
         neck.name, pulling.range_mm, least.0, least.1, most.0, most.1
     ))
 }

@@ -124,7 +124,7 @@ export function coneTable({ a, b }: Comparison, unit: LengthUnit): HTMLElement {
     [`The mouthpiece can be pulled, ${unit}`, ({ pulling }) => (pulling === null ? "not known" : length(pulling.range_mm))],
     [`Pulled this far it holds what is missing, ${unit}`, ({ pulling }) => (pulling?.for_the_cone_mm == null ? "none" : signed(Number(length(pulling.for_the_cone_mm)), unit === "in" ? 3 : 2))],
     ["Pulling by 1 mm, cents", (neck) => pulled(neck, 1)],
-    ["Tuning range: pulled as far as it can be, cents", (neck) => pulled(neck, neck.pulling?.range_mm ?? 0)],
+    ["Tuning range: pulled as far as it can be, cents, as the first millimetre has it", (neck) => pulled(neck, neck.pulling?.range_mm ?? 0)],
   ];
   const table = scrolled("Cone and mouthpiece in numbers", head(["What", "First", "Second"]), el("tbody", {}, ...lines.map(([name, of]) => row([name, of(a), of(b)]))));
   table.classList.add("bore-wraps");

@@ -1,4 +1,4 @@
-//! Compares the bores of two necks on one horn and mouthpiece.
+//! Compares the bores of two necks on one horn and mouthpiece: those of JOB_A, whatever JOB_B says of its own.
 //!
 //! `cargo run --release --example compare_bores -- JOB_A.json JOB_B.json OUT_DIR [--horn FILE] [--temperature C]
 //! [--humidity PERCENT] [--carbon-dioxide PERCENT] [--mouthpiece MM3] [--aim NOTE=CENTS,... [--most-change MM]
@@ -15,7 +15,8 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use neckwright::acoustics::aim::{Aim, aim_of_text};
-use neckwright::acoustics::comparison::{compare, read_both};
+use neckwright::acoustics::comparison::compare;
+use neckwright::acoustics::contender::read_both;
 use neckwright::acoustics::files;
 use neckwright::acoustics::horn::HornFile;
 use neckwright::job::Violation;
@@ -58,12 +59,9 @@ fn run() -> Result<bool, String> {
     while let Some(word) = words.next() {
         let mut next =
             |option: &str| words.next().ok_or(format!("{option} needs a value\n{USAGE}"));
-        let mut number = |option: &str| {
-            let value = next(option)?.to_str().and_then(|value| value.parse::<f64>().ok());
-            value
-                .filter(|value| value.is_finite())
-                .ok_or(format!("{option} needs a number\n{USAGE}"))
-        };
+        // What is no number goes on as it was written: it is told with all else that is wrong.
+        let mut number =
+            |option: &str| next(option).map(|word| number_or_word(&word.to_string_lossy()));
         match word.to_str() {
             Some(option) if HORN.iter().any(|(name, _)| *name == option) => {
                 let path = HORN.iter().find(|(name, _)| *name == option).map_or("", |row| row.1);
@@ -71,10 +69,10 @@ fn run() -> Result<bool, String> {
             }
             Some(option) if LIMITS.iter().any(|(name, _)| *name == option) => {
                 let path = LIMITS.iter().find(|(name, _)| *name == option).map_or("", |row| row.1);
-                limits.insert(path.to_owned(), number(option)?.into());
+                limits.insert(path.to_owned(), number(option)?);
             }
             Some("--horn") => horn = Some(PathBuf::from(next("--horn")?)),
-            Some("--aim") => wanted = Some(aims(&next("--aim")?.to_string_lossy())?),
+            Some("--aim") => wanted = Some(aims(&next("--aim")?.to_string_lossy())),
             Some(option) if option.starts_with("--") => {
                 return Err(format!("there is no option {option}\n{USAGE}"));
             }
@@ -95,7 +93,7 @@ fn run() -> Result<bool, String> {
         Ok(mut horn) if horn.is_object() => {
             for (path, value) in set {
                 if let Some(place) = place_of(&mut horn, path) {
-                    *place = value.into();
+                    *place = value;
                 }
             }
             HornFile::read(&horn.to_string())
@@ -114,12 +112,17 @@ fn run() -> Result<bool, String> {
         (file, necks) => {
             let mut found = file.err().unwrap_or_default();
             found.extend(necks.err().unwrap_or_default());
-            found.extend(asked.and_then(|text| Aim::read(&text).err()).unwrap_or_default());
+            found.extend(asked.map(|text| Aim::faults(&text)).unwrap_or_default());
             return Err(said(&found));
         }
     };
-    let told = |violations: Vec<Violation>| said(&violations);
-    let horn = file.ready(a.job.horn_voice, &a.bore).map_err(told)?;
+    let horn = match file.ready(a.job.horn_voice, &a.bore) {
+        Ok(horn) => horn,
+        Err(mut found) => {
+            found.extend(asked.map(|text| Aim::faults(&text)).unwrap_or_default());
+            return Err(said(&found));
+        }
+    };
     let aimed = asked.map(|text| aim_of_text(&a, &horn, &text)).transpose();
     let (comparison, aimed) = match (compare(&a, &b, &horn), aimed) {
         (Ok(comparison), Ok(aimed)) => (comparison, aimed),
@@ -166,16 +169,21 @@ fn place_of<'a>(horn: &'a mut serde_json::Value, path: &str) -> Option<&'a mut s
 }
 
 /// `A5=-4,C#5=2`
-fn aims(text: &str) -> Result<Vec<serde_json::Value>, String> {
+fn aims(text: &str) -> Vec<serde_json::Value> {
     text.split(',')
         .map(|one| {
             let (note, cents) = one.split_once('=').unwrap_or((one, ""));
-            let cents = cents.trim().parse::<f64>().ok().filter(|cents| cents.is_finite());
-            let cents =
-                cents.ok_or(format!("--aim {one}: a note and its cents, as in A5=-4\n{USAGE}"))?;
-            Ok(serde_json::json!({ "written": note.trim(), "cents": cents }))
+            serde_json::json!({ "written": note.trim(), "cents": number_or_word(cents.trim()) })
         })
         .collect()
+}
+
+/// A number, or the word that is none.
+fn number_or_word(text: &str) -> serde_json::Value {
+    match text.parse::<f64>().ok().filter(|number| number.is_finite()) {
+        Some(number) => number.into(),
+        None => text.into(),
+    }
 }
 
 /// What a neck is called: its file's name.

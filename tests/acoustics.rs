@@ -6,9 +6,8 @@ use std::f64::consts::{PI, TAU};
 
 use neckwright::acoustics::aim::{Aim, aim, aim_of_text};
 use neckwright::acoustics::air::{Air, Breath, speed_of_sound};
-use neckwright::acoustics::comparison::{
-    Contender, Looked, compare_texts, follow, on, seen, unvented,
-};
+use neckwright::acoustics::comparison::{Looked, compare_texts, follow, on, seen, unvented};
+use neckwright::acoustics::contender::Contender;
 use neckwright::acoustics::disturbance::{DisturbedAt, Intrusion, Lump};
 use neckwright::acoustics::duct::{Duct, Piece};
 use neckwright::acoustics::horn::HornFile;
@@ -775,31 +774,6 @@ fn the_comparison_of_a_neck_with_itself_is_nothing_and_a_wider_entry_lowers_low_
     assert!(wider.words.iter().any(|words| words.contains("not a prediction of a player")));
 }
 
-/// While a bore is changed by hand the same is told as by the whole comparison, on a cone and on a measured body.
-#[test]
-fn what_follows_the_hand_is_the_comparison() {
-    let measured = include_str!("../examples/bores/horn_invented.json");
-    for file in [HornFile::stand_in("cone"), HornFile::read(measured).expect("the example")] {
-        let (a, b, horn, whole) =
-            compare_texts(("a", TIGHTER), ("b", MORE_OPEN), &file).expect("compares");
-        let followed = follow(&Looked::at(&a, &horn), &b, &horn).expect("follows");
-        assert_eq!(followed.notes.len(), whole.notes.len());
-        for (one, note) in followed.notes.iter().zip(&whole.notes) {
-            let other = &note.shift;
-            assert_eq!((&one.written, one.register), (&other.written, other.register));
-            near(one.shift_cents, other.shift_cents, 1e-3, &one.written);
-            near(one.uncertainty_cents, other.uncertainty_cents, 1e-3, &one.written);
-            near(one.height_change_db, other.height_change_db, 1e-4, &one.written);
-        }
-        assert_eq!(followed.octaves.len(), whole.octaves.len());
-        for (one, other) in followed.octaves.iter().zip(&whole.octaves) {
-            assert_eq!(one.written, other.written);
-            near(one.wide_b_cents, other.wide_b_cents, 1e-3, &one.written);
-        }
-        assert_eq!(followed.missing_cone, whole.b.missing_cone);
-    }
-}
-
 /// Tables `steps` (modes of both ducts matched over the opening), `added_masses` (Lamb's integral) and `intrusions` (quadrature
 /// over the vent's round section). The polynomial of the step is stated to be near, not exact: within half a percent of the
 /// radius.
@@ -880,6 +854,10 @@ fn vent_and_wall_ends_are_in_the_profile() {
     let circle = |diameter: f64| PI * diameter * diameter / 4.0;
     near(cork.area_mm2, circle(12.3), 1e-6, "entry");
     near(cork.disturbed_area_mm2, circle(17.2), 1e-6, "shank");
+    // The mouthpiece is taken as a tube as wide as this entry: no step is in the waves; at most it is that into the shank.
+    near(cork.added_length_mm, 0.0, 1e-9, "no step");
+    let into_the_shank = Lump::step(6.15e-3, 8.6e-3).line * circle(12.3) * 1e-3;
+    near(cork.greatest_length_mm, into_the_shank, 1e-9, "into the shank");
     let radius = a.bore.neck.bore.radius(66.0) * 1e-3;
     let intrusion = Intrusion { outer: 2.25e-3, reach: 0.7e-3 };
     near(vent.volume_mm3, -intrusion.volume(radius) * 1e9, 1e-9, "vent");
@@ -908,7 +886,7 @@ fn vent_and_wall_ends_are_in_the_profile() {
     let flush = ALTO.replacen("\"reach_inside_mm\": 0.7", "\"reach_inside_mm\": 0.1", 1);
     let flush = Contender::read("flush", &flush).expect("it builds");
     let places = Looked::at(&flush, &horn);
-    let followed = follow(&places, &a, &horn).expect("follows");
+    let followed = follow(&places, &a).expect("follows");
     // The end in the air moves the lowest note's first peak up, where pressure is greatest (Rayleigh, as above).
     let low = followed.notes.iter().find(|note| note.written == "Bb3").expect("told");
     assert!(low.shift_cents > 0.001 && low.shift_cents < 0.2, "{low:?}");
@@ -925,7 +903,7 @@ fn vents_of_the_body_are_modelled_or_said_not_to_be() {
         let fingering =
             horn.fingerings.iter().find(|one| one.note.name == written).expect("asked about");
         assert!(fingering.unvented.is_some() && !fingering.vent_open);
-        let shut = unvented(&horn, &a.bore, fingering, false).peaks(fingering.fundamental_hz);
+        let shut = unvented(&horn, &a.bore, fingering, false).peaks(fingering.fundamental_hz, 4);
         let played = seen(&horn, &a.bore, fingering).played.expect("a peak");
         // It weakens the first peak and leaves the second nearly where it is (UNSW's notes on the tenor's register hole).
         let open = on(&horn, &a.bore, fingering, false);
@@ -1003,9 +981,10 @@ fn an_aim_is_reached_or_said_not_to_be() {
         let fingering =
             horn.fingerings.iter().find(|one| one.note.name == note.written).expect("told");
         let peak = |bore| seen(&horn, bore, fingering).played.expect("a peak").frequency_hz;
-        near(cents(peak(&neck.bore), peak(&changed)), note.got_cents, 1e-6, "told");
+        let got = note.got_cents.expect("no peak is lost");
+        near(cents(peak(&neck.bore), peak(&changed)), got, 1e-6, "told");
         if let Some(wanted) = note.wanted_cents {
-            near(note.got_cents, wanted, 1.0, "aim");
+            near(got, wanted, 1.0, "aim");
         }
     }
     let last = found.profile.rows.last().expect("rows");

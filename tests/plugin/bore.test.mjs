@@ -8,7 +8,7 @@ import { pathToFileURL } from "node:url";
 import { PKG, ROOT } from "../../web/scripts/paths.mjs";
 import { scratchFolder } from "../scratch.mjs";
 
-const { initSync, Bores, hornSchema } = await import(pathToFileURL(join(PKG, "neckwright_bore.js")));
+const { initSync, Bores, hornSchema, usualLimits } = await import(pathToFileURL(join(PKG, "neckwright_bore.js")));
 initSync({ module: readFileSync(join(PKG, "neckwright_bore_bg.wasm")) });
 
 const file = (name) => join(ROOT, "examples", "bores", `${name}.json`);
@@ -81,7 +81,7 @@ test("a bore goes out as CSV and comes back; one that is wrong is refused with e
   two.free();
 });
 
-test("2,000 frequencies of a neck on its horn in 500 slices take no longer than 30 ms", () => {
+test("2,000 frequencies of a neck on its horn in 500 slices are told; how long it takes is printed", () => {
   const two = bores();
   // 400 rows make 399 slices of the body; the neck has a hundred of 2 mm.
   const horn = JSON.parse(readFileSync(file("horn_invented"), "utf8"));
@@ -117,6 +117,7 @@ test("rubbish is answered with what is wrong, all of it, and nothing is changed"
   assert.deepEqual(told(none.fair(7, "", NaN)), ["which", "limit_mm"]);
   assert.deepEqual(told(none.impedance(9, "A4", 0, -1, NaN)), ["which", "from_hz", "to_hz", "count", "first", "second"]);
   assert.deepEqual(told(none.aim({ wanted: [] })), ["first", "wanted"]);
+  assert.deepEqual(told(none.aim({ wanted: [{ written: "A4", cents: "x" }, { written: "B4", cents: 1 }, { written: "B4", cents: 2 }] })), ["first", "wanted[0].cents", "wanted[2].written"]);
   none.free();
   const two = bores();
   const before = two.compare();
@@ -124,26 +125,61 @@ test("rubbish is answered with what is wrong, all of it, and nothing is changed"
   assert.deepEqual(told(two.setNeck(2, "x", job)), ["which"]);
   assert.deepEqual(told(two.setHorn({ format: "neckwright-horn/1" })).length > 3, true);
   for (const asked of [null, 3, "none", [], { wanted: "A4" }]) assert.ok(told(two.aim(asked)).length > 0);
-  assert.deepEqual(told(two.aim({ wanted: [{ written: "A4", cents: 400 }, { written: "H4", cents: "x" }], limits: { most_change_mm: -1, least_diameter_mm: 50 } })), ["wanted[0].cents", "wanted[1].cents", "limits.most_change_mm", "limits.greatest_diameter_mm", "limits.least_diameter_mm"]);
+  assert.deepEqual(told(two.aim({ wanted: [{ written: "A4", cents: 400 }, { written: "H4", cents: "x" }], limits: { most_change_mm: -1, least_diameter_mm: 50 } })), ["wanted[0].cents", "wanted[1].cents", "limits.most_change_mm", "limits.greatest_diameter_mm", "wanted[1].written", "limits.least_diameter_mm"]);
   assert.deepEqual(two.compare(), before);
   two.free();
 });
 
-test("what follows the hand is the comparison", () => {
+test("what follows the hand is the comparison, number for number, wherever the bore was dragged to", () => {
   const two = bores();
-  const { comparison } = two.compare();
-  const { ok, followed } = two.follow();
-  assert.ok(ok);
-  followed.notes.forEach((note, index) => {
-    assert.equal(note.written, comparison.notes[index].written);
-    assert.ok(Math.abs(note.shift_cents - comparison.notes[index].shift_cents) < 1e-3, note.written);
-  });
+  for (const horn of [undefined, readFileSync(file("horn_invented"), "utf8")]) {
+    assert.deepEqual(two.setHorn(horn), { ok: true });
+    const rows = two.profileCsv(1, 10).csv.trim().split("\n").slice(1).map((line) => line.split(",").map(Number));
+    for (const more of [0, 0.01, -0.6, 2]) {
+      assert.deepEqual(two.setProfile(1, rows.map(([station, diameter], index) => `${station},${diameter + (index < 8 ? more : 0)}`).join("\n")), { ok: true });
+      const { comparison } = two.compare();
+      const { ok, followed } = two.follow();
+      assert.ok(ok);
+      const shift = ({ written, register, first_hz, shift_cents, uncertainty_cents, gauge_error_cents, height_change_db, noticed }) => ({ written, register, first_hz, shift_cents, uncertainty_cents, gauge_error_cents, height_change_db, noticed });
+      assert.deepEqual(followed.notes, comparison.notes.map(shift));
+      assert.deepEqual([followed.octaves, followed.missing_cone], [comparison.octaves, comparison.b.missing_cone]);
+    }
+    assert.deepEqual(two.setNeck(1, NAMES[1], readFileSync(file(NAMES[1]), "utf8")), { ok: true });
+  }
   const times = Array.from({ length: 15 }, () => {
     const start = performance.now();
     two.follow();
     return performance.now() - start;
   }).sort((a, b) => a - b);
   console.log(`13 notes followed: ${times[0].toFixed(1)} ms`);
+  two.free();
+});
+
+test("horn and mouthpiece are the first's; a bore without room for the vent is refused, by name", () => {
+  const two = bores();
+  const before = two.compare();
+  const other = JSON.parse(readFileSync(file(NAMES[1]), "utf8"));
+  const { receiver_depth_mm: depth } = other.horn;
+  other.horn.receiver_depth_mm = depth + 0.8;
+  assert.deepEqual(two.setNeck(1, NAMES[1], other), { ok: true });
+  const { comparison } = two.compare();
+  assert.deepEqual(comparison.notes, before.comparison.notes);
+  assert.deepEqual(comparison.horn.not_used, [{ path: "horn.receiver_depth_mm", says_mm: depth + 0.8, used_mm: depth }]);
+  // Truth, by hand: the hole for the vent, with its joint, may be 0.6 of the bore
+  const least = (other.vent.outer_diameter_mm + 2 * other.limits.joint_gap_mm) / 0.6;
+  const table = (atVent) => `0,11.9\n20,11.9\n${other.vent.station_mm},${atVent}\n110,17.9\n150,20.6\n193.2,23.09\n`;
+  const refused = two.setProfile(1, table(least - 0.01));
+  assert.deepEqual(refused.violations.map(({ path }) => path), ["vent.outer_diameter_mm"]);
+  assert.deepEqual(two.compare().comparison, comparison);
+  assert.deepEqual(two.setProfile(1, table(least + 0.01)), { ok: true });
+  assert.ok(two.compare().comparison.broken.length > 0, "the saddle does not fit so narrow a tube, and that is told");
+  two.free();
+});
+
+test("an aim whose limits are left out is sought within the usual ones", () => {
+  const two = bores();
+  const wanted = [{ written: "A4", cents: -3 }];
+  assert.deepEqual(two.aim({ wanted, limits: usualLimits() }), two.aim({ wanted }));
   two.free();
 });
 

@@ -22,7 +22,9 @@ use crate::geometry::bore::Bore;
 use crate::job::Job;
 use crate::parts::cork_starts;
 
+use super::contender::Customer;
 use super::losses::Medium;
+use super::neck_on_horn::Mouthpiece;
 use super::segment::{State, Wave};
 
 /// Coefficients of Kergomard & Garcia's polynomial, from the constant term on.
@@ -159,7 +161,7 @@ impl Intrusion {
     }
 }
 
-/// The wall's ends and the vent's of one job, as the waves meet them. Metres.
+/// The wall's ends and the vent's of one neck, on a customer's horn and mouthpiece, as the waves meet them. Metres.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ends {
     pub vent: Intrusion,
@@ -176,12 +178,13 @@ pub struct Ends {
 }
 
 impl Ends {
-    /// Those of a job with a centreline of this length, mm.
+    /// Those of a job's neck with a centreline of this length, mm. What its own job says of horn and mouthpiece is not asked.
     #[must_use]
-    pub fn of(job: &Job, length_mm: f64) -> Self {
-        let shank = job.mouthpiece.shank_bore_mm / 2.0;
+    pub fn of(job: &Job, customer: &Customer, length_mm: f64) -> Self {
+        let horn = &customer.horn;
+        let shank = customer.mouthpiece.shank_bore_mm / 2.0;
         let bead = (job.end_ring.bead_diameter_mm / 2.0).min(shank);
-        let beyond = job.horn.rim_gap_mm + job.horn.receiver_depth_mm - job.tenon.length_mm;
+        let beyond = horn.rim_gap_mm + horn.receiver_depth_mm - job.tenon.length_mm;
         let (gap, tenon) = (job.limits.joint_gap_mm, &job.tenon);
         Self {
             vent: Intrusion {
@@ -189,7 +192,7 @@ impl Ends {
                 reach: job.vent.reach_inside_mm * 1e-3,
             },
             shank: shank * 1e-3,
-            receiver: (job.horn.receiver_bore_mm * 0.5e-3, beyond.max(0.0) * 1e-3),
+            receiver: (horn.receiver_bore_mm * 0.5e-3, beyond.max(0.0) * 1e-3),
             tube_end_mm: length_mm - tenon.length_mm - tenon.collar_length_mm
                 + tenon.socket_depth_mm,
             joint: (gap * 1e-3, (job.tube.wall_mm() + gap) * 1e-3),
@@ -197,11 +200,11 @@ impl Ends {
         }
     }
 
-    /// What the wall's end in the mouthpiece is to the waves, at this radius of the bore.
+    /// What the wall's end in the mouthpiece is to the waves, at this radius of the bore: a step to what the mouthpiece is taken
+    /// for, and to nothing else. What lies round the end ring is part of what the mouthpiece holds.
     #[must_use]
-    pub fn cork_end(&self, bore: f64) -> Lump {
-        // What lies round the end ring is part of what the mouthpiece holds.
-        Lump::step(bore, self.shank)
+    pub fn cork_end(&self, bore: f64, mouthpiece: &Mouthpiece) -> Lump {
+        Lump::step(bore, mouthpiece.tube.unwrap_or(self.shank))
     }
 
     /// What the tenon's end is, at this radius of the bore, before a horn that begins with another.
@@ -217,7 +220,7 @@ impl Ends {
         &self,
         bore: &Bore,
         (length_mm, vent_mm): (f64, f64),
-        horn_entry_mm: f64,
+        (mouthpiece, horn_entry_mm): (&Mouthpiece, f64),
     ) -> Vec<Disturbance> {
         let radius = |station: f64| bore.radius(station) * 1e-3;
         let area = |radius: f64| PI * radius * radius;
@@ -237,14 +240,20 @@ impl Ends {
             }
         };
         let (entry, end) = (radius(0.0), radius(length_mm));
-        let pocket = Lump { room: self.pocket, ..self.cork_end(entry) };
-        let mut list = vec![told(
-            DisturbedAt::CorkEnd,
-            0.0,
-            area(self.shank),
-            pocket,
-            "The wall ends inside the shank. The step is taken as sharp, as if the shank went on as wide inside. The pocket of air round the end ring is part of what the mouthpiece holds.",
-        )];
+        let pocket = Lump { room: self.pocket, ..self.cork_end(entry, mouthpiece) };
+        let taken = match mouthpiece.tube {
+            Some(_) => {
+                "The wall ends inside the shank, and the mouthpiece begins. It is taken as a plain tube as wide as the entry of the first neck, so the waves meet the step from this bore to that tube: none on the first. A shank that went on as wide inside would be the most there could be. The pocket of air round the end ring is part of what the mouthpiece holds."
+            }
+            None => {
+                "The wall ends inside the shank. The step is taken as sharp, as if the shank went on as wide inside. The pocket of air round the end ring is part of what the mouthpiece holds."
+            }
+        };
+        let into_the_shank = Lump::step(entry, self.shank).line * area(entry) * 1e3;
+        let mut list = vec![Disturbance {
+            greatest_length_mm: into_the_shank,
+            ..told(DisturbedAt::CorkEnd, 0.0, area(self.shank), pocket, taken)
+        }];
         if self.vent.reach > 0.0 {
             let here = radius(vent_mm);
             let lump = Lump::intruding(&self.vent, here);

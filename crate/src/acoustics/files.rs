@@ -4,7 +4,8 @@ use std::fmt::Write;
 
 use crate::exports::paper::escaped;
 
-use super::comparison::{Comparison, Contender, spectrum, told};
+use super::comparison::{Comparison, spectrum, told};
+use super::contender::Contender;
 use super::horn::Horn;
 use super::profile::{ProfilePlace, along};
 

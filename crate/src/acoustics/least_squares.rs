@@ -21,13 +21,34 @@ pub struct Limit {
     pub bound: f64,
 }
 
+/// Where a quadratic is least.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Least {
+    pub x: Vec<f64>,
+    /// Whether the sweeps came to rest; if not, the limits are kept, and a lesser place may exist.
+    pub settled: bool,
+}
+
+/// Why no least place was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unsolved {
+    /// The matrix is not definite.
+    NotDefinite,
+    /// The limits leave no room together, or none that the sweeps came upon.
+    NoRoom,
+}
+
 impl Quadratic {
-    /// The x that is least, or none if the matrix is not definite or the limits leave no room.
+    /// The x that is least.
+    ///
+    /// # Errors
+    ///
+    /// The matrix is not definite, or no place within the limits was found.
     ///
     /// C. Hildreth, "A quadratic programming procedure", Naval Research Logistics Quarterly 4 (1957) 79-85: each limit has a
     /// multiplier, and one after the other is set so that its limit is just met or its multiplier is nothing.
-    pub fn least(&self) -> Option<Vec<f64>> {
-        let factor = cholesky(&self.matrix)?;
+    pub fn least(&self) -> Result<Least, Unsolved> {
+        let factor = cholesky(&self.matrix).ok_or(Unsolved::NotDefinite)?;
         let mut x = solve(&factor, &self.linear);
         // H⁻¹c of each limit, and c·H⁻¹c.
         let pushes: Vec<(Vec<f64>, f64)> = self
@@ -63,11 +84,11 @@ impl Quadratic {
                 worst = worst.max((change * weight).abs());
             }
             if worst < NEAR {
-                return Some(x);
+                return Ok(Least { x, settled: true });
             }
         }
         let kept = self.limits.iter().all(|limit| limit.over(&x) < 1e-6);
-        kept.then_some(x)
+        if kept { Ok(Least { x, settled: false }) } else { Err(Unsolved::NoRoom) }
     }
 }
 
@@ -145,14 +166,14 @@ mod tests {
             linear: vec![2.0, 3.0],
             limits: vec![limit(&[(0, 1.0), (1, 1.0)], 1.0)],
         };
-        let x = problem.least().unwrap();
+        let x = problem.least().unwrap().x;
         assert!(x[0].abs() < 1e-8 && (x[1] - 1.0).abs() < 1e-8, "{x:?}");
         problem.limits.push(limit(&[(0, -1.0)], -0.5));
-        let x = problem.least().unwrap();
+        let x = problem.least().unwrap().x;
         assert!((x[0] - 0.5).abs() < 1e-8 && (x[1] - 0.5).abs() < 1e-8, "{x:?}");
         // No room: x ≤ 0 and x ≥ 0.5.
         problem.limits.push(limit(&[(0, 1.0)], 0.0));
-        assert!(problem.least().is_none());
+        assert_eq!(problem.least(), Err(Unsolved::NoRoom));
     }
 
     /// H = [[4, 2], [2, 3]], g = (2, 5): x = H⁻¹g = (−0.5, 2) by hand.
@@ -163,9 +184,9 @@ mod tests {
             linear: vec![2.0, 5.0],
             limits: Vec::new(),
         };
-        let x = problem.least().unwrap();
+        let x = problem.least().unwrap().x;
         assert!((x[0] + 0.5).abs() < 1e-12 && (x[1] - 2.0).abs() < 1e-12);
         let flat = Quadratic { matrix: vec![vec![0.0]], linear: vec![1.0], limits: Vec::new() };
-        assert!(flat.least().is_none());
+        assert_eq!(flat.least(), Err(Unsolved::NotDefinite));
     }
 }

@@ -10,6 +10,7 @@
 pub mod aim;
 pub mod air;
 pub mod comparison;
+pub mod contender;
 pub mod disturbance;
 pub mod duct;
 pub mod files;
@@ -22,6 +23,7 @@ pub mod neck_on_horn;
 pub mod notes;
 pub mod profile;
 pub mod radiation;
+pub mod rows;
 pub mod segment;
 pub mod sensitivity;
 pub mod sweep;

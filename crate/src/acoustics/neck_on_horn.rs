@@ -23,8 +23,8 @@ const SLICE_MM: f64 = 2.0;
 const BODY_SLICE_MM: f64 = 15.0;
 /// About how long a mouthpiece is to the waves, m: enough to know how lively the whole is.
 const MOUTHPIECE_LENGTH: f64 = 0.1;
-/// Peaks looked for of one fingering.
-const MOST_PEAKS: usize = 4;
+/// How far peaks are looked for, in terms of the pitch of the first: beyond the fourth of a cone.
+const PEAKS_UP_TO: f64 = 4.6;
 
 /// The vent of a neck. Millimetres.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -79,7 +79,7 @@ impl NeckBore {
             stations.push(vent_at);
             stations.sort_by(f64::total_cmp);
             stations.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
-            let mut pieces = vec![Piece::Lump(ends.cork_end(neck.bore.radius(0.0) * 1e-3))];
+            let mut pieces = Vec::new();
             for pair in stations.windows(2) {
                 let &[from, to] = pair else { continue };
                 // A stretch may begin a rounding away from the vent and stand for its station.
@@ -193,7 +193,7 @@ pub struct Fingered<'a> {
 }
 
 impl Fingered<'_> {
-    /// The state at the cork end.
+    /// The state in the neck's bore at the cork end.
     #[must_use]
     pub fn entry(&self, omega: f64) -> State {
         self.neck.duct(self.vent_open).carry(self.medium, omega, self.below(omega))
@@ -204,6 +204,19 @@ impl Fingered<'_> {
     pub fn junction(&self) -> Lump {
         let end = self.neck.neck.bore.radius(self.neck.length_mm()) * 1e-3;
         self.neck.ends.tenon_end(end, self.body.entry)
+    }
+
+    /// What lies between the mouthpiece and the neck's bore.
+    #[must_use]
+    pub fn mouth(&self) -> Lump {
+        let entry = self.neck.neck.bore.radius(0.0) * 1e-3;
+        self.neck.ends.cork_end(entry, &self.mouthpiece)
+    }
+
+    /// The state in the mouthpiece at the cork end, from that in the neck's bore.
+    #[must_use]
+    pub fn inside(&self, omega: f64, entry: &State) -> State {
+        self.mouth().before(self.medium, &Wave::of(self.medium, omega), entry)
     }
 
     /// The state in the neck's bore at its end.
@@ -233,7 +246,8 @@ impl Fingered<'_> {
     /// The state at the reed.
     #[must_use]
     pub fn reed(&self, omega: f64) -> State {
-        self.mouthpiece.matrix(self.medium, omega).apply(&self.entry(omega))
+        let inside = self.inside(omega, &self.entry(omega));
+        self.mouthpiece.matrix(self.medium, omega).apply(&inside)
     }
 
     /// Admittance over a range of frequencies: by a polynomial where it serves, else by the tube itself.
@@ -257,11 +271,11 @@ impl Fingered<'_> {
         frequencies_hz.iter().map(|hz| over(TAU * hz).inv()).collect()
     }
 
-    /// Its first peaks, looked for up to so many times the pitch of its first.
+    /// Its first so many peaks, looked for by the pitch of its first.
     #[must_use]
-    pub fn peaks(&self, fundamental_hz: f64) -> Vec<Peak> {
-        let (from, to) = (0.45 * fundamental_hz, (MOST_PEAKS as f64 + 0.6) * fundamental_hz);
-        peaks(&self.over(from, to), from, to, MOST_PEAKS)
+    pub fn peaks(&self, fundamental_hz: f64, most: usize) -> Vec<Peak> {
+        let (from, to) = (0.45 * fundamental_hz, PEAKS_UP_TO * fundamental_hz);
+        peaks(&self.over(from, to), from, to, most)
     }
 
     /// Its first peak between half and one and a half times a pitch.
@@ -286,7 +300,8 @@ impl Fingered<'_> {
             .map(|&volume| {
                 let mouthpiece = Mouthpiece { volume, ..self.mouthpiece };
                 let admittance = |omega: f64| {
-                    mouthpiece.matrix(self.medium, omega).apply(&entry(omega)).admittance()
+                    let inside = self.inside(omega, &entry(omega));
+                    mouthpiece.matrix(self.medium, omega).apply(&inside).admittance()
                 };
                 peak_near(&admittance, hz, hz / 6.0).map(|peak| peak.frequency_hz)
             })

@@ -6,22 +6,12 @@ use serde::Serialize;
 
 use crate::geometry::bore::{Bore, Table};
 use crate::job::Violation;
-use crate::units::{MM_PER_INCH, deg_from_rad};
+use crate::units::deg_from_rad;
 
-use super::horn::rows_in_order;
 use super::least_squares::{Limit, Quadratic};
 use super::neck_on_horn::NeckBore;
+use super::rows::Rows;
 
-/// Least distance between rows, as in a job, mm.
-const LEAST_ROW_MM: f64 = 0.1;
-/// Widest a table may gape between rows before it has a hole, mm: over a tenth of the neck anything may hide.
-const WIDEST_GAP_MM: f64 = 60.0;
-/// Steepest a neck's bore may be, mm of diameter a mm (about 10 degrees half-angle).
-const STEEPEST: f64 = 0.35;
-/// What a diameter may be in a job, mm.
-const DIAMETERS_MM: (f64, f64) = (6.0, 60.0);
-/// Most rows a job holds.
-const MOST_ROWS: usize = 200;
 /// Steps of the integral of the volume between two rows.
 const STEPS: usize = 16;
 
@@ -83,53 +73,14 @@ impl Profile {
         Self { name: name.to_owned(), rows: (0..=count).map(row).collect() }
     }
 
-    /// Reads CSV: two columns, station and diameter, with a comma, a semicolon or a tab between; a first line of names
-    /// (`station_mm,diameter_mm`, or `_in` for inches) is read, lines that are empty or begin with `#` are passed over. With
-    /// semicolons or tabs a comma may stand for the point.
+    /// Reads CSV, as [`Rows::from_csv`] does.
     ///
     /// # Errors
     ///
-    /// Every row that cannot be read, at once. Whether the rows make a bore, [`Self::violations`] says.
+    /// Every line that cannot be read, at once. Whether the rows make a bore, [`Self::violations`] says.
     pub fn from_csv(name: &str, text: &str) -> Result<Self, Vec<Violation>> {
-        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let (mut rows, mut found, mut unit, mut first) = (Vec::new(), Vec::new(), 1.0, true);
-        for (index, line) in text.lines().enumerate() {
-            let line = line.trim();
-            if line.is_empty() || line.starts_with('#') {
-                continue;
-            }
-            let between = [';', '\t', ','].into_iter().find(|sign| line.contains(*sign));
-            let cells: Vec<String> = line
-                .split(between.unwrap_or(','))
-                .map(|cell| {
-                    let cell = cell.trim().trim_matches('"');
-                    if between == Some(',') { cell.to_owned() } else { cell.replace(',', ".") }
-                })
-                .collect();
-            let names = std::mem::take(&mut first)
-                && cells.iter().all(|cell| cell.starts_with(char::is_alphabetic));
-            if names {
-                if cells.iter().all(|cell| cell.ends_with("_in")) {
-                    unit = MM_PER_INCH;
-                }
-                continue;
-            }
-            let numbers: Vec<f64> = cells
-                .iter()
-                .filter_map(|cell| cell.parse().ok().filter(|value: &f64| value.is_finite()))
-                .collect();
-            match (numbers.as_slice(), cells.len()) {
-                (&[station, diameter], 2) => rows
-                    .push(ProfileRow { station_mm: station * unit, diameter_mm: diameter * unit }),
-                _ => found.push(Violation::error(
-                    format!("line {}", index + 1),
-                    line.chars().take(60).collect::<String>(),
-                    "two numbers: station and diameter",
-                    "Each line of the table is one measured place.",
-                )),
-            }
-        }
-        if found.is_empty() { Ok(Self { name: name.to_owned(), rows }) } else { Err(found) }
+        let read = Rows::from_csv(text);
+        read.all().map(|rows| Self { name: name.to_owned(), rows })
     }
 
     /// CSV of the rows, to a thousandth of a millimetre.
@@ -142,50 +93,7 @@ impl Profile {
     /// Everything that keeps the rows from being the bore of a neck of this length.
     #[must_use]
     pub fn violations(&self, length_mm: f64) -> Vec<Violation> {
-        let rows: Vec<(f64, f64)> =
-            self.rows.iter().map(|row| (row.station_mm, row.diameter_mm)).collect();
-        let mut found = rows_in_order("rows", &rows, LEAST_ROW_MM, STEEPEST);
-        if !(2..=MOST_ROWS).contains(&rows.len()) {
-            found.push(Violation::error(
-                "rows",
-                rows.len(),
-                format!("2 to {MOST_ROWS} rows"),
-                "A bore needs both its ends, and a job holds no more.",
-            ));
-        }
-        for (index, &(station, diameter)) in rows.iter().enumerate() {
-            if diameter > 0.0 && !(DIAMETERS_MM.0..=DIAMETERS_MM.1).contains(&diameter) {
-                found.push(Violation::error(
-                    format!("rows[{index}].diameter_mm"),
-                    diameter,
-                    format!("{} to {} mm", DIAMETERS_MM.0, DIAMETERS_MM.1),
-                    "No neck is so narrow or so wide.",
-                ));
-            }
-            let before = index.checked_sub(1).and_then(|before| rows.get(before)).map(|row| row.0);
-            if before.is_some_and(|before| station - before > WIDEST_GAP_MM) {
-                found.push(Violation::error(
-                    format!("rows[{index}].station_mm"),
-                    station,
-                    format!("at most {WIDEST_GAP_MM} mm beyond the row before it"),
-                    "The table has a hole here: what the bore does in it is not known.",
-                ));
-            }
-        }
-        if let (Some(first), Some(last)) = (rows.first(), rows.last()) {
-            let ends = [("rows[0]", first.0, 0.0), ("the last row", last.0, length_mm)];
-            for (path, station, wanted) in ends {
-                if (station - wanted).abs() > 1.0 {
-                    found.push(Violation::error(
-                        format!("{path}.station_mm"),
-                        station,
-                        format!("{wanted:.1} mm, within 1 mm"),
-                        "The table runs from the cork end to the tenon's free end.",
-                    ));
-                }
-            }
-        }
-        found
+        Rows::of(self).violations(length_mm)
     }
 
     /// The bore through the rows, monotone between them where they are.
@@ -212,7 +120,7 @@ impl Profile {
     }
 
     /// The nearest rows, in the sum of squares, that never narrow and have no bump beyond `limit_mm`; none if the rows are
-    /// not in order.
+    /// not in order or no such rows were found.
     #[must_use]
     pub fn faired(&self, limit_mm: f64) -> Option<Self> {
         let rows = &self.rows;
@@ -239,7 +147,7 @@ impl Profile {
             linear: rows.iter().map(|row| row.diameter_mm).collect(),
             limits,
         };
-        let diameters = nearest.least()?;
+        let diameters = nearest.least().ok()?.x;
         let row = |(row, diameter_mm): (&ProfileRow, f64)| ProfileRow { diameter_mm, ..*row };
         Some(Self { name: self.name.clone(), rows: rows.iter().zip(diameters).map(row).collect() })
     }

@@ -105,8 +105,10 @@ fn admittance_slopes(fingered: &Fingered, knots: &[f64], hz: f64) -> Slopes {
             }
         }
     }
+    let inside = fingered.inside(omega, &state);
+    add(0.0, lump_by_radius(fingered, &wave, &fingered.mouth(), &inside) * 0.5e-3);
     // Through the mouthpiece, whose determinant is one, the change goes as the square of the pressures.
-    let reed = fingered.mouthpiece.matrix(medium, omega).apply(&state);
+    let reed = fingered.mouthpiece.matrix(medium, omega).apply(&inside);
     let square = reed.pressure * reed.pressure;
     for slope in &mut by_knot {
         *slope /= square;

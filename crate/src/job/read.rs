@@ -103,6 +103,13 @@ pub fn read_by_schema<T: JsonSchema + DeserializeOwned>(
     (made, violations)
 }
 
+/// What stands in a text of fields, right or wrong, for rules that are put to the fields beside those that are wrong; none if it
+/// is no such text.
+#[must_use]
+pub fn read_plainly(text: &str) -> Option<Value> {
+    json::parse(text).ok().map(|(value, _)| value)
+}
+
 /// Walks a value beside its schema, notes what is wrong, and makes of it what can be made; fields that are wrong take their
 /// value from `stand_in`.
 fn walk<T: DeserializeOwned>(

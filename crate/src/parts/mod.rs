@@ -38,6 +38,6 @@ pub use keepouts::ToolPath;
 pub use part::Part;
 pub use placing::{Offset, Seating};
 pub use posts::{clear_hole, spread as post_spread, tapped_hole};
-pub use rules::rules;
+pub use rules::{least_bore_at_vent, rules};
 pub use stock::{Stock, stock};
 pub use unrolled::{Along, Band, Footprint, Stands, Unrolled, unrolled};

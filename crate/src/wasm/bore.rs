@@ -3,10 +3,12 @@
 use serde::Serialize;
 use wasm_bindgen::prelude::*;
 
-use crate::acoustics::aim::{Aim, aim_of_text};
-use crate::acoustics::comparison::{Contender, Looked, compare_looked, follow, on};
-use crate::acoustics::horn::{Horn, HornFile};
+use crate::acoustics::aim::{Aim, Makeable, aim_of_text};
+use crate::acoustics::comparison::{Looked, compare_looked, follow, on};
+use crate::acoustics::contender::Contender;
+use crate::acoustics::horn::HornFile;
 use crate::acoustics::profile::{Bump, Profile};
+use crate::acoustics::rows::Rows;
 use crate::job::{Violation, schema_of};
 
 use super::handing_over::{from_json, job_text, listed, refused, to_js};
@@ -23,9 +25,9 @@ export type BoreCompared = { ok: true; comparison: Comparison } | { ok: false; v
 /** What came of an aim, or every reason why none was sought. */
 export type BoreAimed = { ok: true; aimed: Aimed } | { ok: false; violations: Violation[] };
 
-/** A bore as a table, or every reason why the text is none. */
+/** A bore as a table, with the rules of the job that it breaks besides, or every reason why the text is none. */
 export type BoreProfile =
-    | { ok: true; profile: Profile; bumps: Bump[] }
+    | { ok: true; profile: Profile; bumps: Bump[]; broken: Violation[] }
     | { ok: false; violations: Violation[] };
 
 /** What the shifts come to while a bore is being changed, or every reason why not. */
@@ -47,8 +49,8 @@ export interface AimAsked { wanted: WantedShift[]; limits?: Partial<Makeable> }
 pub struct Bores {
     file: Option<HornFile>,
     necks: [Option<Contender>; 2],
-    /// The horn made ready for the first neck, and that neck looked at on it; made anew when either changes.
-    ready: Option<(Horn, Looked)>,
+    /// The first neck looked at on the horn made ready for it; looked at anew when either changes.
+    looked: Option<Looked>,
 }
 
 #[wasm_bindgen]
@@ -72,7 +74,7 @@ impl Bores {
         };
         taken(read.map(|file| {
             self.file = file;
-            self.ready = None;
+            self.looked = None;
         }))
     }
 
@@ -88,13 +90,13 @@ impl Bores {
         taken(both(place(which), read).map(|(which, neck)| self.put(which, neck)))
     }
 
-    /// Gives a neck another bore, from CSV of station and diameter; all else of its job stays.
+    /// Gives a neck another bore, from CSV of station and diameter; all else of its job stays, and its rules are asked anew: the
+    /// vent must still have its room, and so on.
     #[wasm_bindgen(js_name = setProfile, unchecked_return_type = "BoreTaken")]
     pub fn set_profile(&mut self, which: f64, csv: &str) -> Result<JsValue, JsError> {
-        let changed = self.at(which).and_then(|(which, neck)| {
-            let bore = bore_of(neck, csv)?.bore();
-            Ok((which, Contender { bore: neck.bore.with_bore(bore), ..neck.clone() }))
-        });
+        let changed = self
+            .at(which)
+            .and_then(|(which, neck)| Ok((which, neck.with_rows(&Rows::from_csv(csv))?)));
         taken(changed.map(|(which, neck)| self.put(which, neck)))
     }
 
@@ -112,9 +114,9 @@ impl Bores {
     /// nothing is changed either way.
     #[wasm_bindgen(js_name = readProfile, unchecked_return_type = "BoreProfile")]
     pub fn read_profile(&self, which: f64, csv: &str, limit_mm: f64) -> Result<JsValue, JsError> {
-        answer(self.rows(which, csv, limit_mm).map(|profile| {
+        answer(self.rows(which, csv, limit_mm).map(|(profile, broken)| {
             let bumps = profile.bumps(limit_mm);
-            Faired { ok: true, profile, bumps }
+            Faired { ok: true, profile, bumps, broken }
         }))
     }
 
@@ -122,18 +124,25 @@ impl Bores {
     /// of this neck are refused, and nothing is changed.
     #[wasm_bindgen(unchecked_return_type = "BoreProfile")]
     pub fn fair(&self, which: f64, csv: &str, limit_mm: f64) -> Result<JsValue, JsError> {
-        answer(self.rows(which, csv, limit_mm).map(|profile| {
+        answer(self.rows(which, csv, limit_mm).and_then(|(profile, broken)| {
             let bumps = profile.bumps(limit_mm);
-            let profile = profile.faired(limit_mm).unwrap_or(profile);
-            Faired { ok: true, profile, bumps }
+            let profile = profile.faired(limit_mm).ok_or_else(|| {
+                wrong(
+                    "limit_mm",
+                    limit_mm,
+                    "another height of bumps",
+                    "No bore near these rows was found that never narrows and has no bump beyond it.",
+                )
+            })?;
+            Ok(Faired { ok: true, profile, bumps, broken })
         }))
     }
 
-    /// Compares the second neck with the first.
+    /// Compares the second neck with the first, both on the horn and mouthpiece of the first's job.
     #[wasm_bindgen(unchecked_return_type = "BoreCompared")]
     pub fn compare(&mut self) -> Result<JsValue, JsError> {
-        answer(self.ready().and_then(|Laid { a, b, horn, looked }| {
-            let comparison = compare_looked(a, looked, b, horn)?;
+        answer(self.ready().and_then(|(looked, second)| {
+            let comparison = compare_looked(looked, second)?;
             Ok(Compared { ok: true, comparison })
         }))
     }
@@ -141,8 +150,8 @@ impl Bores {
     /// The shifts alone, quickly, while the second neck's bore is being changed: they are those of `compare`.
     #[wasm_bindgen(unchecked_return_type = "BoreFollowed")]
     pub fn follow(&mut self) -> Result<JsValue, JsError> {
-        answer(self.ready().and_then(|Laid { b, horn, looked, .. }| {
-            let followed = follow(looked, b, horn)?;
+        answer(self.ready().and_then(|(looked, second)| {
+            let followed = follow(looked, second)?;
             Ok(FollowedOut { ok: true, followed })
         }))
     }
@@ -159,8 +168,15 @@ impl Bores {
     ) -> Result<JsValue, JsError> {
         let frequencies = both(place(which), frequencies(from_hz, to_hz, count));
         let curve = both(frequencies, self.ready()).and_then(|((which, frequencies), laid)| {
-            let Laid { a, b, horn, .. } = laid;
-            let neck = if which == 0 { a } else { b };
+            let (looked, second) = laid;
+            let horn = &looked.horn;
+            let beside;
+            let neck = if which == 0 {
+                &looked.neck
+            } else {
+                beside = second.beside(&looked.neck);
+                &beside
+            };
             let fingering = horn.fingerings.iter().find(|one| one.note.name == written);
             let fingering = fingering.ok_or_else(|| {
                 let notes: Vec<&str> =
@@ -197,9 +213,10 @@ impl Bores {
         let text = job_text(&asked);
         // What is wrong with the aim by itself is told though there is no neck yet.
         let found = match (text, self.ready_first()) {
-            (Ok(text), Ok((a, horn))) => aim_of_text(a, horn, &text),
-            (Ok(text), Err(found)) => {
-                both::<(), _>(Err(found), Aim::read(&text)).and_then(|_| Err(not_set(0)))
+            (Ok(text), Ok(looked)) => aim_of_text(&looked.neck, &looked.horn, &text),
+            (Ok(text), Err(mut found)) => {
+                found.extend(Aim::faults(&text));
+                Err(found)
             }
             (Err(found), _) => Err(found),
         };
@@ -208,18 +225,10 @@ impl Bores {
     }
 }
 
-/// All that a question is answered from.
-struct Laid<'a> {
-    a: &'a Contender,
-    b: &'a Contender,
-    horn: &'a Horn,
-    looked: &'a Looked,
-}
-
 impl Bores {
     fn put(&mut self, which: usize, neck: Contender) {
         if which == 0 {
-            self.ready = None;
+            self.looked = None;
         }
         if let Some(place) = self.necks.get_mut(which) {
             *place = Some(neck);
@@ -233,7 +242,13 @@ impl Bores {
         Ok((which, neck.ok_or_else(|| not_set(which))?))
     }
 
-    fn rows(&self, which: f64, csv: &str, limit_mm: f64) -> Result<Profile, Vec<Violation>> {
+    /// The rows that a text makes the bore of a neck, and the rules of its job that they break besides.
+    fn rows(
+        &self,
+        which: f64,
+        csv: &str,
+        limit_mm: f64,
+    ) -> Result<(Profile, Vec<Violation>), Vec<Violation>> {
         let limit = (limit_mm.is_finite() && limit_mm >= 0.0).then_some(()).ok_or_else(|| {
             wrong(
                 "limit_mm",
@@ -242,30 +257,31 @@ impl Bores {
                 "A bump is told by its height, in millimetres.",
             )
         });
-        both(self.at(which), limit).and_then(|((_, neck), ())| bore_of(neck, csv))
+        let ((_, neck), ()) = both(self.at(which), limit)?;
+        let rows = Rows::from_csv(csv);
+        let changed = neck.with_rows(&rows)?;
+        let profile = rows.laid(&neck.name).ok_or_else(Vec::new)?;
+        Ok((profile, changed.broken))
     }
 
-    /// The first neck, and the horn made ready for it, if it is not.
-    fn ready_first(&mut self) -> Result<(&Contender, &Horn), Vec<Violation>> {
+    /// The first neck on the horn, made ready and looked at if it is not.
+    fn ready_first(&mut self) -> Result<&Looked, Vec<Violation>> {
         let (_, neck) = self.at(0.0)?;
-        if self.ready.is_none() {
+        if self.looked.is_none() {
             let plain = HornFile::stand_in("");
-            let horn =
-                self.file.as_ref().unwrap_or(&plain).ready(neck.job.horn_voice, &neck.bore)?;
-            let looked = Looked::at(neck, &horn);
-            self.ready = Some((horn, looked));
+            let file = self.file.as_ref().unwrap_or(&plain);
+            let horn = file.ready(neck.job.horn_voice, &neck.bore)?;
+            self.looked = Some(Looked::at(neck, &horn));
         }
-        match (&self.necks[0], &self.ready) {
-            (Some(neck), Some((horn, _))) => Ok((neck, horn)),
-            _ => Err(not_set(0)),
-        }
+        self.looked.as_ref().ok_or_else(|| not_set(0))
     }
 
-    fn ready(&mut self) -> Result<Laid<'_>, Vec<Violation>> {
+    /// The first neck looked at, and the second.
+    fn ready(&mut self) -> Result<(&Looked, &Contender), Vec<Violation>> {
         both(self.at(0.0).map(|_| ()), self.at(1.0).map(|_| ()))?;
         self.ready_first()?;
-        match (&self.necks, &self.ready) {
-            ([Some(a), Some(b)], Some((horn, looked))) => Ok(Laid { a, b, horn, looked }),
+        match (&self.looked, &self.necks) {
+            (Some(looked), [_, Some(second)]) => Ok((looked, second)),
             _ => Err(not_set(1)),
         }
     }
@@ -340,11 +356,10 @@ fn frequencies(from_hz: f64, to_hz: f64, count: f64) -> Result<Vec<f64>, Vec<Vio
     Ok((0..count).map(|k| from_hz + step * k as f64).collect())
 }
 
-/// The bore that CSV makes of a neck, or every row that keeps it from being one.
-fn bore_of(neck: &Contender, csv: &str) -> Result<Profile, Vec<Violation>> {
-    let profile = Profile::from_csv(&neck.name, csv)?;
-    let violations = profile.violations(neck.bore.length_mm());
-    if violations.is_empty() { Ok(profile) } else { Err(violations) }
+/// What can be made unless the maker says otherwise.
+#[wasm_bindgen(js_name = usualLimits, unchecked_return_type = "Makeable")]
+pub fn usual_limits() -> Result<JsValue, JsError> {
+    to_js(&Makeable::default())
 }
 
 /// The JSON Schema of a horn file.
@@ -382,6 +397,7 @@ struct Faired {
     ok: bool,
     profile: Profile,
     bumps: Vec<Bump>,
+    broken: Vec<Violation>,
 }
 
 #[derive(Serialize)]

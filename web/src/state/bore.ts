@@ -52,9 +52,6 @@ export interface BoreChoice {
 
 export const FIRST_CHOICE: BoreChoice = { first: BENCH, second: "", rows: undefined, horn: CONE, set: {}, limits: {}, jobs: [], horns: [] };
 
-/** What can be made unless the maker says otherwise: invented, as the core has it. */
-export const LIMITS: Readonly<Record<string, number>> = { most_change_mm: 0.6, least_diameter_mm: 8, greatest_diameter_mm: 40, least_half_angle_deg: 0.2, greatest_half_angle_deg: 4 };
-
 /** A horn's file with what was set instead of what it says. */
 export function withSet(horn: Json, set: BoreChoice["set"]): Json {
   return Object.entries(set).reduce((file, [path, value]) => withValue(file, path.split("."), value), horn);

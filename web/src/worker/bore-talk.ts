@@ -1,9 +1,9 @@
 // What is asked of the core that compares bores, and what it answers.
-import type { AimAsked, Aimed, Bump, Comparison, Disturbance, Followed, NeckSaid, NoteShift, OctaveCompared, Violation } from "../../pkg/neckwright_bore.js";
+import type { AimAsked, Aimed, Bump, Comparison, Disturbance, Followed, Makeable, NeckSaid, NoteShift, OctaveCompared, Violation } from "../../pkg/neckwright_bore.js";
 import type { BoreRow } from "../state/bore.ts";
 import type { Json } from "../state/json.ts";
 
-export type { Aimed, Bump, Comparison, Disturbance, Followed, NeckSaid, NoteShift, OctaveCompared, Violation };
+export type { Aimed, Bump, Comparison, Disturbance, Followed, Makeable, NeckSaid, NoteShift, OctaveCompared, Violation };
 
 export interface Neck {
   name: string;
@@ -41,7 +41,8 @@ export interface Curves {
   near: Curve;
 }
 
-export type BoreRead = { ok: true; rows: BoreRow[]; bumps: Bump[] } | { ok: false; violations: Violation[] };
+/** `broken`: rules of the job that the rows break, though they are a bore of the neck. */
+export type BoreRead = { ok: true; rows: BoreRow[]; bumps: Bump[]; broken: Violation[] } | { ok: false; violations: Violation[] };
 
 export type BoreTalk = {
   /** The bore of a job as rows. */
@@ -50,8 +51,8 @@ export type BoreTalk = {
   read: { ask: Neck & { csv: string; bumpMm: number }; answer: BoreRead };
   /** The nearest rows that never narrow and have no bump beyond the limit. */
   fair: { ask: Neck & { csv: string; bumpMm: number }; answer: BoreRead };
-  /** The second beside the first, with the curves of one note (of what a player would notice first, where that note is none of the horn's). */
-  compare: { ask: Pair & { written: string }; answer: { ok: true; comparison: Comparison; curves: Curves; milliseconds: number } | { ok: false; refusals: Refusal[] } };
+  /** The second beside the first, with what can usually be made towards an aim and the curves of one note (of what a player would notice first, where that note is none of the horn's). */
+  compare: { ask: Pair & { written: string }; answer: { ok: true; comparison: Comparison; curves: Curves; usual: Makeable; milliseconds: number } | { ok: false; refusals: Refusal[] } };
   /** What is told while the second bore is being changed: the shifts, and nothing of what takes longer. */
   follow: { ask: Pair; answer: { ok: true; followed: Followed } | { ok: false; refusals: Refusal[] } };
   /** The smallest smooth change of the first bore that moves notes so. Limits go as they were typed where they are no numbers. */

@@ -1,5 +1,5 @@
 // The core that compares bores, in a thread of its own. The only file of the page that loads its wasm.
-import init, { type AimAsked, Bores } from "../../pkg/neckwright_bore.js";
+import init, { type AimAsked, Bores, usualLimits } from "../../pkg/neckwright_bore.js";
 import { type Json, sameJson } from "../state/json.ts";
 import { answerWith } from "./answering.ts";
 import type { BoreRead, BoreTalk, Neck, Pair, Refusal } from "./bore-talk.ts";
@@ -43,7 +43,7 @@ await answerWith<BoreTalk>(async () => {
     const taken = aside.setNeck(0, neck.name, neck.job as object);
     if (!taken.ok) return taken;
     const read = work();
-    return read.ok ? { ok: true, rows: read.profile.rows, bumps: read.bumps } : read;
+    return read.ok ? { ok: true, rows: read.profile.rows, bumps: read.bumps, broken: read.broken } : read;
   };
   return {
     rows: (neck) =>
@@ -70,7 +70,7 @@ await answerWith<BoreTalk>(async () => {
       const curve = (fromHz: number, toHz: number, count: number) => ({ fromHz, toHz, a: sizes(0, fromHz, toHz, count), b: sizes(1, fromHz, toHz, count) });
       const [low, high] = [Math.min(note.a.frequency_hz, note.b.frequency_hz), Math.max(note.a.frequency_hz, note.b.frequency_hz)];
       const curves = { written: note.written, whole: curve(WHOLE.fromHz, WHOLE.toHz, WHOLE.count), near: curve(low * (1 - BEYOND), high * (1 + BEYOND), NEAR_COUNT) };
-      return { ok: true, comparison: compared.comparison, curves, milliseconds: performance.now() - start };
+      return { ok: true, comparison: compared.comparison, curves, usual: usualLimits(), milliseconds: performance.now() - start };
     },
     follow: (pair) => {
       const refusals = lay(pair);

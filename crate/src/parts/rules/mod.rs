@@ -20,6 +20,8 @@ use super::places::Places;
 
 use book::Book;
 
+pub use vent::least_bore_at_vent;
+
 /// What every rule about the tube rests on.
 const TUBE: &[&str] = &["centreline", "bore", "tube"];
 

@@ -1,7 +1,20 @@
 //! Rules of the vent and the pad on it.
 
+use crate::job::Job;
+
 use super::TUBE;
 use super::book::Book;
+
+/// Greatest that the hole for the vent may be, and farthest that the vent may reach in, as shares of the bore's radius there.
+const WIDEST_HOLE: f64 = 0.6;
+const DEEPEST_REACH: f64 = 0.8;
+
+/// Least radius of the bore at the vent that leaves it its room, mm.
+#[must_use]
+pub fn least_bore_at_vent(job: &Job) -> f64 {
+    let hole = job.vent.outer_diameter_mm / 2.0 + job.limits.joint_gap_mm;
+    (hole / WIDEST_HOLE).max(job.vent.reach_inside_mm / DEEPEST_REACH)
+}
 
 impl Book<'_> {
     pub(super) fn vent_and_pad(&mut self) {
@@ -43,13 +56,13 @@ impl Book<'_> {
             );
             self.at_most(
                 "vent.outer_diameter_mm",
-                2.0 * (0.6 * bore - self.places.gap),
+                2.0 * (WIDEST_HOLE * bore - self.places.gap),
                 &["vent.station_mm"],
                 "The hole for the vent would take away too much of the tube's top.",
             );
             self.at_most(
                 "vent.reach_inside_mm",
-                0.8 * bore,
+                DEEPEST_REACH * bore,
                 &["vent.station_mm"],
                 "The vent would reach past the middle of the bore to the other side.",
             );

@@ -1,9 +1,9 @@
 // Towards an aim: notes that should move and by how many cents, the smallest smooth change of the first bore that does it,
 // what is reached, and what gets worse.
-import { type BoreChoice, type BoreRow, LIMITS } from "../../state/bore.ts";
+import type { BoreChoice, BoreRow } from "../../state/bore.ts";
 import type { Json } from "../../state/json.ts";
 import { type LengthUnit, lengthText, readNumber } from "../../state/lengths.ts";
-import type { Aimed, Violation } from "../../worker/bore-talk.ts";
+import type { Aimed, Makeable, Violation } from "../../worker/bore-talk.ts";
 import { el, setText } from "../../dom.ts";
 import { faultText } from "../parameters.ts";
 import { NumberFields, type NumberPlan } from "./numbers.ts";
@@ -12,6 +12,7 @@ import { signed } from "./told.ts";
 /** What is sought, and within what. */
 export interface Sought {
   wanted: { written: string; cents: number }[];
+  /** What can be made, where it is not the usual. */
   limits: Json;
 }
 
@@ -27,9 +28,6 @@ interface Wish {
   written: string;
   text: string;
 }
-
-/** Notes that were to stay and move by less are left as they are, cents. */
-const STAYS_CENTS = 1;
 
 export class AimPanel {
   readonly element: HTMLElement;
@@ -71,9 +69,9 @@ export class AimPanel {
   }
 
   /** The notes that can be asked for, in the order of the keys. */
-  render(notes: readonly string[], limits: BoreChoice["limits"], unit: LengthUnit): void {
+  render(notes: readonly string[], usual: Makeable, limits: BoreChoice["limits"], unit: LengthUnit): void {
     this.#limits = limits;
-    this.#fields.render({ ...LIMITS, ...limits }, unit);
+    this.#fields.render({ ...usual, ...limits }, unit);
     if (unit !== this.#unit) {
       this.#unit = unit;
       this.#drawResult();
@@ -155,7 +153,7 @@ export class AimPanel {
     this.#fields.faults([]);
     if (read.some(({ cents }) => cents === undefined)) return;
     this.#go.setAttribute("aria-busy", "true");
-    const found = await this.seek({ wanted: read.map(({ written, cents }) => ({ written, cents: cents ?? 0 })), limits: { ...LIMITS, ...this.#limits } });
+    const found = await this.seek({ wanted: read.map(({ written, cents }) => ({ written, cents: cents ?? 0 })), limits: { ...this.#limits } });
     this.#go.removeAttribute("aria-busy");
     this.#aimed = "aimed" in found ? found.aimed : undefined;
     if ("says" in found) this.#fault.replaceChildren(...found.says.map((text) => el("p", { class: "fault", text })));
@@ -190,15 +188,23 @@ export class AimPanel {
     if (aimed === undefined) return this.#result.replaceChildren();
     const unit = this.#unit;
     const wanted = aimed.notes.filter(({ wanted_cents }) => wanted_cents !== null);
-    const worse = aimed.notes.filter(({ wanted_cents, got_cents }) => wanted_cents === null && Math.abs(got_cents) >= STAYS_CENTS);
-    const note = ({ written, got_cents, height_change_db }: Aimed["notes"][number]) => `${written} by ${signed(got_cents)} cents, its peak by ${signed(height_change_db)} dB`;
+    const worse = aimed.notes.filter(({ gets_worse }) => gets_worse);
+    const moves = (cents: number | null) => (cents === null ? "is lost: it has no peak any more" : `moves ${signed(cents)} cents`);
+    const note = ({ written, got_cents, height_change_db }: Aimed["notes"][number]) => (got_cents === null || height_change_db === null ? `${written} is lost` : `${written} by ${signed(got_cents)} cents, its peak by ${signed(height_change_db)} dB`);
+    const octave = ({ written, before_cents, after_cents }: Aimed["octaves_worse"][number]) => `The octave over ${written}, ${signed(after_cents)} cents beyond 2 instead of ${signed(before_cents)}`;
+    const worst = [...worse.map(note), ...aimed.octaves_worse.map(octave)];
+    const paragraph = (text: string) => el("p", { text });
     this.#result.replaceChildren(
       el("h4", { text: aimed.reached ? "The aim is reached" : "The aim is not reached" }),
-      el("p", {
-        text: `${wanted.map((one) => `${one.written}: wanted ${signed(one.wanted_cents ?? 0)}, moves ${signed(one.got_cents)} cents`).join("; ")}. No diameter changes by more than ${lengthText(aimed.most_change_mm, unit)} ${unit}; the half-angle lies between ${aimed.least_half_angle_deg.toFixed(2)}° and ${aimed.greatest_half_angle_deg.toFixed(2)}°.`,
-      }),
-      ...(aimed.held_by.length === 0 ? [] : [el("p", { text: `The new bore stands at these limits: ${aimed.held_by.map((path) => LIMIT_FIELDS.find((field) => field.path === path)?.label.toLowerCase() ?? path).join(", ")}.` })]),
-      el("p", { text: worse.length === 0 ? "Every note that was to stay stays within 1 cent." : `What gets worse: ${worse.map(note).join("; ")}. These were to stay.` }),
+      paragraph(
+        `${wanted.map((one) => `${one.written}: wanted ${signed(one.wanted_cents ?? 0)}, ${moves(one.got_cents)}`).join("; ")}. No diameter changes by more than ${lengthText(aimed.most_change_mm, unit)} ${unit}; the half-angle lies between ${aimed.least_half_angle_deg.toFixed(2)}° and ${aimed.greatest_half_angle_deg.toFixed(2)}°.`,
+      ),
+      ...(aimed.held_by.length === 0 ? [] : [paragraph(`The new bore stands at these limits: ${aimed.held_by.map((path) => LIMIT_FIELDS.find((field) => field.path === path)?.label.toLowerCase() ?? (path === "vent" ? "room for the vent" : path)).join(", ")}.`)]),
+      ...aimed.broken.map((one) => el("p", { class: "fault", text: `As the first’s job stands, the new bore cannot be made: ${one.path}. ${faultText(one, unit)}` })),
+      ...(worst.length === 0
+        ? [paragraph("Nothing gets worse: every note that was to stay stays within 1 cent, no peak loses half a decibel, no octave 2 cents.")]
+        : [paragraph("What gets worse:"), el("ul", { class: "bore-words" }, ...worst.map((text) => el("li", { text: `${text}.` })))]),
+      el("details", { class: "strain-table" }, el("summary", { text: "The whole of it in sentences" }), el("ul", { class: "bore-words" }, ...aimed.words.map((text) => el("li", { text })))),
       el("div", { class: "actions" }, el("button", { text: "Take it as the second bore", attributes: { type: "button", "data-do": "take-aim" }, on: { click: () => this.take(aimed.profile.rows) } })),
     );
   }

@@ -172,7 +172,7 @@ export class BoreTable {
       const index = rowOfPath(violation.path, this.#lines.length);
       const line = index === undefined ? undefined : told[index];
       const says = faultText(violation, this.#unit);
-      if (line === undefined) whole.push(says);
+      if (line === undefined) whole.push(...textFaults([violation], this.#unit));
       else {
         const column: Column = violation.path.endsWith("station_mm") ? "station_mm" : "diameter_mm";
         line.columns.add(column);

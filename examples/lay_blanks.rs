@@ -19,7 +19,8 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
 
-use neckwright::blanks::order::{BlankOrder, LayReport};
+use neckwright::blanks::lay_report::LayReport;
+use neckwright::blanks::order::BlankOrder;
 use neckwright::exports::paper::PaperSize;
 use neckwright::job::Violation;
 

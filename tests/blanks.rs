@@ -247,6 +247,25 @@ fn the_same_seed_and_rounds_give_the_same_lay() {
     assert_ne!(run(4), run(5));
 }
 
+/// Who stops a search early has a lay all the same: all that is asked for of a strip lies on it after the first round. That such
+/// a lay keeps its distances is checked in tests/occt by another library.
+#[test]
+fn a_strip_holds_all_pieces_at_once() {
+    let sheet = include_str!("../examples/sheets/strip_300.json");
+    for angles in ["any", "along_grain"] {
+        let mut sheet: serde_json::Value = serde_json::from_str(sheet).expect("JSON");
+        sheet["angles"] = angles.into();
+        let sheet = SheetFile::read(&sheet.to_string()).expect("a sheet");
+        let order = BlankOrder::of(ALTO, sheet).expect("blanks");
+        for seed in 1..=3 {
+            let mut laying = order.laying(seed);
+            assert!(laying.step(), "{angles}, seed {seed}");
+            let report = order.report(&laying, seed);
+            assert_eq!((report.pieces, report.sheets), (12, 1), "{angles}, seed {seed}");
+        }
+    }
+}
+
 const TENOR: &str = include_str!("../examples/jobs/tenor.json");
 
 /// Alto and tenor of one metal and thickness: as starting jobs they differ in both.

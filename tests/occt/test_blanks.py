@@ -274,6 +274,15 @@ def test_along_the_grain_nothing_lies_askew(tmp_path):
         assert place["mirrored"] == (place["piece"] % 2 == 1)
 
 
+@pytest.mark.parametrize("sheet", ["strip_300", "sheet_305x610", "sheets_305x305", "offcut"])
+@pytest.mark.parametrize("job", ["alto", "tenor"])
+def test_the_first_lay_keeps_its_distance(tmp_path, job, sheet):
+    """After the first rounds pieces lie where they were put in, before any was pushed about."""
+    files = run(job, SHEETS / f"{sheet}.json", tmp_path / "out", "--rounds", "2", "--seed", "1")
+    lay = keep_their_distance(files, f"{job} on {sheet} at once")
+    assert sheet != "strip_300" or lay["pieces"] == lay["asked"]
+
+
 def test_the_same_rounds_give_the_same_bytes(tmp_path):
     runs = [run("alto", SHEETS / "strip_300.json", tmp_path / str(k), "--rounds", "20", "--seed", "7") for k in range(2)]
     assert {name: file.read_bytes() for name, file in runs[0].items()} == {name: file.read_bytes() for name, file in runs[1].items()}

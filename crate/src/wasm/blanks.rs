@@ -7,7 +7,8 @@ use wasm_bindgen::prelude::*;
 
 use crate::blanks::costs::Costs;
 use crate::blanks::lay::Laying;
-use crate::blanks::order::{BlankOrder, LayReport};
+use crate::blanks::lay_report::LayReport;
+use crate::blanks::order::BlankOrder;
 use crate::blanks::share::Share;
 use crate::blanks::sheet_file::SheetFile;
 use crate::exports::paper::PaperSize;

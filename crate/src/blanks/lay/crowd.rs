@@ -17,7 +17,7 @@ use super::nests::Nests;
 use super::shape::{ALL, FEW, HALF, Samples, Shape, apart};
 
 /// Places a piece is tried at: all over the sheet, near where it lies, and nested beside others.
-const ANYWHERE: usize = 30;
+const ANYWHERE: usize = 20;
 const NEARBY: usize = 20;
 const BESIDE: usize = 30;
 
@@ -25,9 +25,10 @@ const BESIDE: usize = 30;
 const NEAR: (f64, f64) = (15.0, 0.3);
 
 /// The best places of which a piece slides downhill, and steps of such a slide at most; then steps of the last, from the best.
-const SLIDING: usize = 4;
-const QUICK: usize = 10;
-const STEPS: usize = 16;
+/// More of any find better places, and cost more rounds than that is worth.
+const SLIDING: usize = 3;
+const QUICK: usize = 6;
+const STEPS: usize = 10;
 
 /// Steps in which all pieces part at once, and the first of them and the longest, mm for each mm² that a millimetre is worth.
 const PARTING: usize = 20;
@@ -113,14 +114,14 @@ impl Posed {
     }
 
     /// The same place as seen from another one: turns and moves a point of this piece into the frame of that.
-    fn seen_from(&self, other: &Self) -> Self {
+    pub(super) fn seen_from(&self, other: &Self) -> Self {
         let back = DVec2::new(other.turn.x, -other.turn.y);
         Self { at: other.back(self.at), turn: back.rotate(self.turn) }
     }
 
     /// Whether the upright box of a piece that stands here comes nearer than `room` to that of one at the origin (by the axes
     /// of both that could part them: Gottschalk, Lin & Manocha, "OBBTree", SIGGRAPH 1996). Boxes are given by half their sizes.
-    fn boxes_meet(&self, own: DVec2, other: DVec2, room: f64) -> bool {
+    pub(super) fn boxes_meet(&self, own: DVec2, other: DVec2, room: f64) -> bool {
         let turn = self.turn.abs();
         let across = |half: DVec2| {
             DVec2::new(turn.x * half.x + turn.y * half.y, turn.y * half.x + turn.x * half.y)
@@ -211,6 +212,12 @@ impl Crowd {
         left.is_empty() && self.is_clear(shapes)
     }
 
+    /// Whether the pieces lie clear once all have moved a little at once.
+    pub fn parts(&mut self, shapes: &Shapes) -> bool {
+        self.part(shapes);
+        self.overlaps(shapes).is_empty() && self.is_clear(shapes)
+    }
+
     /// Sum of what is left of overlaps, mm².
     #[must_use]
     pub fn crowding(&self, shapes: &Shapes) -> f64 {
@@ -243,12 +250,18 @@ impl Crowd {
             }
             if let Ground::Offcut { border, holes, .. } = &self.ground {
                 for edge in holes.iter().chain([border]) {
-                    short.1 = short.1.max(missing(self.rules.margin, apart(ring, edge)));
+                    short.1 = short.1.max(missing(
+                        self.rules.margin,
+                        apart(ring, edge, self.rules.margin + HAIR),
+                    ));
                 }
             }
             for (j, other) in rings.iter().enumerate().skip(i + 1) {
                 if self.near(shapes, i, j) {
-                    short.0 = short.0.max(missing(self.rules.spacing, apart(ring, other)));
+                    short.0 = short.0.max(missing(
+                        self.rules.spacing,
+                        apart(ring, other, self.rules.spacing + HAIR),
+                    ));
                 }
             }
         }

@@ -1,6 +1,8 @@
 //! A lay that gets better step by step: the most pieces from one sheet, the fewest sheets, or the shortest strip.
 //!
-//! Each step is one round of a [`Crowd`]. Once all pieces lie clear, the task is made harder: a shorter strip, or a piece
+//! First all pieces are put in one by one ([`Filling`]), so that there is a lay at once. From then on each step is one round of
+//! a [`Crowd`]. A strip is begun several times from pieces thrown anywhere, and the shortest of these lays is gone on with: which
+//! pieces lie beside which is settled early, and rarely well. Once all pieces lie clear, they are pushed together on a strip, and the task is made harder: a shorter strip, or a piece
 //! more on the sheet. All sheets but the last are laid alike. Where a crowd does not come loose, two pieces of the best lay
 //! change places, or one is thrown elsewhere, and it is tried again; where it nearly did on a strip, the strip is first made
 //! a little longer again. The same seed and the same number of steps give the same lay.
@@ -8,8 +10,9 @@
 use glam::DVec2;
 
 use super::crowd::{Crowd, Place, Rules, Shapes, below, laid};
+use super::filling::Filling;
 use super::ground::Ground;
-use super::nests::Nests;
+use super::nests::{Nests, SPARE};
 use super::shape::bounds;
 
 /// Rounds without a better result after which a crowd is given up.
@@ -27,6 +30,19 @@ const NEARLY: f64 = 5.0;
 
 /// How full of pieces a strip is to begin with.
 const LOOSE: f64 = 0.58;
+
+/// Pieces put in by one step to begin with, at most.
+const AT_ONCE: usize = 20;
+
+/// How often pieces that were put in are moved apart where a hair is missing.
+const MENDING: usize = 5;
+
+/// How often a strip is begun from pieces anywhere, and rounds that each of these starts is given.
+const STARTS: usize = 3;
+const START: u64 = 300;
+
+/// Shares by which the pieces of a strip are pushed together at first and at last.
+const PUSHED: (f64, f64) = (0.016, 0.0008);
 
 /// What is wanted of a lay.
 #[derive(Clone, Debug)]
@@ -81,12 +97,22 @@ pub struct Laying {
     /// The shape of each piece asked for.
     pieces: Vec<usize>,
     best: Option<Lay>,
-    /// The pieces of the fullest sheet, or of the shortest strip.
+    /// The pieces put in so far, until all are that find a place.
+    filling: Option<Vec<Place>>,
+    /// The pieces of the fullest sheet, or of the shortest strip of this start.
     clear: Vec<(usize, Place)>,
+    /// Length of that strip, mm.
+    shortest: Option<f64>,
+    /// Number of the start, that of the pieces put in is 0, and the step it was made at.
+    start: (usize, u64),
+    /// What came of the starts before.
+    starts: Vec<(f64, Vec<(usize, Place)>)>,
     /// Those that are being laid.
     trying: Vec<usize>,
     crowd: Crowd,
+    /// Of the strip that is tried, and of one to begin with, mm.
     length: f64,
+    loose: f64,
     lowest: f64,
     /// Where the pieces lay then.
     nearest: Vec<Place>,
@@ -115,17 +141,22 @@ impl Laying {
         };
         let crowd = Crowd::new(ground, rules, Vec::new(), seed);
         let nests = Nests::of(&shapes, rules);
-        let mut laying = Self {
+        Self {
             shapes,
             nests,
             rules,
             aim,
             pieces,
             best: None,
+            filling: Some(Vec::new()),
             clear: Vec::new(),
+            shortest: None,
+            start: (0, 0),
+            starts: Vec::new(),
             trying: Vec::new(),
             crowd,
             length,
+            loose: length,
             lowest: f64::INFINITY,
             nearest: Vec::new(),
             eased: false,
@@ -134,9 +165,7 @@ impl Laying {
             steps: 0,
             finished: false,
             random: fastrand::Rng::with_seed(seed),
-        };
-        laying.challenge();
-        laying
+        }
     }
 
     /// The best lay so far.
@@ -169,6 +198,12 @@ impl Laying {
             return false;
         }
         self.steps += 1;
+        if let Some(laid) = self.filling.take() {
+            return self.put_in(laid);
+        }
+        if self.is_on_strip() && self.start.0 <= STARTS && self.steps - self.start.1 > START {
+            self.start_anew();
+        }
         if self.crowd.round(&self.shapes, &self.nests) {
             self.succeed();
             return true;
@@ -187,21 +222,116 @@ impl Laying {
         false
     }
 
+    fn is_on_strip(&self) -> bool {
+        matches!(self.aim, Aim::Shortest { .. })
+    }
+
+    /// Puts in the next pieces, and makes a crowd of them once none is left that finds a place; whether that is a lay.
+    fn put_in(&mut self, mut laid: Vec<Place>) -> bool {
+        let endless = |width: f64| {
+            let reaches = self.pieces.iter().map(|&shape| self.shapes.all[shape].reach);
+            let each = reaches.map(|reach| 2.0 * reach + self.rules.spacing);
+            let length = each.sum::<f64>() + 2.0 * self.rules.margin + self.loose;
+            Ground::Rectangle { size: DVec2::new(length, width) }
+        };
+        let (ground, length) = match &self.aim {
+            Aim::Most { ground } | Aim::Fewest { ground } => (ground.clone(), f64::INFINITY),
+            Aim::Shortest { width } => (endless(*width), self.loose),
+        };
+        let next: Vec<usize> = self.pieces.iter().skip(laid.len()).take(AT_ONCE).copied().collect();
+        let (shapes, nests) = (&self.shapes, &self.nests);
+        // A hair less than nests keep, which are reckoned from another side.
+        let spare = SPARE * 0.9;
+        let rules = Rules {
+            spacing: self.rules.spacing + spare,
+            margin: self.rules.margin + spare,
+            ..self.rules
+        };
+        let filling = Filling { shapes, nests, ground: &ground, rules, length };
+        let all = filling.put_in(&mut laid, &next, &mut self.random);
+        if all && laid.len() < self.pieces.len() {
+            self.filling = Some(laid);
+            return false;
+        }
+        if laid.is_empty() || (self.is_on_strip() && !all) {
+            self.start_anew();
+            return false;
+        }
+        self.trying = (0..laid.len()).collect();
+        self.crowd = Crowd::new(ground, self.rules, laid, self.random.u64(..));
+        if let Aim::Shortest { width } = self.aim {
+            self.length = self.end() + spare;
+            self.crowd.ground = Ground::Rectangle { size: DVec2::new(self.length, width) };
+        }
+        let clear = (0..MENDING).any(|_| self.crowd.parts(&self.shapes));
+        if clear {
+            self.succeed();
+        }
+        clear
+    }
+
+    /// Lets a start go, and makes the next one, or goes on with the best of all.
+    fn start_anew(&mut self) {
+        let clear = std::mem::take(&mut self.clear);
+        self.starts.extend(self.shortest.take().map(|length| (length, clear)));
+        self.start = (self.start.0 + 1, self.steps);
+        (self.length, self.failures) = (self.loose, 0);
+        if self.start.0 > STARTS {
+            let starts = std::mem::take(&mut self.starts);
+            if let Some((length, clear)) = starts.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)) {
+                (self.length, self.shortest, self.clear) = (length, Some(length), clear);
+            }
+        }
+        self.challenge();
+    }
+
     /// All pieces lie clear: the lay is kept, and the task made harder.
     fn succeed(&mut self) {
-        self.clear = self.trying.iter().copied().zip(self.crowd.places.iter().copied()).collect();
-        if let Aim::Shortest { .. } = self.aim {
-            let ends = self.clear.iter().map(|(_, place)| bounds(&laid(&self.shapes, place)).1.x);
-            self.length = ends.fold(0.0, f64::max) + self.rules.margin;
+        if let Aim::Shortest { width } = self.aim {
+            self.length = self.end();
+            self.push_together(width);
+            self.shortest = Some(self.length);
         }
+        self.clear = self.trying.iter().copied().zip(self.crowd.places.iter().copied()).collect();
         self.keep();
+        if self.is_on_strip() && self.start.0 == 0 {
+            // Pieces put in one by one lie in no good order to go on from.
+            self.start_anew();
+            return;
+        }
         self.failures = self.failures.saturating_sub(1);
         self.challenge();
     }
 
+    /// Length of strip that the pieces of the crowd take, mm.
+    fn end(&self) -> f64 {
+        let ends = self.crowd.places.iter().map(|place| bounds(&laid(&self.shapes, place)).1.x);
+        ends.fold(0.0, f64::max) + self.rules.margin
+    }
+
+    /// Pushes the pieces of a strip that lie clear together as far as they go without leaving their hollows. That costs a
+    /// small part of what the rounds would take to find as much.
+    fn push_together(&mut self, width: f64) {
+        let mut share = PUSHED.0;
+        while share > PUSHED.1 {
+            let mut crowd = self.crowd.clone();
+            for place in &mut crowd.places {
+                place.at.x *= 1.0 - share;
+            }
+            let size = DVec2::new(self.length * (1.0 - share), width);
+            crowd.ground = Ground::Rectangle { size };
+            if crowd.parts(&self.shapes) {
+                self.crowd = crowd;
+                self.length = self.end();
+            } else {
+                share /= 2.0;
+            }
+        }
+    }
+
     /// Takes what lies clear for the best lay if it is.
     fn keep(&mut self) {
-        let length = matches!(self.aim, Aim::Shortest { .. }).then_some(self.length);
+        let length = self.is_on_strip().then_some(self.length);
         let sheets = match self.aim {
             Aim::Fewest { .. } => self.alike(),
             _ => vec![self.clear.clone()],
@@ -210,7 +340,11 @@ impl Laying {
         let count = |lay: &Lay| lay.sheets.iter().map(Vec::len).sum::<usize>();
         let better = self.best.as_ref().is_none_or(|best| match self.aim {
             Aim::Most { .. } => count(&lay) > count(best),
-            Aim::Fewest { .. } => lay.sheets.len() <= best.sheets.len(),
+            // A sheet that has no room yet for one of the shapes leaves pieces out.
+            Aim::Fewest { .. } => {
+                count(&lay) > count(best)
+                    || (count(&lay) == count(best) && lay.sheets.len() <= best.sheets.len())
+            }
             Aim::Shortest { .. } => lay.length < best.length,
         });
         if better {
@@ -280,10 +414,7 @@ impl Laying {
     fn populate(&mut self) {
         let (ground, turning) = (self.crowd.ground.clone(), self.rules.turning);
         let wide = ground.bounds().1.x;
-        let before = match (&self.aim, self.best.as_ref().and_then(|best| best.length)) {
-            (Aim::Shortest { .. }, Some(length)) => wide / length,
-            _ => 1.0,
-        };
+        let before = self.shortest.map_or(1.0, |length| wide / length);
         let mut places = Vec::with_capacity(self.trying.len());
         for &piece in &self.trying {
             let known = self.clear.iter().find(|(clear, _)| *clear == piece);
@@ -302,11 +433,11 @@ impl Laying {
 
     /// A crowd on a strip that nearly came loose gets half of what the strip was made shorter by back; whether it does.
     fn ease(&mut self) -> bool {
-        let best = self.best.as_ref().and_then(|best| best.length);
-        let Some(best) = best.filter(|_| self.lowest < NEARLY && !self.eased) else {
+        let nearly = self.lowest < NEARLY && !self.eased;
+        let Some(shortest) = self.shortest.filter(|_| nearly) else {
             return false;
         };
-        let length = f64::midpoint(self.length, best);
+        let length = f64::midpoint(self.length, shortest);
         let (more, width) = (length / self.length, self.aim.size(length).y);
         let places = self.nearest.iter();
         let places =
@@ -321,11 +452,8 @@ impl Laying {
 
     /// A crowd did not come loose: it is shaken up.
     fn fail(&mut self) {
-        if let Aim::Shortest { .. } = self.aim {
-            match self.best.as_ref().and_then(|best| best.length) {
-                Some(length) => self.length = length,
-                None => self.length *= 1.1,
-            }
+        if self.is_on_strip() {
+            self.length = self.shortest.unwrap_or(self.length * 1.1);
         }
         self.challenge();
         let count = self.crowd.places.len();

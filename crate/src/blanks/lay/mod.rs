@@ -2,6 +2,7 @@
 
 mod crowd;
 mod field;
+mod filling;
 mod ground;
 mod laying;
 mod nests;

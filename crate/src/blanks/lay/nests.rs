@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use glam::DVec2;
 
 use super::crowd::{Place, Rules, Shapes, Turning, below};
-use super::shape::{FEW, HALF, Shape};
+use super::shape::{ALL, FEW, Shape};
 
 /// Turns of one piece against the other, and directions it is brought up from, that are tried all round.
 const TURNS: u32 = 24;
@@ -15,9 +15,12 @@ const WAYS: u32 = 32;
 const NEARER: f64 = 4.0;
 const HALVED: usize = 6;
 
+/// Nests keep so much more than the spacing, mm: between the points that are asked an outline comes nearer by nearly that.
+pub(super) const SPARE: f64 = 0.1;
+
 /// So many places are kept, the best; two of them are as good as one if nearer than this, mm and radians.
-const KEPT: usize = 10;
-const ALIKE: (f64, f64) = (20.0, 0.35);
+const KEPT: usize = 40;
+const ALIKE: (f64, f64) = (8.0, 0.2);
 
 /// With more shapes than this only nests of a shape beside itself and its mirror image are looked for: each takes a while.
 const ALL_WITH_ALL: usize = 8;
@@ -46,7 +49,13 @@ impl Nests {
         Self { all, count }
     }
 
-    /// A place of a shape beside a piece.
+    /// All places of a shape beside a piece.
+    pub(super) fn all_beside(&self, there: &Place, shape: usize) -> impl Iterator<Item = Place> {
+        let nests = self.all.get(there.shape * self.count + shape).into_iter().flatten();
+        nests.map(|nest| beside(there, nest))
+    }
+
+    /// A place of a shape beside a piece, better ones sooner.
     pub(super) fn beside(
         &self,
         there: &Place,
@@ -54,9 +63,15 @@ impl Nests {
         random: &mut fastrand::Rng,
     ) -> Option<Place> {
         let nests = self.all.get(there.shape * self.count + shape)?;
-        let nest = nests.get(below(random, nests.len().max(1)))?;
-        Some(Place { shape, at: there.forth(nest.at), angle: there.angle + nest.angle })
+        let upto = below(random, nests.len().max(1)) + 1;
+        let nest = nests.get(below(random, upto))?;
+        Some(beside(there, nest))
     }
+}
+
+/// The place that is a nest beside a piece.
+fn beside(there: &Place, nest: &Place) -> Place {
+    Place { shape: nest.shape, at: there.forth(nest.at), angle: there.angle + nest.angle }
 }
 
 fn nests(first: &Shape, second: &Shape, number: usize, rules: Rules) -> Vec<Place> {
@@ -69,7 +84,14 @@ fn nests(first: &Shape, second: &Shape, number: usize, rules: Rules) -> Vec<Plac
         let angle = TAU * f64::from(turn) / f64::from(turns);
         for way in 0..WAYS {
             let (sin, cos) = libm::sincos(TAU * f64::from(way) / f64::from(WAYS));
-            let at = brought_up(first, second, number, angle, DVec2::new(cos, sin), rules.spacing);
+            let at = brought_up(
+                first,
+                second,
+                number,
+                angle,
+                DVec2::new(cos, sin),
+                rules.spacing + SPARE,
+            );
             found.push((lost(first, second, &at), at));
         }
     }
@@ -111,12 +133,12 @@ fn brought_up(
     place(far)
 }
 
-/// Whether the second piece keeps its distance from the first, by half of the points along them.
+/// Whether the second piece keeps its distance from the first, by the points along them.
 fn is_clear(first: &Shape, second: &Shape, place: &Place, spacing: f64) -> bool {
     let is_far = |shape: &Shape, point: DVec2| shape.field.below(point, spacing).is_none();
     let posed = place.posed();
-    second.samples[HALF].points().all(|point| is_far(first, posed.forth(point)))
-        && first.samples[HALF].points().all(|point| is_far(second, posed.back(point)))
+    second.samples[ALL].points().all(|point| is_far(first, posed.forth(point)))
+        && first.samples[ALL].points().all(|point| is_far(second, posed.back(point)))
 }
 
 /// Area that a band drawn tight round both holds, mm²: what neither fills is lost.

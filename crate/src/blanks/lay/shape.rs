@@ -178,23 +178,56 @@ pub fn signed_distance(outline: &[DVec2], point: DVec2) -> f64 {
     if inside { -square.sqrt() } else { square.sqrt() }
 }
 
-/// Exact least distance of two closed outlines that do not cross; 0 where they do, mm.
-pub fn apart(one: &[DVec2], other: &[DVec2]) -> f64 {
-    let mut least = f64::INFINITY;
-    for (a, b) in sides(one) {
-        for (p, q) in sides(other) {
-            let [side, beside] = [b - a, q - p];
-            let across = side.perp_dot(beside);
-            if across != 0.0 {
-                let (s, t) = ((p - a).perp_dot(beside) / across, (p - a).perp_dot(side) / across);
-                if (0.0..=1.0).contains(&s) && (0.0..=1.0).contains(&t) {
-                    return 0.0;
-                }
+/// Exact least distance of two closed outlines that do not cross, 0 where they do, and `limit` where they are farther apart, mm.
+pub fn apart(one: &[DVec2], other: &[DVec2], limit: f64) -> f64 {
+    let mut least = limit * limit;
+    let [one, other] = [one, other].map(runs);
+    for run in &one {
+        for beside in &other {
+            if run.gap_squared(beside) > least {
+                continue;
             }
-            for (point, from, to) in [(a, p, q), (b, p, q), (p, a, b), (q, a, b)] {
-                least = least.min(point.distance_squared(nearest_on_line(from, to, point)));
+            for &(a, b) in &run.sides {
+                for &(p, q) in &beside.sides {
+                    let [side, beside] = [b - a, q - p];
+                    let across = side.perp_dot(beside);
+                    if across != 0.0 {
+                        let (s, t) =
+                            ((p - a).perp_dot(beside) / across, (p - a).perp_dot(side) / across);
+                        if (0.0..=1.0).contains(&s) && (0.0..=1.0).contains(&t) {
+                            return 0.0;
+                        }
+                    }
+                    for (point, from, to) in [(a, p, q), (b, p, q), (p, a, b), (q, a, b)] {
+                        least = least.min(point.distance_squared(nearest_on_line(from, to, point)));
+                    }
+                }
             }
         }
     }
     least.sqrt()
+}
+
+/// Sides of an outline that follow each other, and the box round them.
+struct Run {
+    sides: Vec<(DVec2, DVec2)>,
+    low: DVec2,
+    high: DVec2,
+}
+
+impl Run {
+    /// Square of how far the boxes of two are apart.
+    fn gap_squared(&self, other: &Self) -> f64 {
+        (other.low - self.high).max(self.low - other.high).max(DVec2::ZERO).length_squared()
+    }
+}
+
+fn runs(outline: &[DVec2]) -> Vec<Run> {
+    let sides: Vec<(DVec2, DVec2)> = sides(outline).collect();
+    let run = |sides: &[(DVec2, DVec2)]| {
+        let ends: Vec<DVec2> = sides.iter().flat_map(|&(a, b)| [a, b]).collect();
+        let (low, high) = bounds(&ends);
+        Run { sides: sides.to_vec(), low, high }
+    };
+    sides.chunks(STRETCH).map(run).collect()
 }

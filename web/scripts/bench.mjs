@@ -241,8 +241,8 @@ async function timeBore(browser, url) {
   return took;
 }
 
-/** Edits before memory is read for the first time, and after that until it is read again. */
-const EDITS_FIRST = 100;
+/** Edits before memory is read for the first time, by when the helper is there and buffers have grown, and after that until it is read again. */
+const EDITS_FIRST = 300;
 const EDITS_MORE = 1000;
 /** What the way back takes: every one of those edits can be taken back, and each is a job that shares with the one before it what was not touched. */
 const MOST_GROWN_MB = 2;

@@ -251,7 +251,8 @@ impl Ends {
         };
         let into_the_shank = Lump::step(entry, self.shank).line * area(entry) * 1e3;
         let mut list = vec![Disturbance {
-            greatest_length_mm: into_the_shank,
+            // a bore far wider than the first's meets a greater step to the first's entry than into the shank
+            greatest_length_mm: into_the_shank.max(pocket.line * area(entry) * 1e3),
             ..told(DisturbedAt::CorkEnd, 0.0, area(self.shank), pocket, taken)
         }];
         if self.vent.reach > 0.0 {

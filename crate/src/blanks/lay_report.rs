@@ -94,11 +94,14 @@ impl BlankOrder {
             |area: f64| area * first.blank.thickness_mm * first.metal.density_g_cm3() / 1000.0;
         let mut notes = self.notes.clone();
         if pieces < self.pieces.len() {
-            notes.push(format!(
-                "{pieces} of {} half shells were laid in {} rounds; more rounds may lay more.",
-                self.pieces.len(),
-                laying.steps()
-            ));
+            let (wanted, rounds) = (self.pieces.len(), laying.steps());
+            notes.push(if laying.finished() {
+                format!(
+                    "{pieces} of {wanted} half shells were laid in {rounds} rounds; one more would be more metal than the sheet has."
+                )
+            } else {
+                format!("{pieces} of {wanted} half shells were laid in {rounds} rounds; more rounds may lay more.")
+            });
         }
         LayReport {
             format: "neckwright-lay/1".to_owned(),

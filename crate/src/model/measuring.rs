@@ -81,7 +81,8 @@ impl Measuring {
         Some(numbers)
     }
 
-    /// Takes over rows that another core measured of the same job. Whether they were such; of others nothing is taken.
+    /// Takes over rows that another core measured. Whether they were rows by their form; of others nothing is taken. That they are
+    /// of the same job is for the caller to see to.
     pub fn take(&mut self, rows: &[f64]) -> bool {
         let read = |numbers: &[f64]| {
             let (head, found) = numbers.split_at_checked(2)?;

@@ -124,7 +124,7 @@ impl Bores {
     /// of this neck are refused, and nothing is changed.
     #[wasm_bindgen(unchecked_return_type = "BoreProfile")]
     pub fn fair(&self, which: f64, csv: &str, limit_mm: f64) -> Result<JsValue, JsError> {
-        answer(self.rows(which, csv, limit_mm).and_then(|(profile, broken)| {
+        answer(self.rows(which, csv, limit_mm).and_then(|(profile, _)| {
             let bumps = profile.bumps(limit_mm);
             let profile = profile.faired(limit_mm).ok_or_else(|| {
                 wrong(
@@ -134,6 +134,8 @@ impl Bores {
                     "No bore near these rows was found that never narrows and has no bump beyond it.",
                 )
             })?;
+            let (_, neck) = self.at(which)?;
+            let broken = neck.with_rows(&Rows::of(&profile))?.broken;
             Ok(Faired { ok: true, profile, bumps, broken })
         }))
     }

@@ -11,6 +11,8 @@ use super::handing_over::job_text;
 #[derive(Debug, Default)]
 pub struct Helper {
     measuring: Option<Measuring>,
+    /// The last job could be built; otherwise `measuring` is of one before it, whose bodies may serve again.
+    stands: bool,
 }
 
 #[wasm_bindgen]
@@ -29,19 +31,17 @@ impl Helper {
     ) -> bool {
         let helped =
             job_text(&job).and_then(|text| Measuring::help(&text, self.measuring.as_ref()));
-        match helped {
-            Ok(measuring) => {
-                self.measuring = Some(measuring);
-                true
-            }
-            Err(_) => false,
+        self.stands = helped.is_ok();
+        if let Ok(measuring) = helped {
+            self.measuring = Some(measuring);
         }
+        self.stands
     }
 
-    /// A row of the list as numbers for `takeMeasured`; `undefined` of what is no row, and where the neck's own core has to find
+    /// A row of the list as numbers for `takeMeasured`; `undefined` of what is no row, without a job that could be built, and where the neck's own core has to find
     /// out itself what is wrong with a part.
     pub fn measure(&mut self, row: usize) -> Option<Vec<f64>> {
-        let measuring = self.measuring.as_mut()?;
+        let measuring = self.measuring.as_mut().filter(|_| self.stands)?;
         measuring.measure(row);
         measuring.told(row)
     }

@@ -144,6 +144,7 @@ impl Neck {
         &mut self,
         #[wasm_bindgen(unchecked_param_type = "Job | string")] job: JsValue,
     ) -> Result<JsValue, JsError> {
+        self.begun = None;
         let begun = job_text(&job).and_then(|text| Measuring::begin(&text, self.model.as_ref()));
         to_js(&match begun {
             Ok(begun) => {
@@ -166,7 +167,8 @@ impl Neck {
         begun.open().count()
     }
 
-    /// Takes over rows of the job that was begun, as a `Helper` measured them of the same job.
+    /// Takes over rows of the job that was begun, as a `Helper` measured them. That it was given the same job is for the caller to see
+    /// to: only the form of the numbers is checked.
     #[wasm_bindgen(js_name = takeMeasured)]
     pub fn take_measured(&mut self, rows: &[f64]) -> Result<(), JsError> {
         let begun = self.begun.as_mut().ok_or_else(|| JsError::new("no job was begun"))?;

@@ -1,4 +1,5 @@
 // The worker's side of a core beside the bench's own: loads it, then answers question by question.
+import { isTrap } from "./trap.ts";
 import type { FromSide, Talk, ToSide } from "./side-core.ts";
 
 /** The little of a worker's own scope that is used here; the page's other files are typed for a window. */
@@ -32,7 +33,7 @@ export async function answerWith<T extends Talk>(load: () => Promise<Answers<T>>
     } catch (error) {
       const message = error instanceof Error ? error.message : String(error);
       // a trap leaves the module's memory in an unknown state: nothing may be asked of it again
-      if (error instanceof WebAssembly.RuntimeError || error instanceof RangeError) {
+      if (isTrap(error)) {
         answers = undefined;
         say({ kind: "trap", message });
       } else say({ kind: "failed", id, message });

@@ -4,6 +4,7 @@
 import type { Neck, SetJobResult } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 import type { FromHelper, ToHelper } from "./helper-talk.ts";
+import { isTrap } from "./trap.ts";
 import { turn } from "./turns.ts";
 
 /** How long this core measures before it looks what has come from the helper. */
@@ -67,10 +68,12 @@ export class TwoCores {
 
   async #measure(core: Neck, round: number, rows: readonly number[]): Promise<void> {
     this.#post({ kind: "rows", round, rows });
+    let trap: unknown;
     this.#hear = (measured) => {
       try {
         core.takeMeasured(measured);
-      } catch {
+      } catch (error) {
+        if (isTrap(error)) trap = error;
         this.#end(); // what it tells is not to be trusted: all other rows are measured here
       }
     };
@@ -79,6 +82,7 @@ export class TwoCores {
         const start = performance.now();
         while (performance.now() - start < SLICE_MS) if (core.measureNext() === 0) return;
         await turn();
+        if (trap !== undefined) throw trap;
       }
     } finally {
       this.#hear = undefined;

@@ -1,8 +1,9 @@
-// The core in its own thread. The only file of the page that loads the wasm.
+// The core in its own thread. It and its helper are the only files of the page that load this wasm.
 import init, { jobSchema, Neck } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 import { outwardOf } from "./outward.ts";
 import type { Clearance, ClearanceList, FromWorker, HeldTold, ListChanges, PartMesh, Reply, ToWorker, Weighed } from "./protocol.ts";
+import { isTrap } from "./trap.ts";
 import { Turns } from "./turns.ts";
 import { TwoCores } from "./two-cores.ts";
 
@@ -34,11 +35,6 @@ let helped = navigator.hardwareConcurrency < 2;
 
 function say(message: FromWorker, transfer: Transferable[] = []): void {
   self.postMessage(message, transfer);
-}
-
-/** A trap leaves the module's memory in an unknown state: nothing may be asked of it again. */
-function isTrap(error: unknown): boolean {
-  return error instanceof WebAssembly.RuntimeError || error instanceof RangeError;
 }
 
 function meshOf(core: Neck, part: string, chordMm: number): PartMesh {

@@ -90,7 +90,7 @@ impl Grid {
             limits.push(Limit { terms: vec![(k, 1.0)], bound: most });
             limits.push(Limit { terms: vec![(k, -1.0)], bound: most });
         }
-        // What stays needs no limit, and may lie outside of them.
+        // What stays needs no limit.
         let free = |row: &&GridRow| self.free_share(row) > 0.0;
         for row in self.rows.iter().filter(free) {
             let (least, most) = (made.least_diameter_mm, made.greatest_diameter_mm);

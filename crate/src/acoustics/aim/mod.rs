@@ -51,7 +51,7 @@ pub struct Aimed {
     pub words: Vec<String>,
     /// Every note of the horn: wanted, and what the model says of it with the new bore.
     pub notes: Vec<AimedNote>,
-    /// Octaves that come out less true than before.
+    /// Octaves that come out less true than before, or are lost.
     pub octaves_worse: Vec<OctaveWorse>,
     pub most_change_mm: f64,
     /// The flattest and the steepest that the new bore is anywhere.
@@ -82,15 +82,17 @@ pub struct AimedNote {
     pub gets_worse: bool,
 }
 
-/// An octave that comes out less true.
+/// An octave that comes out less true, or is lost.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(target_arch = "wasm32", derive(tsify::Tsify))]
 pub struct OctaveWorse {
     /// Written note of the lower register.
     pub written: String,
-    /// Cents that the second resonance is beyond the octave of the first, vent shut: before, and with the new bore.
+    /// Cents that the second resonance is beyond the octave of the first, vent shut: before, and with the new bore; null where
+    /// there is no second one any more.
     pub before_cents: f64,
-    pub after_cents: f64,
+    #[cfg_attr(target_arch = "wasm32", tsify(type = "number | null"))]
+    pub after_cents: Option<f64>,
 }
 
 /// Seeks the change of a neck's bore for an aim as it is written.
@@ -212,8 +214,9 @@ fn told(problem: &Problem, before: &[Seen], sought: &Sought) -> Aimed {
                 let (first, second) = (seen.shut.first()?, seen.shut.get(1)?);
                 Some(cents(2.0 * first.frequency_hz, second.frequency_hz))
             };
-            let (before_cents, after_cents) = (wide(before)?, wide(after)?);
-            let worse = after_cents.abs() - before_cents.abs() >= WORSE_OCTAVE_CENTS;
+            let (before_cents, after_cents) = (wide(before)?, wide(after));
+            let worse = after_cents
+                .is_none_or(|after| after.abs() - before_cents.abs() >= WORSE_OCTAVE_CENTS);
             let written = fingering.note.name.clone();
             worse.then_some(OctaveWorse { written, before_cents, after_cents })
         })

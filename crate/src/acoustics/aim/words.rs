@@ -1,6 +1,6 @@
 //! What came of an aim, in words.
 
-use super::problem::{Sought, WITHIN_DEG};
+use super::problem::{REACHED_CENTS, Sought, WITHIN_DEG};
 use super::{Aimed, AimedNote};
 
 pub(super) fn in_words(aimed: &Aimed, sought: &Sought) -> Vec<String> {
@@ -14,6 +14,10 @@ pub(super) fn in_words(aimed: &Aimed, sought: &Sought) -> Vec<String> {
     let mut words = vec![if aimed.reached {
         format!(
             "The aim is reached within {off:.2} cents, with no diameter changed by more than {most:.2} mm."
+        )
+    } else if off <= REACHED_CENTS {
+        format!(
+            "The aim is not reached: the wanted notes would come within {off:.2} cents, but the bore cannot be made so."
         )
     } else if off.is_finite() {
         format!(
@@ -46,10 +50,13 @@ pub(super) fn in_words(aimed: &Aimed, sought: &Sought) -> Vec<String> {
     }
     words.extend(aimed.notes.iter().filter_map(of_note));
     for octave in &aimed.octaves_worse {
-        words.push(format!(
-            "The octave over {} comes out less true: {:+.1} cents beyond 2, before {:+.1}.",
-            octave.written, octave.after_cents, octave.before_cents
-        ));
+        let (written, before) = (&octave.written, octave.before_cents);
+        words.push(match octave.after_cents {
+            Some(after) => format!(
+                "The octave over {written} comes out less true: {after:+.1} cents beyond 2, before {before:+.1}."
+            ),
+            None => format!("The octave over {written} is lost: no second peak is left."),
+        });
     }
     words.push(crate::acoustics::comparison::CAUTION.to_owned());
     words

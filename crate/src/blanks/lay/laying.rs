@@ -1,11 +1,12 @@
 //! A lay that gets better step by step: the most pieces from one sheet, the fewest sheets, or the shortest strip.
 //!
 //! First all pieces are put in one by one ([`Filling`]), so that there is a lay at once. From then on each step is one round of
-//! a [`Crowd`]. A strip is begun several times from pieces thrown anywhere, and the shortest of these lays is gone on with: which
-//! pieces lie beside which is settled early, and rarely well. Once all pieces lie clear, they are pushed together on a strip, and the task is made harder: a shorter strip, or a piece
-//! more on the sheet. All sheets but the last are laid alike. Where a crowd does not come loose, two pieces of the best lay
-//! change places, or one is thrown elsewhere, and it is tried again; where it nearly did on a strip, the strip is first made
-//! a little longer again. The same seed and the same number of steps give the same lay.
+//! a [`Crowd`]. A strip is then begun several times more from pieces thrown anywhere, and the shortest of all is gone on with: which
+//! pieces lie beside which is settled early, and rarely well. Once all pieces lie clear, they are pushed together on a strip, and
+//! the task is made harder: a shorter strip, or a piece more on the sheet. All sheets but the last are laid alike. Where a crowd
+//! does not come loose, two pieces of the best lay change places, or one is thrown elsewhere, and it is tried again; where it
+//! nearly did on a strip, the strip is first made a little longer again. The same seed and the same number of steps give the same
+//! lay.
 
 use glam::DVec2;
 
@@ -295,7 +296,7 @@ impl Laying {
         self.clear = self.trying.iter().copied().zip(self.crowd.places.iter().copied()).collect();
         self.keep();
         if self.is_on_strip() && self.start.0 == 0 {
-            // Pieces put in one by one lie in no good order to go on from.
+            // Pieces put in one by one seldom lie in a good order: others are tried before it is gone on with.
             self.start_anew();
             return;
         }

@@ -42,6 +42,8 @@ export class AimPanel {
   #notes: readonly string[] = [];
   #unit: LengthUnit = "mm";
   #aimed: Aimed | undefined;
+  /** Grows with every search and with what makes one void: an answer to another is not shown. */
+  #sought = 0;
   #limits: BoreChoice["limits"] = {};
   readonly #fields = new NumberFields("bore-limit", LIMIT_FIELDS, (path, value) => {
     this.#limits = { ...this.#limits, [path]: value };
@@ -85,6 +87,7 @@ export class AimPanel {
 
   /** The first bore or the horn is another one: what was found was for the one before. */
   forget(): void {
+    this.#sought += 1;
     this.#aimed = undefined;
     this.#drawResult();
   }
@@ -153,8 +156,10 @@ export class AimPanel {
     this.#fields.faults([]);
     if (read.some(({ cents }) => cents === undefined)) return;
     this.#go.setAttribute("aria-busy", "true");
+    const sought = (this.#sought += 1);
     const found = await this.seek({ wanted: read.map(({ written, cents }) => ({ written, cents: cents ?? 0 })), limits: { ...this.#limits } });
     this.#go.removeAttribute("aria-busy");
+    if (sought !== this.#sought) return this.#fault.replaceChildren(el("p", { class: "fault", text: "The first bore or the horn was changed meanwhile: seek anew." }));
     this.#aimed = "aimed" in found ? found.aimed : undefined;
     if ("says" in found) this.#fault.replaceChildren(...found.says.map((text) => el("p", { class: "fault", text })));
     if ("violations" in found) this.#refused(found.violations);
@@ -191,7 +196,7 @@ export class AimPanel {
     const worse = aimed.notes.filter(({ gets_worse }) => gets_worse);
     const moves = (cents: number | null) => (cents === null ? "is lost: it has no peak any more" : `moves ${signed(cents)} cents`);
     const note = ({ written, got_cents, height_change_db }: Aimed["notes"][number]) => (got_cents === null || height_change_db === null ? `${written} is lost` : `${written} by ${signed(got_cents)} cents, its peak by ${signed(height_change_db)} dB`);
-    const octave = ({ written, before_cents, after_cents }: Aimed["octaves_worse"][number]) => `The octave over ${written}, ${signed(after_cents)} cents beyond 2 instead of ${signed(before_cents)}`;
+    const octave = ({ written, before_cents, after_cents }: Aimed["octaves_worse"][number]) => (after_cents === null ? `The octave over ${written} is lost` : `The octave over ${written}, ${signed(after_cents)} cents beyond 2 instead of ${signed(before_cents)}`);
     const worst = [...worse.map(note), ...aimed.octaves_worse.map(octave)];
     const paragraph = (text: string) => el("p", { text });
     this.#result.replaceChildren(
@@ -204,7 +209,8 @@ export class AimPanel {
       ...(worst.length === 0
         ? [paragraph("Nothing gets worse: every note that was to stay stays within 1 cent, no peak loses half a decibel, no octave 2 cents.")]
         : [paragraph("What gets worse:"), el("ul", { class: "bore-words" }, ...worst.map((text) => el("li", { text: `${text}.` })))]),
-      el("details", { class: "strain-table" }, el("summary", { text: "The whole of it in sentences" }), el("ul", { class: "bore-words" }, ...aimed.words.map((text) => el("li", { text })))),
+      // why an aim is not reached need not be plain from the notes
+      el("details", { class: "strain-table", attributes: { open: !aimed.reached } }, el("summary", { text: "The whole of it in sentences" }), el("ul", { class: "bore-words" }, ...aimed.words.map((text) => el("li", { text })))),
       el("div", { class: "actions" }, el("button", { text: "Take it as the second bore", attributes: { type: "button", "data-do": "take-aim" }, on: { click: () => this.take(aimed.profile.rows) } })),
     );
   }

@@ -118,6 +118,11 @@ export class Editing {
     );
   }
 
+  /** The second bore as it stands: an answer that was asked for another one is not laid on it. */
+  #stand(): string {
+    return JSON.stringify([this.chosen.necks()?.b.job, this.chosen.rows()]);
+  }
+
   async #fair(): Promise<void> {
     const limit = readNumber(this.#bump.value, this.#unit);
     const necks = this.chosen.necks();
@@ -126,9 +131,10 @@ export class Editing {
     else this.#bump.removeAttribute("aria-invalid");
     if (limit === undefined || wrong) return this.says(`“${this.#bump.value}” is no length: nothing was changed.`);
     if (necks === undefined) return;
-    const rows = this.chosen.rows();
+    const [rows, stand] = [this.chosen.rows(), this.#stand()];
     const read = await this.work.fair(necks.b, linesOf(rows), limit);
     if (read === undefined) return;
+    if (stand !== this.#stand()) return this.says("The bore was changed meanwhile: it was not faired.");
     if (!read.ok) {
       const own = read.violations.find(({ path }) => path === "limit_mm");
       return this.says(own === undefined ? "What is wrong in the rows must be put right first: nothing was changed." : `${own.why} Nothing was changed.`);
@@ -156,8 +162,10 @@ export class Editing {
     const necks = this.chosen.necks();
     if (necks === undefined) return;
     this.says("");
+    const stand = this.#stand();
     const read = await this.work.read(necks.b, csv);
     if (read === undefined) return;
+    if (stand !== this.#stand()) return this.says(`The bore was changed meanwhile: ${name} ${name === "The rows" ? "were" : "was"} not taken.`);
     if (!read.ok) {
       const faults = textFaults(read.violations, this.#unit);
       this.#csvFaults.replaceChildren(el("p", { class: "fault", text: `${name} was not taken, and nothing is changed. ${faults.length === 1 ? "One thing is" : `${faults.length} things are`} wrong:` }), el("ul", { class: "bore-words" }, ...faults.map((text) => el("li", { text }))));

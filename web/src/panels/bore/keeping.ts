@@ -57,6 +57,7 @@ export class Keeping {
     const rows = this.chosen.rows();
     const read = await this.read({ name: "bench", job }, linesOf(rows));
     if (read === undefined) return;
+    if (jobOf(this.bench.get()) !== job || linesOf(this.chosen.rows()) !== linesOf(rows)) return setText(this.#done, "Bench or bore were changed meanwhile: nothing was laid on the bench.");
     const wrong = read.ok ? read.broken : read.violations;
     if (wrong.length > 0) return setText(this.#done, `It cannot be the bore of the neck on the bench. ${textFaults(wrong, this.#unit).join(" ")}`);
     commit(this.bench, withRows(job, rows), "Another bore from the room Bore");

@@ -211,6 +211,7 @@ export class BoreRoom implements SideRoom {
       // the same first bore is the same object, so that nothing is drawn anew for it
       const before = this.#told?.comparison.a.profile;
       if (before !== undefined && sameJson(before as unknown as Json, answer.comparison.a.profile as unknown as Json)) answer.comparison.a.profile = before;
+      if (this.#told !== undefined && !sameFirst(asked, this.#told.asked)) this.#aim.forget();
       this.#told = { asked, comparison: answer.comparison, curves: answer.curves, usual: answer.usual };
       // the note that is looked at stays, though another may come to be noticed more
       this.#written = answer.curves.written;
@@ -226,9 +227,9 @@ export class BoreRoom implements SideRoom {
   }
 
   async #seek(aim: Sought): ReturnType<ConstructorParameters<typeof AimPanel>[0]> {
-    if (this.#told === undefined) return { says: ["There is no comparison yet to start from."] };
+    const pair = this.#chosen.pair();
+    if (this.#told === undefined || pair === undefined || !sameFirst(pair, this.#told.asked)) return { says: ["There is no comparison of this first bore on this horn yet to start from."] };
     try {
-      const { quick: _, ...pair } = this.#told.asked;
       const answer = await this.#core.ask("aim", { ...pair, aim });
       if (answer.ok) return { aimed: answer.aimed };
       const own = answer.refusals.flatMap(({ of, violations }) => (of === "aim" ? violations : []));
@@ -264,4 +265,10 @@ export class BoreRoom implements SideRoom {
     this.#aim.render(pitched(this.#told.comparison), this.#told.usual, this.#chosen.now.limits, this.#unit);
     this.#drawSecond();
   }
+}
+
+/** What an aim starts from is the same: the first neck, and the horn it stands on. */
+function sameFirst(one: Pick<Asked, "a" | "horn">, other: Pick<Asked, "a" | "horn">): boolean {
+  const of = ({ a, horn }: Pick<Asked, "a" | "horn">) => [a.job, horn ?? null] as Json;
+  return sameJson(of(one), of(other));
 }

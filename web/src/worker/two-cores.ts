@@ -4,6 +4,7 @@
 import type { Neck, SetJobResult } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 import type { FromHelper, ToHelper } from "./helper-talk.ts";
+import type { SideThread } from "./side-core.ts";
 import { isTrap } from "./trap.ts";
 import { turn } from "./turns.ts";
 
@@ -12,16 +13,8 @@ const SLICE_MS = 1;
 /** Fewer rows than this are measured as soon as they are shared: so many concern a part beside the tube, more than twice as many one that the key goes with. */
 const WORTH_SHARING = 64;
 
-/** What is needed of the helper's thread; a test can stand in for it. */
-export interface HelperThread {
-  postMessage(message: ToHelper): void;
-  terminate(): void;
-  onmessage: ((event: MessageEvent<FromHelper>) => void) | null;
-  onerror: ((event: ErrorEvent) => void) | null;
-}
-
 export class TwoCores {
-  #thread: HelperThread | undefined;
+  #thread: SideThread | undefined;
   #up = false;
   #round = 0;
   /** The last neck was worth sharing, and the next is likely to be: the helper gets it at once and builds beside this core. */
@@ -30,15 +23,15 @@ export class TwoCores {
   #hear: ((rows: Float64Array) => void) | undefined;
 
   /** Starts the helper, which takes a while; until then there is one core. */
-  start(open: () => HelperThread): void {
-    let thread: HelperThread;
+  start(open: () => SideThread): void {
+    let thread: SideThread;
     try {
       thread = open();
     } catch {
       return; // some browsers let no worker start another
     }
     this.#thread = thread;
-    thread.onmessage = ({ data }) => {
+    thread.onmessage = ({ data }: MessageEvent<FromHelper>) => {
       if (data.kind === "ready") this.#up = true;
       else if (data.kind === "failed") this.#end();
       else if (data.round === this.#round) this.#hear?.(data.rows);

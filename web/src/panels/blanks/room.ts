@@ -15,6 +15,7 @@ import { save } from "../exports.ts";
 import { BlankPanel } from "./drawn.ts";
 import { SheetFields } from "./fields.ts";
 import { filePicker } from "../file-picker.ts";
+import { button, part } from "../room-parts.ts";
 import { FilesPanel } from "./files.ts";
 import { LayPanel } from "./laying.ts";
 import { OrdersPanel } from "./orders.ts";
@@ -104,9 +105,6 @@ export class BlanksRoom implements SideRoom {
   }
 
   #furniture(): HTMLElement[] {
-    const part = (id: string, title: string, ...children: HTMLElement[]) =>
-      el("section", { class: "blanks-part", attributes: { "aria-labelledby": id } }, el("h3", { text: title, attributes: { id } }), ...children);
-    const button = (text: string, work: () => void) => el("button", { text, attributes: { type: "button" }, on: { click: work } });
     this.#begin.replaceChildren(el("option", { text: "Choose …", attributes: { value: "" } }), ...STARTING_SHEETS.map(({ name }, index) => el("option", { text: name, attributes: { value: index } })));
     const metal = part(
       "blanks-of-metal",

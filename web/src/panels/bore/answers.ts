@@ -5,7 +5,7 @@ import { el, setText } from "../../dom.ts";
 import { save } from "../exports.ts";
 import { legend } from "../plot.ts";
 import { alongCsv, alongTable } from "./along.ts";
-import { button, list, part, scrolling } from "./parts.ts";
+import { button, list, part, scrolling } from "../room-parts.ts";
 import { anglesPicture, nearPicture, ShiftsPicture, wholePicture } from "./pictures.ts";
 import { coneTable, coneWords, curveWords, disturbedTable, notesTable, octavesTable, ventsTable, ventWords } from "./told.ts";
 import { summary } from "./summary.ts";

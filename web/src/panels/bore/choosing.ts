@@ -11,7 +11,7 @@ import { filePicker } from "../file-picker.ts";
 import { faultText } from "../parameters.ts";
 import type { Chosen } from "./chosen.ts";
 import { NumberFields, type NumberPlan } from "./numbers.ts";
-import { part } from "./parts.ts";
+import { button, part } from "../room-parts.ts";
 
 /** What is set of the horn besides its body. */
 const SETTINGS: readonly NumberPlan[] = [
@@ -54,14 +54,13 @@ export class Choosing {
     private readonly other: (change: Partial<BoreChoice>) => void,
   ) {
     const field = (label: string, control: HTMLElement) => el("div", { class: "bore-field" }, el("label", { text: label, attributes: { for: control.id } }), control);
-    const button = (text: string, picker: HTMLInputElement) => el("button", { text, attributes: { type: "button" }, on: { click: () => picker.click() } });
     this.element = part(
       "bore-of-choice",
       "Which two, and on which horn",
       el("div", { class: "bore-choice" }, field("First, the customer’s own", this.#first), field("Second, compared with it", this.#second), field("Horn below", this.#horn)),
       el("p", { class: "field-help", text: "Both stand on the receiver and in the mouthpiece of the first’s job: what the second’s job says of horn and mouthpiece is not used." }),
       this.#air,
-      el("div", { class: "actions" }, button("Open a job file as the second", this.#jobPicker), button("Open a horn file", this.#hornPicker), this.#jobPicker, this.#hornPicker),
+      el("div", { class: "actions" }, button("Open a job file as the second", () => this.#jobPicker.click()), button("Open a horn file", () => this.#hornPicker.click()), this.#jobPicker, this.#hornPicker),
       this.#match,
       this.#faults,
     );

@@ -8,7 +8,7 @@ import { save } from "../exports.ts";
 import { filePicker } from "../file-picker.ts";
 import type { Chosen } from "./chosen.ts";
 import { BoresDrawn } from "./drawn.ts";
-import { button, part } from "./parts.ts";
+import { button, part } from "../room-parts.ts";
 import { BoreTable, textFaults } from "./table.ts";
 
 /** Bumps that are left when a bore is faired, mm of diameter, unless the maker says otherwise. */

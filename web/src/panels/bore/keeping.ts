@@ -7,7 +7,7 @@ import type { LengthUnit } from "../../state/lengths.ts";
 import type { BoreRead, Neck } from "../../worker/bore-talk.ts";
 import { el, setText } from "../../dom.ts";
 import type { Chosen } from "./chosen.ts";
-import { button, part } from "./parts.ts";
+import { button, part } from "../room-parts.ts";
 import { textFaults } from "./table.ts";
 
 export class Keeping {

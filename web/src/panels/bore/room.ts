@@ -16,7 +16,7 @@ import { Choosing, refusalWords } from "./choosing.ts";
 import { Chosen } from "./chosen.ts";
 import { BUMP_MM, Editing } from "./editing.ts";
 import { Keeping } from "./keeping.ts";
-import { part, ways } from "./parts.ts";
+import { part, ways } from "../room-parts.ts";
 
 /** How long the hand must rest before all that is told is drawn anew, and kept. */
 const REST_MS = 300;
@@ -98,7 +98,6 @@ export class BoreRoom implements SideRoom {
     if (stands === undefined) return;
     const { job } = stands;
     if (now.variants === this.#variants && now.unit === this.#unit && job === this.#bench) return;
-    if (job !== this.#bench) this.#aim.forget();
     [this.#variants, this.#unit, this.#bench] = [now.variants, now.unit, job];
     this.#chosen.stand(job, now.variants);
     this.#drawChoices();
@@ -113,7 +112,6 @@ export class BoreRoom implements SideRoom {
   // what is changed
 
   #choose(change: Partial<BoreChoice>): void {
-    if (change.first !== undefined || change.horn !== undefined || change.set !== undefined) this.#aim.forget();
     this.#chosen.change(change);
     this.#drawChoices();
     this.#ask();
@@ -190,6 +188,8 @@ export class BoreRoom implements SideRoom {
   #want(): void {
     const pair = this.#chosen.pair();
     if (pair === undefined) return;
+    // whatever made it another one, an aim was for what the last comparison told of
+    if (this.#told !== undefined && !sameFirst(pair, this.#told.asked)) this.#aim.forget();
     document.documentElement.dataset["bore"] = "asked";
     if (this.#editing.hasUnread) {
       this.#wanted = undefined;
@@ -211,7 +211,6 @@ export class BoreRoom implements SideRoom {
       // the same first bore is the same object, so that nothing is drawn anew for it
       const before = this.#told?.comparison.a.profile;
       if (before !== undefined && sameJson(before as unknown as Json, answer.comparison.a.profile as unknown as Json)) answer.comparison.a.profile = before;
-      if (this.#told !== undefined && !sameFirst(asked, this.#told.asked)) this.#aim.forget();
       this.#told = { asked, comparison: answer.comparison, curves: answer.curves, usual: answer.usual };
       // the note that is looked at stays, though another may come to be noticed more
       this.#written = answer.curves.written;

@@ -2,7 +2,7 @@
 import { type LengthUnit, lengthText } from "../../state/lengths.ts";
 import type { Comparison, Curves, Disturbance, NeckSaid, NoteShift } from "../../worker/bore-talk.ts";
 import { el } from "../../dom.ts";
-import { scrolling } from "./parts.ts";
+import { scrolling } from "../room-parts.ts";
 
 export const signed = (value: number, places = 1) => {
   const text = value.toFixed(places);

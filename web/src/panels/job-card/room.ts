@@ -10,6 +10,7 @@ import type { CardFileName, CardTalk, JobCard, NeckRecord, Violation } from "../
 import { SideCore, type SideThread } from "../../worker/side-core.ts";
 import { el, setText } from "../../dom.ts";
 import { filePicker } from "../file-picker.ts";
+import { button } from "../room-parts.ts";
 import type { SideRoom } from "../doors.ts";
 import { save } from "../exports.ts";
 import { faultText } from "../parameters.ts";
@@ -118,7 +119,6 @@ export class JobCardRoom implements SideRoom {
   left(): void {}
 
   #furniture(): HTMLElement {
-    const button = (text: string, work: () => void) => el("button", { text, attributes: { type: "button" }, on: { click: work } });
     this.#papers.append(
       el("h3", { text: "Papers", attributes: { id: "card-papers" } }),
       el(

@@ -1,5 +1,5 @@
-// The pieces that the room of the bores is put together from.
-import { el, setText } from "../../dom.ts";
+// The pieces that rooms beside the bench are put together from.
+import { el, setText } from "../dom.ts";
 
 /** A section under its own heading. */
 export function part(id: string, title: string, ...children: HTMLElement[]): HTMLElement {

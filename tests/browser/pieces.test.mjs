@@ -150,6 +150,7 @@ test("a helper's rows are not measured twice, and those of another round are not
   await cores.setJob(core, "job");
   assert.deepEqual([core.alone, core.finished, thread.sent.length], [1, 0, 0], "one core until the helper is there");
   thread.says({ kind: "ready" });
+  assert.deepEqual(thread.sent.splice(0), [{ kind: "job", round: 0, job: "job" }], "it builds the neck that stands while nobody waits");
   const done = cores.setJob(core, "job");
   assert.deepEqual(thread.sent.map(({ kind }) => kind), ["job", "rows"]);
   const { round, rows } = thread.sent[1];
@@ -189,6 +190,32 @@ test("a helper that fails, tells what is no row, or cannot be started leaves one
     await cores.setJob(core, "job");
     assert.equal(core.alone, fails === "not started" ? 2 : 1, `${fails}: the next neck is one core's`);
   }
+});
+
+test("the room of a held part is looked for only while the hand rests", async () => {
+  const { RoomSearch } = await load("state/room.ts");
+  const { movableOf } = await load("state/places.ts");
+  const part = movableOf("vent");
+  const state = { good: { vent: { station_mm: 60 } }, unrolled: { along: [] }, room: undefined, placing: undefined };
+  const bench = { get: () => state, set: (change) => Object.assign(state, change) };
+  let rested = 0;
+  const tried = [];
+  const ask = async ({ job }) => {
+    tried.push(job.vent.station_mm);
+    // clear from 55 to 62
+    return { kind: "tried", failing: job.vent.station_mm < 55 || job.vent.station_mm > 62 ? [{ a: "vent", b: "cork", pose: "closed" }] : [], violations: [] };
+  };
+  const rooms = new RoomSearch(bench, ask, () => rested);
+  state.placing = { part, at: { stationMm: 60, azimuthDeg: 0 } };
+  rooms.want(part);
+  await new Promise((resolve) => setTimeout(resolve, 300));
+  assert.deepEqual(tried, [], "the hand moves on");
+  rested = Infinity;
+  for (let wait = 0; state.room?.looking !== false && wait < 200; wait += 1) await new Promise((resolve) => setTimeout(resolve, 20));
+  const [{ from, to }] = state.room.stretches;
+  close(from.stationMm, 55, 0.02);
+  close(to.stationMm, 62, 0.02);
+  assert.equal(tried[0], 60, "first where it stands");
 });
 
 test("turns are taken one after the other, each to its end", async () => {

@@ -55,9 +55,19 @@ const view = new Promise<void>((resolve) => {
   makeView = resolve;
 }).then(openView);
 
+/** The view once it is there and has done all that was asked of it before. */
+let seen: Viewport | undefined;
+const owedToView: ((viewport: Viewport) => void)[] = [];
+void view.then((viewport) => {
+  if (viewport === undefined) return;
+  for (let work = owedToView.shift(); work !== undefined; work = owedToView.shift()) work(viewport);
+  seen = viewport;
+});
+
 /** Does something with the view, after all that was asked of it before; nothing where the browser cannot draw it. */
 function inView(work: (viewport: Viewport) => void): void {
-  void view.then((viewport) => viewport !== undefined && work(viewport));
+  if (seen === undefined) owedToView.push(work);
+  else work(seen);
 }
 
 /** What the panels are still to be told. Meshes that came with it are drawn first: the neck is what the maker waits for. */
@@ -173,7 +183,7 @@ const placer = new Placer(bench, (request) => client.ask(request), {
     if (draft !== undefined) client.build(draft);
   },
 });
-const rooms = new RoomSearch(bench, (request) => client.ask(request), () => bench.get().placing === undefined || placer.isQuiet);
+const rooms = new RoomSearch(bench, (request) => client.ask(request), () => placer.restedMs);
 
 const files = new Exports(bench, client);
 const steps = new StepsPanel(bench, byId("steps"));

@@ -36,6 +36,8 @@ export class Placer {
   /** A place that was refused, beyond which there is nothing to try. */
   #bad: { spot: Spot; stop: Stop } | undefined;
   #busy = false;
+  /** When it was last moved, or picked up. */
+  #stirred = 0;
   #moved = false;
 
   constructor(
@@ -51,9 +53,10 @@ export class Placer {
     },
   ) {}
 
-  /** Nothing of the held part is on its way. */
-  get isQuiet(): boolean {
-    return !this.#busy;
+  /** How long the held part has rested, milliseconds; without end where none is held. */
+  get restedMs(): number {
+    if (this.bench.get().placing === undefined) return Infinity;
+    return this.#busy ? 0 : performance.now() - this.#stirred;
   }
 
   /** Takes a part in the hand; false where the job as it stands cannot be built. */
@@ -71,6 +74,7 @@ export class Placer {
     this.#wanted = undefined;
     this.#bad = undefined;
     this.#moved = false;
+    this.#stirred = performance.now();
     this.bench.set({ placing: { part, by, from, at: from, stop: undefined, bearing: undefined, landing: false }, keyDeg: undefined, card: part.id });
     return true;
   }
@@ -173,6 +177,7 @@ export class Placer {
       this.bench.set({ clearances, unrolled, openAngleDeg, axes, milliseconds, placing: { ...placing, ...this.#now(), at: spot, stop } });
     }
     this.#busy = false;
+    this.#stirred = performance.now();
     this.tell.following(false);
     // what could not be reached is not wanted any more: the way back begins where the part is
     this.#wanted = undefined;

@@ -42,7 +42,8 @@ export class RoomSearch {
   constructor(
     private readonly bench: BenchStore,
     private readonly ask: (request: Extract<Request, { kind: "try-job" }>) => Promise<Reply>,
-    private readonly isQuiet: () => boolean,
+    /** How long the held part has rested, milliseconds; without end where none is held. */
+    private readonly restedMs: () => number,
   ) {}
 
   /** Looks for the room of a part, unless it is known or under way. */
@@ -68,8 +69,8 @@ export class RoomSearch {
     /** Rows that fail where the part stands and are no matter of its place. */
     let others: ReadonlySet<string> = new Set();
     const failingAt = async (stationMm: number): Promise<{ failing: Clearance[]; violation: Violation | undefined } | undefined> => {
-      do await new Promise((resolve) => setTimeout(resolve, this.isQuiet() ? 0 : REST_MS));
-      while (!this.isQuiet() && !gone());
+      do await new Promise((resolve) => setTimeout(resolve, Math.max(0, REST_MS - this.restedMs())));
+      while (this.restedMs() < REST_MS && !gone());
       if (gone()) return undefined;
       const reply = await this.ask({ kind: "try-job", job: jobAt(job, part, { ...here, stationMm }, unrolled) });
       if (reply.kind !== "tried" || gone()) return undefined;

@@ -17,6 +17,8 @@ export class TwoCores {
   #thread: SideThread | undefined;
   #up = false;
   #round = 0;
+  /** Job of the last neck that one core built alone. */
+  #alone: Json | undefined;
   /** The last neck was worth sharing, and the next is likely to be: the helper gets it at once and builds beside this core. */
   #shares = false;
   /** Takes rows of the round that is measured. */
@@ -32,7 +34,7 @@ export class TwoCores {
     }
     this.#thread = thread;
     thread.onmessage = ({ data }: MessageEvent<FromHelper>) => {
-      if (data.kind === "ready") this.#up = true;
+      if (data.kind === "ready") this.#begin();
       else if (data.kind === "failed") this.#end();
       else if (data.round === this.#round) this.#hear?.(data.rows);
     };
@@ -42,10 +44,21 @@ export class TwoCores {
     };
   }
 
+  /** The helper is there. It builds the neck that stands, which nobody waits for: of the first part that is moved it then has to build no more than this core. */
+  #begin(): void {
+    this.#up = true;
+    if (this.#alone !== undefined) this.#post({ kind: "job", round: this.#round, job: this.#alone });
+    this.#alone = undefined;
+  }
+
   /** What `Neck.setJob` does. */
   async setJob(core: Neck, job: Json): Promise<SetJobResult> {
     const own = job as Parameters<Neck["setJob"]>[0];
-    if (!this.#up) return core.setJob(own);
+    if (!this.#up) {
+      const result = core.setJob(own);
+      if (result.ok) this.#alone = job;
+      return result;
+    }
     const round = (this.#round += 1);
     const early = this.#shares;
     if (early) this.#post({ kind: "job", round, job });
@@ -87,6 +100,7 @@ export class TwoCores {
   }
 
   #end(): void {
+    this.#alone = undefined;
     this.#thread?.terminate();
     this.#thread = undefined;
     this.#up = false;

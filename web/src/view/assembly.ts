@@ -21,6 +21,10 @@ const KEEP_OUT_ORDER = 200;
 const EDGES_SAMPLED = 2000;
 const SAMPLE_MM = 2.5;
 
+/** Layers of the scene: what stands still while a part is held, and what moves with it. */
+export const STILL = 0;
+export const MOVES = 1;
+
 /** Keep-outs that stay with the horn when the player turns the neck. */
 const HORN: ReadonlySet<string> = new Set(["receiver", "clamp_screw", "octave_pin"]);
 
@@ -82,6 +86,8 @@ export class Assembly {
   #facesStale = false;
   #inkMm = 0.1;
   #isCoarse = false;
+  /** Another one whenever what stands still looks otherwise. */
+  #stillness = {};
 
   constructor(appearance: Appearance) {
     this.#appearance = appearance;
@@ -128,6 +134,7 @@ export class Assembly {
           there.coarse = made;
           there.fine = made;
         }
+        if (this.#isCoarse) this.#setLayer(there, MOVES);
         this.#lay(there);
         continue;
       }
@@ -148,7 +155,28 @@ export class Assembly {
   setCoarse(coarse: boolean): void {
     if (coarse === this.#isCoarse) return;
     this.#isCoarse = coarse;
-    for (const piece of this.#pieces.values()) this.#lay(piece);
+    this.#stillness = {};
+    for (const piece of this.#pieces.values()) {
+      this.#setLayer(piece, STILL);
+      this.#lay(piece);
+    }
+  }
+
+  /**
+   * While a part is held, a sign of how the parts look that nothing was told of since; it is another one as soon as they look
+   * otherwise. None where they cannot be drawn before the parts that move: where some are seen through, or cut.
+   */
+  get stillness(): unknown {
+    const { pair, alone, cut } = this.#shown;
+    const isSolid = pair === undefined && alone === undefined && cut === undefined && ![...this.#pieces.values()].some(({ info, surface }) => info.keepout && surface.visible);
+    return this.#isCoarse && isSolid ? this.#stillness : undefined;
+  }
+
+  #setLayer({ surface, line }: Piece, layer: number): void {
+    if (surface.layers.isEnabled(layer)) return;
+    surface.layers.set(layer);
+    line.layers.set(layer);
+    this.#stillness = {};
   }
 
   #lay(piece: Piece): void {
@@ -199,6 +227,7 @@ export class Assembly {
     if (this.#axes === undefined) return;
     turnAbout(this.#key, this.#axes.key, keyDeg);
     turnAbout(this.#horn, this.#axes.horn, hornDeg);
+    if (keyDeg !== 0 || hornDeg !== 0) this.#stillness = {};
     this.#facesStale ||= this.#shown.cut !== undefined;
   }
 
@@ -307,6 +336,7 @@ export class Assembly {
       inkOf(line).ink.value.set(id === chosen ? this.#appearance.accent : info.keepout ? this.#appearance.keepOut : this.#appearance.ink);
       this.#inkWidth(id, line);
     }
+    this.#stillness = {};
     this.#facesStale = true;
   }
 

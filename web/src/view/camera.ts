@@ -59,6 +59,11 @@ export class Camera {
     return this.#goal;
   }
 
+  /** It is on its way. */
+  get moves(): boolean {
+    return this.#now !== this.#goal;
+  }
+
   /** Turns the neck under the eye, in radians. */
   orbit(yaw: number, pitch: number): void {
     this.#set({ yaw: this.#goal.yaw + yaw, pitch: clamp(this.#goal.pitch + pitch, -Math.PI / 2, Math.PI / 2) });

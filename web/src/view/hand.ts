@@ -75,12 +75,14 @@ export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandE
   });
 
   // a part that is held is told at once where the hand is, and not with the next frame only
-  let told = 0;
-  canvas.addEventListener("pointerrawupdate", (event) => {
-    if (!(event instanceof PointerEvent) || held?.taken !== true || fingers.size !== 1 || !fingers.has(event.pointerId) || event.timeStamp - told < SOON_MS) return;
-    told = event.timeStamp;
+  let told = { since: 0, x: NaN, y: NaN };
+  const tell = (event: MouseEvent) => {
+    told = { since: event.timeStamp, x: event.clientX, y: event.clientY };
     const at = inView(event);
     grip.moveTo(at.x, at.y);
+  };
+  canvas.addEventListener("pointerrawupdate", (event) => {
+    if (event instanceof PointerEvent && held?.taken === true && fingers.size === 1 && fingers.has(event.pointerId) && event.timeStamp - told.since >= SOON_MS) tell(event);
   });
 
   canvas.addEventListener("pointermove", (event) => {
@@ -96,16 +98,16 @@ export function layHand(canvas: HTMLCanvasElement, camera: Camera, events: HandE
     travelled += Math.hypot(event.clientX - finger.x, event.clientY - finger.y);
     fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
     const now = middle();
-    const right = (now.x - before.x) / size().height;
-    const up = -(now.y - before.y) / size().height;
     if (held !== undefined) {
       if (travelled <= CLICK_PX) return;
-      const at = inView(event);
       if (!held.taken) grip.take(held.x, held.y);
+      // asking where the view is makes the page be laid out in the middle of a change
+      if (!held.taken || told.x !== event.clientX || told.y !== event.clientY) tell(event);
       held.taken = true;
-      grip.moveTo(at.x, at.y);
       return;
     }
+    const right = (now.x - before.x) / size().height;
+    const up = -(now.y - before.y) / size().height;
     if (fingers.size > 1) {
       const at = fromMiddle(now.x, now.y);
       const box = size();

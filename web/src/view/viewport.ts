@@ -5,7 +5,7 @@ import { lengthText, plainNumber } from "../state/lengths.ts";
 import { apart, type CutPlane, cutPlane, endsOf, type Looking, type Picked, PLAIN_LOOK, type Side } from "../state/looking.ts";
 import { between, type Spot } from "../state/places.ts";
 import type { Axes, Clearance, PartInfo, PartMesh, Unrolled } from "../worker/protocol.ts";
-import { type Appearance, Assembly } from "./assembly.ts";
+import { type Appearance, Assembly, MOVES, STILL } from "./assembly.ts";
 import { add, axes, type Box, Camera, dot, FROM_THE_SIDE, type Look, subtract, type Vec3 } from "./camera.ts";
 import { drawInk, type Point, roundMeasure, type StretchLine } from "./clash-marks.ts";
 import { type Grip, layHand } from "./hand.ts";
@@ -13,6 +13,7 @@ import { type Label, placeLabels, widthOf } from "./labels.ts";
 import { drawMeasure } from "./measure.ts";
 import { type Sight, spotOnTube } from "./on-tube.ts";
 import { Pace } from "./pace.ts";
+import { StillPicture } from "./still-picture.ts";
 import { Covered, type NameToPlace, placeNames, type PlacedName, type Rect } from "./names.ts";
 
 /** Depth before and behind the target that is drawn: more than the longest neck with its mouthpiece and horn. */
@@ -84,11 +85,14 @@ const STRETCH_STEP_MM = 2;
 export class Viewport {
   readonly camera = new Camera({ target: [60, 0, -30], span: 200, ...FROM_THE_SIDE });
   readonly #renderer: WebGLRenderer;
+  readonly #gl: WebGL2RenderingContext;
   readonly #scene = new Scene();
   readonly #parallel = new OrthographicCamera(-1, 1, 1, -1, 0, 2 * DEPTH_MM);
   readonly #seen = new PerspectiveCamera(EYE_DEG);
   readonly #assembly: Assembly;
   readonly #pace: Pace;
+  /** Where drawing takes long: without a graphics card. */
+  #still: StillPicture | undefined;
   #state: ViewState = { hidden: new Set(), chosen: undefined, place: undefined, keyDeg: 0, failing: [], names: true, unit: "mm", placing: undefined };
   /** Of the canvas, CSS pixels: asking the page for it in the middle of a change makes it lay everything out anew. */
   #size = { width: 1, height: 1 };
@@ -103,6 +107,10 @@ export class Viewport {
   #written: readonly Rect[] = [];
   #restTimer: ReturnType<typeof setTimeout> | undefined;
   #asked = false;
+  /** The neck is to be drawn anew, and not only what is written over it. */
+  #stale = true;
+  /** It was drawn before its frame, and is not again before the next one: no more are seen. */
+  #ahead = false;
   #last: number | undefined;
   /** Job that was last shown whole; none before the first neck. */
   #opened: number | undefined;
@@ -121,13 +129,20 @@ export class Viewport {
   ) {
     const { context, smooths } = drawingOn(canvas);
     this.#pace = new Pace(smooths);
+    this.#gl = context;
     this.#renderer = new WebGLRenderer({ canvas, context });
+    this.#still = smooths ? undefined : new StillPicture(context);
+    canvas.addEventListener("webglcontextrestored", () => {
+      if (!smooths) this.#still = new StillPicture(context);
+      this.draw();
+    });
     this.#renderer.localClippingEnabled = true;
     this.#renderer.setClearColor(0, 0);
     // asking the driver whether the shaders are sound makes the first picture wait for it
     this.#renderer.debug.checkShaderErrors = false;
     this.#assembly = new Assembly(appearance);
     this.#scene.add(this.#assembly.root);
+    for (const eye of [this.#parallel, this.#seen]) eye.layers.enableAll();
     layHand(canvas, this.camera, { moved: () => this.draw(), nears: (x, y) => this.#anchor(x, y), clicked: (x, y) => this.#pick(x, y), whole: () => this.whole() }, this.#grip());
     new ResizeObserver(() => this.#resize()).observe(canvas);
     this.#resize();
@@ -154,6 +169,7 @@ export class Viewport {
   setAxes(axes: Axes): void {
     this.#axes = axes;
     this.#assembly.setAxes(axes);
+    this.#turn();
   }
 
   /** The tube by its stations, for parts to be moved along. */
@@ -164,17 +180,22 @@ export class Viewport {
   setMeshes(meshes: readonly PartMesh[], chordMm: number): void {
     this.#assembly.setMeshes(meshes, chordMm);
     this.draw();
+    if (this.#state.placing?.held !== undefined) this.#drawAhead();
   }
 
   show(state: ViewState): void {
-    const before = this.#state.place?.at;
+    const before = this.#state;
     this.#state = state;
-    this.#pace.hold(state.placing?.held !== undefined);
-    this.#assembly.setCoarse(state.placing?.held !== undefined);
-    this.#apply();
     const place = state.place?.at;
-    if (place !== undefined && (before === undefined || isElsewhere(before, place))) this.#goTo(place);
-    this.draw();
+    const goes = place !== undefined && (before.place === undefined || isElsewhere(before.place.at, place));
+    if (goes || !isDrawnAlike(before, state)) {
+      this.#pace.hold(state.placing?.held !== undefined);
+      this.#assembly.setCoarse(state.placing?.held !== undefined);
+      this.#apply();
+      if (goes) this.#goTo(place);
+      this.#stale = true;
+    }
+    this.#ask();
   }
 
   /** Cut open, alone, as the eye sees it, measured. */
@@ -241,6 +262,27 @@ export class Viewport {
 
   /** Draws with the next frame, and goes on while the camera is on its way. */
   draw(): void {
+    this.#stale = true;
+    this.#ask();
+  }
+
+  /**
+   * Draws before the next frame, so that the graphics are at work while the rest of the page follows a part that is held: a
+   * machine without a graphics card would else draw only when all of that is done. A cut waits for the frame: it tells the page
+   * what it cuts.
+   */
+  #drawAhead(): void {
+    if (this.#ahead || !this.#asked || this.camera.moves || this.#plane !== undefined) return;
+    this.#ahead = true;
+    this.#picture();
+    // without something to be told of, drivers gather what is to be drawn until the picture is wanted
+    const fence = this.#gl.fenceSync(this.#gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
+    this.#gl.flush();
+    this.#gl.deleteSync(fence);
+  }
+
+  /** What is written over the neck is written with the next frame, which draws the neck too if that is to be drawn anew. */
+  #ask(): void {
     delete this.canvas.dataset["rests"];
     this.#names = [];
     clearTimeout(this.#restTimer);
@@ -254,8 +296,13 @@ export class Viewport {
   }
 
   #apply(): void {
-    const { hidden, chosen, place, keyDeg } = this.#state;
+    const { hidden, chosen, place } = this.#state;
     this.#assembly.show({ hidden, chosen, pair: place === undefined ? undefined : [place.at.a, place.at.b], alone: this.#looking.alone, cut: this.#plane });
+    this.#turn();
+  }
+
+  #turn(): void {
+    const { keyDeg, place } = this.#state;
     this.#assembly.turn(keyDeg, place?.at.horn_angle_deg ?? 0);
   }
 
@@ -264,21 +311,40 @@ export class Viewport {
     if (!this.#shown) return;
     // the first frame after a rest counts as a usual one, however long the rest was
     this.#pace.rests = false;
+    this.#ahead = false;
     const moving = this.camera.step(this.#last === undefined ? 16 : Math.min(now - this.#last, 100));
     this.#last = moving ? now : undefined;
-    this.#aim();
-    const cut = this.#assembly.layFaces();
-    if (cut !== undefined) this.onCut(cut);
-    this.#assembly.setScale(this.#mmPerPx);
-    this.#paint();
+    if (this.#stale) this.#picture();
     this.#drawInk();
     if (moving) this.draw();
     else this.#restTimer = setTimeout(() => this.#rest(), RESTS_AFTER_MS);
   }
 
+  /** The neck itself. */
+  #picture(): void {
+    this.#aim();
+    const cut = this.#assembly.layFaces();
+    if (cut !== undefined) this.onCut(cut);
+    this.#assembly.setScale(this.#mmPerPx);
+    this.#paint();
+    this.#stale = false;
+  }
+
   #paint(): void {
     if (Math.abs(this.#renderer.getPixelRatio() - this.#pixelRatio) > 1e-6) this.#renderer.setPixelRatio(this.#pixelRatio);
+    const still = this.camera.moves ? undefined : this.#assembly.stillness;
+    if (this.#still?.works !== true || still === undefined) return this.#renderer.render(this.#scene, this.#eye);
+    const drawn = [still, this.camera.now, this.#eye];
+    if (!this.#still.lay(drawn)) {
+      this.#eye.layers.set(STILL);
+      this.#renderer.render(this.#scene, this.#eye);
+      this.#still.keep(drawn);
+    }
+    this.#eye.layers.set(MOVES);
+    this.#renderer.autoClear = false;
     this.#renderer.render(this.#scene, this.#eye);
+    this.#renderer.autoClear = true;
+    this.#eye.layers.enableAll();
   }
 
   #rest(): void {
@@ -549,6 +615,7 @@ export class Viewport {
     }
     this.#names = [];
     clearTimeout(this.#restTimer);
+    this.#stale = true;
     this.#frame(performance.now());
   }
 
@@ -597,4 +664,11 @@ function farOff({ x_mm, z_mm }: Unrolled["along"][number], [x, y, z]: Vec3): num
 function isElsewhere(before: Place, place: Place): boolean {
   if (before.a !== place.a || before.b !== place.b) return true;
   return place.pose !== "at" && before.pose !== "at" && (before.pose !== place.pose || before.horn_angle_deg !== place.horn_angle_deg);
+}
+
+/** Whether the neck itself is drawn alike, whatever is written over it. */
+function isDrawnAlike(before: ViewState, now: ViewState): boolean {
+  const held = ({ placing }: ViewState) => placing?.held !== undefined;
+  const place = ({ place: shown }: ViewState) => shown && `${shown.at.a} ${shown.at.b} ${shown.at.horn_angle_deg ?? 0}`;
+  return before.hidden === now.hidden && before.chosen === now.chosen && before.keyDeg === now.keyDeg && held(before) === held(now) && place(before) === place(now);
 }

@@ -185,7 +185,8 @@ async function timeSteps(tab, grip, name, busy, place) {
     ([selector, key, behind]) => {
       window.took = [];
       let moved;
-      document.querySelector(selector).addEventListener("pointermove", (event) => (moved = event.timeStamp), true);
+      // the page may answer before it is told of the move with its frame
+      document.querySelector(selector).addEventListener("pointerrawupdate", (event) => (moved = event.timeStamp), true);
       new MutationObserver(() => {
         if (document.documentElement.dataset[key] === behind || moved === undefined) return;
         const from = moved;
@@ -193,7 +194,10 @@ async function timeSteps(tab, grip, name, busy, place) {
         // the view draws with this frame, and has asked for it before
         requestAnimationFrame(() => {
           const { port1, port2 } = new MessageChannel();
-          port1.onmessage = () => window.took.push(performance.now() - from);
+          port1.onmessage = () => {
+            window.took.push(performance.now() - from);
+            window.shown?.();
+          };
           port2.postMessage(undefined);
         });
       }).observe(document.documentElement, { attributes: true, attributeFilter: [`data-${key}`] });
@@ -204,9 +208,19 @@ async function timeSteps(tab, grip, name, busy, place) {
   await tab.mouse.move(first.x, first.y);
   await tab.mouse.down();
   for (const { x, y } of others) {
-    const before = await tab.evaluate(() => window.took.length);
+    // asked once and not over and over: asking keeps the page from its work
+    const shown = tab.evaluate(
+      () =>
+        new Promise((resolve) => {
+          const late = setTimeout(resolve, 2000);
+          window.shown = () => {
+            clearTimeout(late);
+            resolve();
+          };
+        }),
+    );
     await tab.mouse.move(x, y);
-    await tab.waitForFunction((count) => window.took.length > count, before, { timeout: 2000 }).catch(() => undefined);
+    await shown;
   }
   const took = await tab.evaluate(() => window.took);
   await tab.mouse.up();

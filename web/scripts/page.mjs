@@ -49,6 +49,7 @@ async function build() {
       outdir: assets,
       entryNames: "[name]-[hash]",
       chunkNames: "[name]-[hash]",
+      absWorkingDir: ROOT,
       bundle: true,
       splitting: entry.endsWith(".ts"),
       format: "esm",

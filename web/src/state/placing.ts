@@ -36,7 +36,7 @@ export class Placer {
   /** A place that was refused, beyond which there is nothing to try. */
   #bad: { spot: Spot; stop: Stop } | undefined;
   #busy = false;
-  /** When it was last moved, or picked up. */
+  /** When it was picked up, or the core last ended to follow it. */
   #stirred = 0;
   #moved = false;
 

@@ -86,8 +86,10 @@ export class Assembly {
   #facesStale = false;
   #inkMm = 0.1;
   #isCoarse = false;
-  /** Another one whenever what stands still looks otherwise. */
+  /** Another one whenever what stands still looks otherwise, but for the eye that sees it. */
   #stillness = {};
+  /** Angles of key and horn. */
+  #turned: readonly [number, number] = [0, 0];
 
   constructor(appearance: Appearance) {
     this.#appearance = appearance;
@@ -133,8 +135,8 @@ export class Assembly {
           there.coarse.geometry.dispose();
           there.coarse = made;
           there.fine = made;
+          if (this.#isCoarse) this.#setLayer(there, MOVES);
         }
-        if (this.#isCoarse) this.#setLayer(there, MOVES);
         this.#lay(there);
         continue;
       }
@@ -163,8 +165,8 @@ export class Assembly {
   }
 
   /**
-   * While a part is held, a sign of how the parts look that nothing was told of since; it is another one as soon as they look
-   * otherwise. None where they cannot be drawn before the parts that move: where some are seen through, or cut.
+   * While a part is held: a value that stays the same as long as the parts that do not move look the same to the same eye.
+   * Undefined where they cannot be drawn before those that move: where some are seen through, or cut.
    */
   get stillness(): unknown {
     const { pair, alone, cut } = this.#shown;
@@ -227,7 +229,9 @@ export class Assembly {
     if (this.#axes === undefined) return;
     turnAbout(this.#key, this.#axes.key, keyDeg);
     turnAbout(this.#horn, this.#axes.horn, hornDeg);
-    if (keyDeg !== 0 || hornDeg !== 0) this.#stillness = {};
+    // at any other angle than closed the axes, too, say where a part is
+    if (keyDeg !== 0 || hornDeg !== 0 || keyDeg !== this.#turned[0] || hornDeg !== this.#turned[1]) this.#stillness = {};
+    this.#turned = [keyDeg, hornDeg];
     this.#facesStale ||= this.#shown.cut !== undefined;
   }
 

@@ -334,7 +334,7 @@ export class Viewport {
     if (Math.abs(this.#renderer.getPixelRatio() - this.#pixelRatio) > 1e-6) this.#renderer.setPixelRatio(this.#pixelRatio);
     const still = this.camera.moves ? undefined : this.#assembly.stillness;
     if (this.#still?.works !== true || still === undefined) return this.#renderer.render(this.#scene, this.#eye);
-    const drawn = [still, this.camera.now, this.#eye];
+    const drawn = [still, this.camera.now, this.#eye, this.#mmPerPx];
     if (!this.#still.lay(drawn)) {
       this.#eye.layers.set(STILL);
       this.#renderer.render(this.#scene, this.#eye);
@@ -349,9 +349,9 @@ export class Viewport {
 
   #rest(): void {
     if (!this.#shown) return;
-    const before = this.#pixelRatio;
     this.#pace.rests = true;
-    if (this.#pixelRatio !== before) this.#paint();
+    // after a frame in which only the writing changed the neck is as fine as it was
+    if (Math.abs(this.#renderer.getPixelRatio() - this.#pixelRatio) > 1e-6) this.#paint();
     this.#placeNames();
     this.canvas.dataset["rests"] = "";
   }

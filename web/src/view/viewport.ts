@@ -131,9 +131,10 @@ export class Viewport {
     this.#pace = new Pace(smooths);
     this.#gl = context;
     this.#renderer = new WebGLRenderer({ canvas, context });
-    this.#still = smooths ? undefined : new StillPicture(context);
+    const newStill = () => (smooths ? undefined : new StillPicture(context));
+    this.#still = newStill();
     canvas.addEventListener("webglcontextrestored", () => {
-      if (!smooths) this.#still = new StillPicture(context);
+      this.#still = newStill();
       this.draw();
     });
     this.#renderer.localClippingEnabled = true;
@@ -180,7 +181,7 @@ export class Viewport {
   setMeshes(meshes: readonly PartMesh[], chordMm: number): void {
     this.#assembly.setMeshes(meshes, chordMm);
     this.draw();
-    if (this.#state.placing?.held !== undefined) this.#drawAhead();
+    if (isHeld(this.#state)) this.#drawAhead();
   }
 
   show(state: ViewState): void {
@@ -188,14 +189,12 @@ export class Viewport {
     this.#state = state;
     const place = state.place?.at;
     const goes = place !== undefined && (before.place === undefined || isElsewhere(before.place.at, place));
-    if (goes || !isDrawnAlike(before, state)) {
-      this.#pace.hold(state.placing?.held !== undefined);
-      this.#assembly.setCoarse(state.placing?.held !== undefined);
-      this.#apply();
-      if (goes) this.#goTo(place);
-      this.#stale = true;
-    }
-    this.#ask();
+    if (!goes && isDrawnAlike(before, state)) return this.#ask();
+    this.#pace.hold(isHeld(state));
+    this.#assembly.setCoarse(isHeld(state));
+    this.#apply();
+    if (goes) this.#goTo(place);
+    this.draw();
   }
 
   /** Cut open, alone, as the eye sees it, measured. */
@@ -331,7 +330,7 @@ export class Viewport {
   }
 
   #paint(): void {
-    if (Math.abs(this.#renderer.getPixelRatio() - this.#pixelRatio) > 1e-6) this.#renderer.setPixelRatio(this.#pixelRatio);
+    if (!this.#isFineEnough) this.#renderer.setPixelRatio(this.#pixelRatio);
     const still = this.camera.moves ? undefined : this.#assembly.stillness;
     if (this.#still?.works !== true || still === undefined) return this.#renderer.render(this.#scene, this.#eye);
     const drawn = [still, this.camera.now, this.#eye, this.#mmPerPx];
@@ -351,7 +350,7 @@ export class Viewport {
     if (!this.#shown) return;
     this.#pace.rests = true;
     // after a frame in which only the writing changed the neck is as fine as it was
-    if (Math.abs(this.#renderer.getPixelRatio() - this.#pixelRatio) > 1e-6) this.#paint();
+    if (!this.#isFineEnough) this.#paint();
     this.#placeNames();
     this.canvas.dataset["rests"] = "";
   }
@@ -597,6 +596,11 @@ export class Viewport {
     return Math.min(devicePixelRatio, 2) * this.#pace.share;
   }
 
+  /** What is on the canvas is as fine as it is to be. */
+  get #isFineEnough(): boolean {
+    return Math.abs(this.#renderer.getPixelRatio() - this.#pixelRatio) <= 1e-6;
+  }
+
   #resize(): void {
     const { clientWidth, clientHeight } = this.canvas;
     this.#shown = clientWidth > 0 && clientHeight > 0;
@@ -666,9 +670,13 @@ function isElsewhere(before: Place, place: Place): boolean {
   return place.pose !== "at" && before.pose !== "at" && (before.pose !== place.pose || before.horn_angle_deg !== place.horn_angle_deg);
 }
 
+/** Whether a part is held, and not only one that could be. */
+function isHeld({ placing }: ViewState): boolean {
+  return placing?.held !== undefined;
+}
+
 /** Whether the neck itself is drawn alike, whatever is written over it. */
 function isDrawnAlike(before: ViewState, now: ViewState): boolean {
-  const held = ({ placing }: ViewState) => placing?.held !== undefined;
   const place = ({ place: shown }: ViewState) => shown && `${shown.at.a} ${shown.at.b} ${shown.at.horn_angle_deg ?? 0}`;
-  return before.hidden === now.hidden && before.chosen === now.chosen && before.keyDeg === now.keyDeg && held(before) === held(now) && place(before) === place(now);
+  return before.hidden === now.hidden && before.chosen === now.chosen && before.keyDeg === now.keyDeg && isHeld(before) === isHeld(now) && place(before) === place(now);
 }

@@ -100,7 +100,6 @@ export class TwoCores {
   }
 
   #end(): void {
-    this.#alone = undefined;
     this.#thread?.terminate();
     this.#thread = undefined;
     this.#up = false;

@@ -1,8 +1,10 @@
 //! Triangles on a regular lattice, for faces bounded by a rectangle of parameters.
 //!
 //! The lattice fills the inside; a ring of triangles ties it to the boundary's own points, and
-//! round each hole a patch of cells is left to the Delaunay triangulation. Many times quicker
-//! than triangulating all of it, and the tube is most of a neck's triangles.
+//! round each hole a patch of cells is left to the Delaunay triangulation. A face that is one cell
+//! wide has no inside: its two long sides are tied to each other. Many times quicker than
+//! triangulating all of it, and the tube is most of a neck's triangles, while narrow bands are most
+//! of its faces.
 
 use std::ops::Range;
 
@@ -42,8 +44,8 @@ impl Patch {
     }
 }
 
-/// Triangulates a face whose outer wire is a rectangle of parameters at least three steps wide
-/// each way; `None` for any other face. The range tells the triangles of the regular cells.
+/// Triangulates a face whose outer wire is a rectangle of parameters; `None` for any other face, and for
+/// one that is better left to the Delaunay triangulation. The range tells the triangles of the regular cells.
 pub(super) fn lattice(
     face: &FaceLoops,
     boundary: &Boundary,
@@ -57,7 +59,7 @@ pub(super) fn lattice(
     let (outer, holes) = boundary.loops.split_first()?;
     let size = DVec2::new(u.total(), v.total());
     let outer = round_the_rectangle(outer, &places, size)?;
-    let net = Net::new(size)?;
+    let net = Net::new(size);
     let patches = net.patches(holes, &places)?;
     let mut out = FaceMesh {
         surface: face.surface.clone(),
@@ -68,6 +70,10 @@ pub(super) fn lattice(
         loops: boundary.loops.clone(),
         pieces: boundary.pieces.clone(),
     };
+    if net.is_band() {
+        band(&outer, &places, size, &mut out.triangles)?;
+        return Some((out, 0..0));
+    }
     let nodes = net.place_nodes(&patches, holes, &places, (u, v), &mut out);
     net.ring(&outer, &places, &nodes, &mut out.triangles)?;
     let first = out.triangles.len();
@@ -108,6 +114,59 @@ fn round_the_rectangle(wire: &[u32], places: &[DVec2], size: DVec2) -> Option<Ve
     (has_corners && rises).then(|| out.into_iter().map(|(_, index)| index).collect())
 }
 
+/// A point of a chain: its place and its index in the face.
+type Linked = (DVec2, u32);
+
+/// Triangles between two chains walked side by side, the second on the left of the first; each step takes the shorter
+/// of the two next ties that make a counter-clockwise triangle. Where all triangles are that and the walk comes to both
+/// ends, they cover what lies between the chains once; `None` if it does not.
+fn tied(right: &[Linked], left: &[Linked], triangles: &mut Vec<[u32; 3]>) -> Option<()> {
+    let (mut a, mut b) = (0, 0);
+    loop {
+        let (from, to) = (right.get(a)?, left.get(b)?);
+        let is_turned = |next: &&Linked| (next.0 - from.0).perp_dot(to.0 - from.0) > 0.0;
+        let after = right.get(a + 1).filter(is_turned);
+        let beside = left.get(b + 1).filter(is_turned);
+        let shorter = |after: &Linked, beside: &Linked| {
+            after.0.distance_squared(to.0) <= from.0.distance_squared(beside.0)
+        };
+        match (after, beside) {
+            (Some(after), beside) if beside.is_none_or(|beside| shorter(after, beside)) => {
+                triangles.push([from.1, after.1, to.1]);
+                a += 1;
+            }
+            (_, Some(beside)) => {
+                triangles.push([from.1, beside.1, to.1]);
+                b += 1;
+            }
+            _ => return (a + 1 == right.len() && b + 1 == left.len()).then_some(()),
+        }
+    }
+}
+
+/// Triangles between the two long sides of a rectangle; `None` if there are points on the short sides too.
+fn band(outer: &[u32], places: &[DVec2], size: DVec2, triangles: &mut Vec<[u32; 3]>) -> Option<()> {
+    let points = outer
+        .iter()
+        .map(|&index| Some((*places.get(index as usize)?, index)))
+        .collect::<Option<Vec<Linked>>>()?;
+    // The points of a side in their order away from the corner (0, 0).
+    let side = |holds: &dyn Fn(DVec2) -> bool| {
+        let mut side: Vec<Linked> = points.iter().filter(|p| holds(p.0)).copied().collect();
+        side.sort_by(|a, b| a.0.element_sum().total_cmp(&b.0.element_sum()));
+        side
+    };
+    let [left, right] = [side(&|p| p.x < ON_SIDE), side(&|p| p.x > size.x - ON_SIDE)];
+    let [bottom, top] = [side(&|p| p.y < ON_SIDE), side(&|p| p.y > size.y - ON_SIDE)];
+    if left.len() == 2 && right.len() == 2 {
+        tied(&bottom, &top, triangles)
+    } else if bottom.len() == 2 && top.len() == 2 {
+        tied(&right, &left, triangles)
+    } else {
+        None
+    }
+}
+
 /// The lattice: `columns` by `rows` cells of which the outermost belong to the ring.
 struct Net {
     columns: usize,
@@ -119,11 +178,16 @@ struct Net {
 type Nodes = Vec<Option<u32>>;
 
 impl Net {
-    fn new(size: DVec2) -> Option<Self> {
-        let columns = size.x.ceil().min(4000.0) as usize;
-        let rows = size.y.ceil().min(4000.0) as usize;
+    fn new(size: DVec2) -> Self {
+        let columns = size.x.ceil().clamp(1.0, 4000.0) as usize;
+        let rows = size.y.ceil().clamp(1.0, 4000.0) as usize;
         let cell = DVec2::new(size.x / columns as f64, size.y / rows as f64);
-        (columns >= 3 && rows >= 3).then_some(Self { columns, rows, cell })
+        Self { columns, rows, cell }
+    }
+
+    /// Whether there is no node inside.
+    fn is_band(&self) -> bool {
+        self.columns == 1 || self.rows == 1
     }
 
     fn at(&self, i: usize, j: usize) -> usize {
@@ -217,14 +281,18 @@ impl Net {
         inside
     }
 
-    /// The lattice's border from node (1, 1) counter-clockwise: place in cells, index.
-    fn border(&self, nodes: &Nodes) -> Option<Vec<(DVec2, u32)>> {
+    /// The lattice's border from node (1, 1) counter-clockwise: place in cells, index. Where the lattice is a line of
+    /// nodes that is the way along it and back, where it is a node that node.
+    fn border(&self, nodes: &Nodes) -> Option<Vec<Linked>> {
         let (right, top) = (self.columns - 1, self.rows - 1);
+        let alone = (right == 1 && top == 1).then_some((1, 1));
         let bottom = (1..right).map(|i| (i, 1));
         let up = (1..top).map(|j| (right, j));
         let back = (2..=right).rev().map(|i| (i, top));
         let down = (2..=top).rev().map(|j| (1, j));
-        bottom
+        alone
+            .into_iter()
+            .chain(bottom)
             .chain(up)
             .chain(back)
             .chain(down)
@@ -232,8 +300,8 @@ impl Net {
             .collect()
     }
 
-    /// Triangles between the boundary and the lattice's border, both walked counter-clockwise
-    /// side by side; each step takes the shorter of the two next ties.
+    /// Triangles between the boundary and the lattice's border, both walked once round
+    /// counter-clockwise.
     fn ring(
         &self,
         outer: &[u32],
@@ -241,26 +309,17 @@ impl Net {
         nodes: &Nodes,
         triangles: &mut Vec<[u32; 3]>,
     ) -> Option<()> {
-        let border = self.border(nodes)?;
-        let outer = outer
+        let mut border = self.border(nodes)?;
+        let mut outer = outer
             .iter()
             .map(|&index| Some((*places.get(index as usize)? / self.cell, index)))
-            .collect::<Option<Vec<_>>>()?;
-        let point = |list: &[(DVec2, u32)], k: usize| list.get(k % list.len()).copied();
-        let (mut a, mut b) = (0, 0);
-        while a < outer.len() || b < border.len() {
-            let (from, to) = (point(&outer, a)?, point(&border, b)?);
-            let (after, beside) = (point(&outer, a + 1)?, point(&border, b + 1)?);
-            let shorter = after.0.distance_squared(to.0) <= from.0.distance_squared(beside.0);
-            if b >= border.len() || (a < outer.len() && shorter) {
-                triangles.push([from.1, after.1, to.1]);
-                a += 1;
-            } else {
-                triangles.push([from.1, beside.1, to.1]);
-                b += 1;
-            }
+            .collect::<Option<Vec<Linked>>>()?;
+        outer.extend(outer.first().copied());
+        // Round a single node there is no way to go.
+        if border.len() > 1 {
+            border.extend(border.first().copied());
         }
-        Some(())
+        tied(&outer, &border, triangles)
     }
 
     /// The regular cells outside the patches, each in two triangles.
@@ -319,5 +378,91 @@ impl Net {
         }
         triangles.extend(delaunay(spots, constraints).ok()?);
         Some(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::frame::Frame;
+    use crate::solids::stretch::stretches;
+
+    const CHORD: f64 = 0.2;
+    const MINOR: f64 = 20.0;
+    const MAJOR: f64 = 60.0;
+
+    fn frame() -> Frame {
+        Frame { origin: DVec3::ZERO, x: DVec3::X, y: DVec3::Y, z: DVec3::Z }
+    }
+
+    /// A rectangle of a torus, its sides cut into so many pieces: below, on the right, above, on the left.
+    fn rectangle(size: DVec2, pieces: [usize; 4]) -> (FaceLoops, Boundary) {
+        let surface = Surface::Torus { frame: frame(), major: MAJOR, minor: MINOR };
+        let corners = [DVec2::ZERO, DVec2::new(size.x, 0.0), size, DVec2::new(0.0, size.y)];
+        let mut boundary = Boundary::default();
+        for (k, &count) in pieces.iter().enumerate() {
+            let (from, to) = (corners[k], corners[(k + 1) % 4]);
+            for i in 0..count {
+                let uv = from + (to - from) * (i as f64 / count as f64);
+                boundary.uvs.push(uv);
+                boundary.positions.push(surface.point(uv));
+            }
+        }
+        boundary.loops.push((0..boundary.uvs.len() as u32).collect());
+        (FaceLoops { surface, outward: true, wires: Vec::new() }, boundary)
+    }
+
+    /// Twice the signed area of each triangle in parameters.
+    fn areas(laid: &FaceMesh) -> Vec<f64> {
+        let area = |[a, b, c]: [u32; 3]| {
+            let [a, b, c] = [a, b, c].map(|corner| laid.uvs[corner as usize]);
+            (b - a).perp_dot(c - a)
+        };
+        laid.triangles.iter().map(|&triangle| area(triangle)).collect()
+    }
+
+    /// Of one step to five each way: triangles cover the rectangle once, as many as Euler's formula asks for (boundary points
+    /// and twice the inner ones, less two), with the boundary's points and no others on it.
+    #[test]
+    fn a_rectangle_of_any_width_is_covered_once() {
+        // A step of each direction: what an arc of the chord takes, sagitta = r (1 - cos(a / 2)).
+        let step = |radius: f64| 2.0 * libm::acos(1.0 - CHORD / radius);
+        let (across, along) = (step(MINOR), step(MAJOR + MINOR));
+        let mut bands = 0;
+        for columns in 1..=5 {
+            for rows in 1..=5 {
+                for finer in [[1, 1, 1, 1], [1, 1, 3, 1], [2, 1, 2, 1], [1, 4, 1, 2], [3, 2, 1, 1]]
+                {
+                    let size =
+                        DVec2::new(along * (columns as f64 - 0.1), across * (rows as f64 - 0.1));
+                    let pieces = [0, 1, 2, 3].map(|k| finer[k] * [columns, rows][k % 2]);
+                    let (face, boundary) = rectangle(size, pieces);
+                    let stretched = stretches(&face.surface, &boundary.uvs, CHORD);
+                    let told = format!("{columns} by {rows} cells, sides {pieces:?}");
+                    let Some((laid, cells)) = lattice(&face, &boundary, &stretched) else {
+                        // Points between the long sides of a band are left to the Delaunay triangulation.
+                        let ends = if rows == 1 { [1, 3] } else { [0, 2] };
+                        assert!(columns == 1 || rows == 1, "{told}");
+                        assert!(ends.iter().any(|&k| pieces[k] > 1), "{told}");
+                        continue;
+                    };
+                    bands += usize::from(columns == 1 || rows == 1);
+                    let inner = (columns - 1) * (rows - 1);
+                    let round: usize = pieces.iter().sum();
+                    assert_eq!(laid.uvs.len(), round + inner, "{told}");
+                    assert_eq!(laid.triangles.len(), round + 2 * inner - 2, "{told}");
+                    let areas = areas(&laid);
+                    assert!(areas.iter().all(|&area| area > 0.0), "{told}: {areas:?}");
+                    let whole: f64 = areas.iter().sum();
+                    assert!(
+                        (whole / (2.0 * size.x * size.y) - 1.0).abs() < 1e-12,
+                        "{told}: {whole}"
+                    );
+                    let regular = columns.saturating_sub(2) * rows.saturating_sub(2);
+                    assert_eq!(cells.len(), 2 * regular, "{told}");
+                }
+            }
+        }
+        assert!(bands > 10, "{bands}");
     }
 }

@@ -212,7 +212,11 @@ fn face_mesh(face: &FaceLoops, division: &[Division], chord: f64) -> Result<Face
         boundary.loops.push((start..boundary.positions.len() as u32).collect());
     }
     let stretched = stretches(&face.surface, &boundary.uvs, chord * 0.45);
-    let mut out = match lattice(face, &boundary, &stretched) {
+    // A lattice without regular cells has nothing that splitting spares: where it leaves the surface, Delaunay does better.
+    let keeps = |(laid, cells): &(FaceMesh, Range<usize>)| {
+        !cells.is_empty() || departing(laid, cells, chord).is_empty()
+    };
+    let mut out = match lattice(face, &boundary, &stretched).filter(keeps) {
         Some((mut laid, cells)) => {
             split_departing(&mut laid, &cells, chord);
             laid

@@ -156,12 +156,17 @@ test("what has changed of a list makes the list before it the list that is", () 
   const neck = neckOf(job);
   assert.equal(neck.clearanceChanges(), undefined, "nothing was told yet");
   const told = neck.clearances();
-  // the same changes one by one, told whole each time
+  // the same changes one by one, told whole each time, and told as text
   const whole = neckOf(job);
+  const asText = neckOf(job);
+  assert.equal(asText.clearanceChangesText(), undefined, "nothing was told yet");
+  asText.clearances();
   for (const [part, by] of [["brace", 0.3], ["saddle", -0.4], ["guide", 0.2], ["vent", 0.1]]) {
     job[part][part === "brace" ? "from_station_mm" : "station_mm"] += by;
     assert.ok(neck.setJob(job).ok);
     const changes = neck.clearanceChanges();
+    asText.setJob(job);
+    assert.deepEqual(JSON.parse(asText.clearanceChangesText()), changes, part);
     for (const [at, row] of changes.pairs) told.pairs[at] = row;
     for (const [at, row] of changes.turned) told.neck_turned.pairs[at] = row;
     Object.assign(told, { failed: changes.failed });
@@ -178,6 +183,7 @@ test("what has changed of a list makes the list before it the list that is", () 
   assert.equal(neck.clearanceChanges(), undefined, "with another part there are other rows");
   neck.free();
   whole.free();
+  asText.free();
 });
 
 test("a neck that a helper measured some rows of is the neck of one core", () => {

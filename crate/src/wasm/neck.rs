@@ -270,15 +270,20 @@ impl Neck {
     /// or was not told yet: then `clearances` tells it whole. Findings are left aside.
     #[wasm_bindgen(js_name = clearanceChanges, unchecked_return_type = "ListChanges | undefined")]
     pub fn clearance_changes(&mut self) -> Result<JsValue, JsError> {
+        let text = self.clearance_changes_text()?;
+        text.map_or(Ok(JsValue::UNDEFINED), |text| from_json(&text))
+    }
+
+    /// The same as the text of its JSON, which is handed on to another thread several times faster than objects are.
+    #[wasm_bindgen(js_name = clearanceChangesText)]
+    pub fn clearance_changes_text(&mut self) -> Result<Option<String>, JsError> {
         let list = self.built()?.gaps();
-        let changes = self.told.as_ref().and_then(|told| list.changes_since(told));
-        match changes {
-            Some(changes) => {
-                self.told = Some(list);
-                listed(&changes)
-            }
-            None => Ok(JsValue::UNDEFINED),
-        }
+        let Some(changes) = self.told.as_ref().and_then(|told| list.changes_since(told)) else {
+            return Ok(None);
+        };
+        let text = serde_json::to_string(&changes)?;
+        self.told = Some(list);
+        Ok(Some(text))
     }
 
     /// The clearance list with the key turned open by `keyAngleDeg` (-90 to 90, 0 closed). Pairs

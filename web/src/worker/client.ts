@@ -179,7 +179,7 @@ export class Client {
 
   #held(told: HeldTold): Held {
     const { changes, clearances, ...rest } = { changes: undefined, clearances: undefined, ...told };
-    const list = clearances ?? (changes === undefined || this.#list === undefined ? undefined : withChanges(this.#list, changes));
+    const list = clearances ?? (changes === undefined || this.#list === undefined ? undefined : withChanges(this.#list, JSON.parse(changes) as ListChanges));
     if (list === undefined) throw new Error("the core told changes of a list that it had not told");
     this.#list = list;
     return { ...rest, clearances: list };

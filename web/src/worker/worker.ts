@@ -2,7 +2,7 @@
 import init, { jobSchema, Neck } from "../../pkg/neckwright.js";
 import type { Json } from "../state/json.ts";
 import { outwardOf } from "./outward.ts";
-import type { Clearance, ClearanceList, FromWorker, HeldTold, ListChanges, PartMesh, Reply, ToWorker, Weighed } from "./protocol.ts";
+import type { Clearance, ClearanceList, FromWorker, HeldTold, PartMesh, Reply, ToWorker, Weighed } from "./protocol.ts";
 import { isTrap } from "./trap.ts";
 import { Turns } from "./turns.ts";
 import { TwoCores } from "./two-cores.ts";
@@ -78,8 +78,8 @@ function standing(core: Neck) {
 }
 
 /** What of it follows a part while it is moved: of the list only the rows that have changed. */
-function following(core: Neck, flat: boolean): Omit<HeldTold, "chordMm" | "meshes" | "milliseconds"> & ({ clearances: ClearanceList } | { changes: ListChanges }) {
-  const changes = core.clearanceChanges();
+function following(core: Neck, flat: boolean): Omit<HeldTold, "chordMm" | "meshes" | "milliseconds"> & ({ clearances: ClearanceList } | { changes: string }) {
+  const changes = core.clearanceChangesText();
   return { ...(changes === undefined ? { clearances: core.clearances() } : { changes }), unrolled: flat ? core.unrolled() : undefined, openAngleDeg: core.openAngleDeg(), axes: core.axes() };
 }
 

@@ -69,31 +69,37 @@ test("the badge is dragged clear of the saddle by mouse: the list follows, and i
   await close();
 });
 
-test("while a part is held rows that are clear keep their places; put down, the nearest stands first again", async () => {
+test("while a part is held rows that are clear keep their places and none goes; put down, the nearest stand first again", async () => {
   const { page, faults, close } = await openPage(chromium);
   await page.evaluate(() => new Promise((done) => setTimeout(done, 300)));
-  const clear = () => page.$$eval("#list .pair:not(.fails)", (rows) => rows.map((row) => ({ pair: row.dataset.row, word: row.querySelector(".word").textContent, gap: Number.parseFloat(row.querySelector(".gap").textContent.replace(/[^\d.]/g, "")) })));
+  const LISTS = ["#list", "#card .card-rows"];
+  const clear = (list) => page.$$eval(`${list} .pair:not(.fails)`, (rows) => rows.map((row) => ({ pair: row.dataset.row, word: row.querySelector(".word").textContent, gap: Number.parseFloat(row.querySelector(".gap").textContent.replace(/[^\d.]/g, "")) })));
   const at = await placeOf(page, "brace");
   await page.mouse.move(at.x, at.y);
   await page.mouse.down();
   await page.mouse.move(at.x - 8, at.y);
   await rests(page);
-  const before = await clear();
-  const place = new Map(before.map(({ pair }, index) => [pair, index]));
-  const gaps = new Map(before.map(({ pair, gap }) => [pair, gap]));
+  const before = await Promise.all(LISTS.map(clear));
+  assert.ok(before[1].length > 3 && before[0].length > 20);
+  const gaps = new Map(before.flat().map(({ pair, gap }) => [pair, gap]));
   let changed = 0;
+  let came = 0;
   for (let step = 1; step <= 12; step += 1) {
     await page.mouse.move(at.x - 8 - 3 * step, at.y);
     await rests(page);
-    const now = (await clear()).filter(({ pair }) => place.has(pair));
-    const places = now.map(({ pair }) => place.get(pair));
-    assert.deepEqual(places, [...places].sort((one, other) => one - other), "no row goes past another");
-    changed += now.filter(({ pair, gap }) => gaps.get(pair) !== gap).length;
+    for (const [list, stood] of before.entries()) {
+      const now = await clear(LISTS[list]);
+      assert.deepEqual(now.slice(0, stood.length).map(({ pair }) => pair), stood.map(({ pair }) => pair), `${LISTS[list]}: no row goes, or past another`);
+      came = Math.max(came, now.length - stood.length);
+      changed += now.filter(({ pair, gap }) => gaps.get(pair) !== gap).length;
+    }
   }
   assert.ok(changed > 0, "their numbers change meanwhile");
+  assert.ok(came > 0, "what comes nearer is shown under them");
   await page.mouse.up();
   await settled(page);
-  const free = (await clear()).filter(({ word }) => word === "clear").slice(0, 6);
+  assert.deepEqual(await Promise.all(LISTS.map((list) => clear(list).then(({ length }) => length))), before.map(({ length }) => length), "as many as before");
+  const free = (await clear("#list")).filter(({ word }) => word === "clear").slice(0, 6);
   assert.ok(free.length > 3);
   // all of them are asked for the same least gap
   assert.deepEqual(free.map(({ gap }) => gap), free.map(({ gap }) => gap).sort((one, other) => one - other));

@@ -88,7 +88,7 @@ export class CardPanel {
     const list = shownList(state);
     const entries = part === undefined || list === undefined ? [] : entriesOf(list).filter(({ lead: { a, b } }) => a === part.id || b === part.id);
     setHidden(this.#rows, entries.length === 0);
-    this.#pairs.render(entries.slice(0, ROWS), state);
+    this.#pairs.render(entries, entries.slice(0, ROWS), part?.id ?? "", state);
   }
 }
 

@@ -227,8 +227,10 @@ function rowKeyShown(state: Bench): string | undefined {
 export class PairList {
   readonly element: HTMLUListElement;
   #lines = new Map<string, EntryLine>();
-  /** Order of the rows when the part that is held was taken up. */
-  #stood: readonly string[] | undefined;
+  /** What it is a list of. */
+  #of = "";
+  /** The rows as they stood when the part that is held was taken up, and what has come up since. */
+  #stood: ReadonlySet<string> | undefined;
   #order = "";
 
   constructor(
@@ -240,11 +242,21 @@ export class PairList {
     this.element = el("ul", { class: "pairs", attributes: { "aria-label": label } });
   }
 
-  render(entries: readonly Entry[], state: Bench): void {
+  /** Rows that are shown. */
+  get size(): number {
+    return this.#lines.size;
+  }
+
+  /**
+   * Shows some of the entries. While a part is held rows keep their order and none goes, though another has come nearer: what has
+   * come nearer stands under them. `of` says what they are a list of.
+   */
+  render(entries: readonly Entry[], shown: readonly Entry[], of: string, state: Bench): void {
     const before = this.#lines;
     if (state.placing === undefined) this.#stood = undefined;
-    else this.#stood ??= [...before.keys()];
-    const wanted = this.#stood === undefined ? entries : inOldOrder(entries, this.#stood);
+    else this.#stood = new Set([...(of === this.#of ? (this.#stood ?? before.keys()) : []), ...shown.map(({ key }) => key)]);
+    this.#of = of;
+    const wanted = this.#stood === undefined ? shown : asTheyStood(entries, this.#stood);
     this.#lines = new Map(wanted.map((entry) => [entry.key, before.get(entry.key) ?? new EntryLine(entry, this.bench, this.ways)]));
     for (const entry of wanted) this.#lines.get(entry.key)?.render(entry, state);
     const order = wanted.map(({ key }) => key).join(" ");
@@ -267,10 +279,13 @@ export class PairList {
  * What fails first, as ever; what does not stays where it stood: while a part is moved numbers change all the time, and rows
  * that change places under the eye cannot be read.
  */
-function inOldOrder(entries: readonly Entry[], before: readonly string[]): readonly Entry[] {
-  const stood = new Map(before.map((key, place) => [key, place]));
-  const placeOf = ({ key, rows }: Entry) => (rows.some((row) => !row.ok) ? -1 : (stood.get(key) ?? before.length));
-  return [...entries].sort((one, other) => placeOf(one) - placeOf(other));
+function asTheyStood(entries: readonly Entry[], stood: ReadonlySet<string>): readonly Entry[] {
+  const places = new Map([...stood].map((key, place) => [key, place]));
+  const placed = entries.flatMap((entry) => {
+    const place = places.get(entry.key);
+    return place === undefined ? [] : [{ entry, place: entry.rows.some((row) => !row.ok) ? -1 : place }];
+  });
+  return placed.sort((one, other) => one.place - other.place).map(({ entry }) => entry);
 }
 
 export class ClearancePanel {
@@ -307,10 +322,11 @@ export class ClearancePanel {
     const shown = this.#all ? [...entries] : entries.slice(0, Math.max(first, failed));
     const chosen = entries.find(({ key }) => key === chosenPair(state));
     if (chosen !== undefined && !shown.includes(chosen)) shown.push(chosen);
-    this.#pairs.render(shown, state);
+    this.#pairs.render(entries, shown, this.#all ? "all" : "nearest", state);
     this.#bringUp(entries);
-    setHidden(this.#more, entries.length === shown.length && !this.#all);
-    setText(this.#more, this.#all ? "Show the nearest only" : `Show the other ${entries.length - shown.length}`);
+    const others = entries.length - this.#pairs.size;
+    setHidden(this.#more, others === 0 && !this.#all);
+    setText(this.#more, this.#all ? "Show the nearest only" : `Show the other ${others}`);
   }
 
   /** A pair that begins to fail stands at the top: the list goes there, unless somebody is at work in it. */

@@ -7,10 +7,11 @@ import { between, type Spot } from "../state/places.ts";
 import type { Axes, Clearance, PartInfo, PartMesh, Unrolled } from "../worker/protocol.ts";
 import { type Appearance, Assembly, MOVES, STILL } from "./assembly.ts";
 import { add, axes, type Box, Camera, dot, FROM_THE_SIDE, type Look, subtract, type Vec3 } from "./camera.ts";
-import { drawInk, type Point, roundMeasure, type StretchLine } from "./clash-marks.ts";
+import { inkOf, type Point, roundMeasure, type StretchLine } from "./clash-marks.ts";
 import { type Grip, layHand } from "./hand.ts";
+import { layInk, type Stroke } from "./ink.ts";
 import { type Label, placeLabels, widthOf } from "./labels.ts";
-import { drawMeasure } from "./measure.ts";
+import { measureInk } from "./measure.ts";
 import { type Sight, spotOnTube } from "./on-tube.ts";
 import { Pace } from "./pace.ts";
 import { StillPicture } from "./still-picture.ts";
@@ -536,7 +537,7 @@ export class Viewport {
     const wedges = marks.map(({ x, y }) => ({ left: x - 7, top: y - 16, right: x + 7, bottom: y }));
     const placed = placeLabels(labels, this.#width, this.#height, wedges);
     this.#written = placed.map(({ rect }) => rect);
-    drawInk(this.ink, {
+    const ink = inkOf({
       stretches,
       held,
       labels: placed,
@@ -547,7 +548,7 @@ export class Viewport {
       width: this.#width,
       height: this.#height,
     });
-    this.#drawMeasure(onScreen, unit);
+    layInk(this.ink, [...ink, ...this.#measureInk(onScreen, unit)]);
   }
 
   /** Where the part may go, as lines along the tube on the screen; what is cut away of them is left out. */
@@ -581,11 +582,11 @@ export class Viewport {
     return x >= 0 && y >= 0 && x <= this.#width && y <= this.#height;
   }
 
-  #drawMeasure(onScreen: (point: Vec3) => Point, unit: LengthUnit): void {
+  #measureInk(onScreen: (point: Vec3) => Point, unit: LengthUnit): Stroke[] {
     const { measuring } = this.#looking;
     const ends = endsOf(measuring);
     const points = ends ?? measuring.points.map(({ at }) => at);
-    drawMeasure(this.ink, {
+    return measureInk({
       points: points.map(onScreen),
       text: ends === undefined ? "" : `${lengthText(apart(...ends), unit)} ${unit}`,
       cross: measuring.picking ? { x: this.#width / 2, y: this.#height / 2 } : undefined,

@@ -82,20 +82,20 @@ test("while a part is held rows that are clear keep their places and none goes; 
   const before = await Promise.all(LISTS.map(clear));
   assert.ok(before[1].length > 3 && before[0].length > 20);
   const gaps = new Map(before.flat().map(({ pair, gap }) => [pair, gap]));
-  let changed = 0;
-  let came = 0;
+  const changed = LISTS.map(() => 0);
+  const came = LISTS.map(() => 0);
   for (let step = 1; step <= 12; step += 1) {
     await page.mouse.move(at.x - 8 - 3 * step, at.y);
     await rests(page);
     for (const [list, stood] of before.entries()) {
       const now = await clear(LISTS[list]);
       assert.deepEqual(now.slice(0, stood.length).map(({ pair }) => pair), stood.map(({ pair }) => pair), `${LISTS[list]}: no row goes, or past another`);
-      came = Math.max(came, now.length - stood.length);
-      changed += now.filter(({ pair, gap }) => gaps.get(pair) !== gap).length;
+      came[list] = Math.max(came[list], now.length - stood.length);
+      changed[list] += now.filter(({ pair, gap }) => gaps.get(pair) !== gap).length;
     }
   }
-  assert.ok(changed > 0, "their numbers change meanwhile");
-  assert.ok(came > 0, "what comes nearer is shown under them");
+  assert.ok(changed.every((rows) => rows > 0), `their numbers change meanwhile: ${changed}`);
+  assert.ok(came.every((rows) => rows > 0), `what comes nearer is shown under them: ${came}`);
   await page.mouse.up();
   await settled(page);
   assert.deepEqual(await Promise.all(LISTS.map((list) => clear(list).then(({ length }) => length))), before.map(({ length }) => length), "as many as before");
@@ -103,6 +103,51 @@ test("while a part is held rows that are clear keep their places and none goes; 
   assert.ok(free.length > 3);
   // all of them are asked for the same least gap
   assert.deepEqual(free.map(({ gap }) => gap), free.map(({ gap }) => gap).sort((one, other) => one - other));
+  noFaults(faults);
+  await close();
+});
+
+test("a part taken up with the key at an angle and given back unmoved leaves the lists as they belong", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await openCard(page, "saddle");
+  const lists = () => Promise.all(["#list", "#card .card-rows"].map((list) => page.$$eval(`${list} .pair`, (rows) => rows.map((row) => [row.dataset.row, row.querySelector(".gap").textContent]))));
+  const closed = await lists();
+  const text = await verdict(page);
+  await page.locator("#key-slider").fill("60");
+  await page.waitForFunction(() => document.querySelector("#list-verdict").textContent.startsWith("With the key at"));
+  assert.notDeepEqual(await lists(), closed, "at an angle other rows are nearest");
+  await page.getByRole("button", { name: "Pick it up" }).focus();
+  await page.keyboard.press("Enter");
+  assert.match(await placed(page), /Arrow keys move it/);
+  assert.deepEqual(await lists(), closed, "held, it is the list of the whole swing");
+  await page.keyboard.press("Escape");
+  await page.waitForFunction(() => !/Arrow keys move it/.test(document.querySelector("#placing").textContent));
+  assert.equal(await verdict(page), text);
+  assert.deepEqual(await lists(), closed);
+  noFaults(faults);
+  await close();
+});
+
+test("rows that came up while a part was held go when it is put back", async () => {
+  const { page, faults, close } = await openPage(chromium);
+  await openCard(page, "brace");
+  const lists = () => Promise.all(["#list", "#card .card-rows"].map((list) => page.$$eval(`${list} .pair`, (rows) => rows.map((row) => row.dataset.row))));
+  const others = () => page.textContent("#list > button");
+  const [before, more] = [await lists(), await others()];
+  await page.getByRole("button", { name: "Pick it up" }).focus();
+  await page.keyboard.press("Enter");
+  for (let presses = 0; presses < 6; presses += 1) {
+    await page.keyboard.press("PageUp");
+    await rests(page);
+  }
+  const held = await lists();
+  assert.ok(held[1].length > before[1].length, "rows came up");
+  const all = Number(/Show the other (\d+)/.exec(more)[1]) + before[0].length;
+  assert.equal(Number(/Show the other (\d+)/.exec(await others())[1]), all - held[0].length, "what is not shown is counted");
+  await page.keyboard.press("Escape");
+  await settled(page);
+  assert.deepEqual(await lists(), before);
+  assert.equal(await others(), more);
   noFaults(faults);
   await close();
 });

@@ -3,8 +3,8 @@
 //! Edges are divided once and shared, so the triangles of neighbouring faces meet point for
 //! point. Each face is triangulated in its own parameters, stretched so that one step of the
 //! chord tolerance has length one in both directions, on a grid of its own inside the shared
-//! boundary: a regular lattice where the boundary is a rectangle of parameters, constrained
-//! Delaunay elsewhere.
+//! boundary: a regular lattice where the boundary is a rectangle of parameters (none in one that is
+//! a step wide: there the sides are tied to each other), constrained Delaunay elsewhere.
 
 use std::ops::Range;
 
@@ -212,16 +212,14 @@ fn face_mesh(face: &FaceLoops, division: &[Division], chord: f64) -> Result<Face
         boundary.loops.push((start..boundary.positions.len() as u32).collect());
     }
     let stretched = stretches(&face.surface, &boundary.uvs, chord * 0.45);
-    // A lattice without regular cells has nothing that splitting spares: where it leaves the surface, Delaunay does better.
-    let keeps = |(laid, cells): &(FaceMesh, Range<usize>)| {
-        !cells.is_empty() || departing(laid, cells, chord).is_empty()
-    };
-    let mut out = match lattice(face, &boundary, &stretched).filter(keeps) {
-        Some((mut laid, cells)) => {
+    let mut out = match lattice(face, &boundary, &stretched) {
+        Some((mut laid, cells)) if !cells.is_empty() => {
             split_departing(&mut laid, &cells, chord);
             laid
         }
-        None => refined(face, &boundary, &stretched, chord)?,
+        // Without regular cells there is nothing that splitting spares: Delaunay does better where it leaves the surface.
+        Some((laid, cells)) if departing(&laid, &cells, chord).is_empty() => laid,
+        _ => refined(face, &boundary, &stretched, chord)?,
     };
     if !out.outward {
         for triangle in &mut out.triangles {

@@ -7,7 +7,7 @@ import type { ReachSearch } from "../state/reach.ts";
 import { heldJob } from "../state/placing.ts";
 import { inWords, planOf } from "../state/schema.ts";
 import type { PartInfo } from "../worker/protocol.ts";
-import { PairList } from "./clearances.ts";
+import { isHolding, PairList } from "./clearances.ts";
 import { el, setHidden } from "../dom.ts";
 import type { Exports } from "./exports.ts";
 import { ParameterForm } from "./parameters.ts";
@@ -42,7 +42,10 @@ export class CardPanel {
     const part = state.parts.find(({ id }) => id === state.card);
     this.form.render(state);
     if (before?.card !== state.card) this.#body.scrollTop = 0;
-    if (before !== undefined && before.parts === state.parts && before.measures === state.measures && before.card === state.card && before.row === state.row && before.unit === state.unit && shownList(before) === shownList(state)) return;
+    if (before !== undefined && before.parts === state.parts && before.measures === state.measures && before.card === state.card && before.row === state.row && before.unit === state.unit && shownList(before) === shownList(state)) {
+      if (isHolding(before) !== isHolding(state)) this.#renderRows(state, part);
+      return;
+    }
     this.#head.replaceChildren(...this.#headOf(state, part));
     this.#renderRows(state, part);
     const id = part?.keepout === false ? part.id : undefined;

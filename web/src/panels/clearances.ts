@@ -212,6 +212,11 @@ class EntryLine {
   }
 }
 
+/** Rows keep their places while a part is held, and go where they belong when it is put down. */
+export function isHolding({ placing }: Bench): boolean {
+  return placing !== undefined;
+}
+
 /** Pair of the row that is looked at. */
 function chosenPair({ row }: Bench): string | undefined {
   return row?.split("|", 2).join("|");
@@ -227,8 +232,8 @@ function rowKeyShown(state: Bench): string | undefined {
 export class PairList {
   readonly element: HTMLUListElement;
   #lines = new Map<string, EntryLine>();
-  /** What it is a list of. */
-  #of = "";
+  /** What it is a list of, and of which angles. */
+  #subject = "";
   /** The rows as they stood when the part that is held was taken up, and what has come up since. */
   #stood: ReadonlySet<string> | undefined;
   #order = "";
@@ -248,14 +253,15 @@ export class PairList {
   }
 
   /**
-   * Shows some of the entries. While a part is held rows keep their order and none goes, though another has come nearer: what has
-   * come nearer stands under them. `of` says what they are a list of.
+   * Shows some of the entries. While a part is held rows that are clear keep their order and none goes, though another has come
+   * nearer: what has come nearer stands under them. `subject` says what they are a list of.
    */
-  render(entries: readonly Entry[], shown: readonly Entry[], of: string, state: Bench): void {
+  render(entries: readonly Entry[], shown: readonly Entry[], subject: string, state: Bench): void {
     const before = this.#lines;
+    const now = `${subject} ${state.keyDeg === undefined ? "whole swing" : "one angle"}`;
     if (state.placing === undefined) this.#stood = undefined;
-    else this.#stood = new Set([...(of === this.#of ? (this.#stood ?? before.keys()) : []), ...shown.map(({ key }) => key)]);
-    this.#of = of;
+    else this.#stood = new Set([...(now === this.#subject ? (this.#stood ?? before.keys()) : []), ...shown.map(({ key }) => key)]);
+    this.#subject = now;
     const wanted = this.#stood === undefined ? shown : asTheyStood(entries, this.#stood);
     this.#lines = new Map(wanted.map((entry) => [entry.key, before.get(entry.key) ?? new EntryLine(entry, this.bench, this.ways)]));
     for (const entry of wanted) this.#lines.get(entry.key)?.render(entry, state);
@@ -313,7 +319,7 @@ export class ClearancePanel {
   render(state: Bench, before: Bench | undefined): void {
     const list = shownList(state);
     if (list === undefined) return;
-    if (before !== undefined && shownList(before) === list && before.row === state.row && before.search === state.search && before.work === state.work && before.violations === state.violations && before.unread === state.unread && before.unit === state.unit && before.parts === state.parts && (before.keyDeg === undefined) === (state.keyDeg === undefined)) return;
+    if (before !== undefined && shownList(before) === list && before.row === state.row && before.search === state.search && before.work === state.work && before.violations === state.violations && before.unread === state.unread && before.unit === state.unit && before.parts === state.parts && (before.keyDeg === undefined) === (state.keyDeg === undefined) && isHolding(before) === isHolding(state)) return;
     const entries = entriesOf(list);
     const failed = entries.filter(({ rows }) => rows.some((row) => !row.ok)).length;
     setText(this.verdictLine, verdictText(state, entries));

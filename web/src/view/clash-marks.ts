@@ -29,7 +29,7 @@ function wedge({ x, y }: Point): Stroke {
   return path("ink-wedge", `M${x} ${y - 4}l-7 -12h14z`);
 }
 
-export function inkOf(
+export function strokesOf(
   drawn: { gap: GapLine | undefined; marks: readonly Point[]; names: readonly PlacedName[]; measure: { px: number; text: string } | undefined; stretches: readonly StretchLine[]; held: Point | undefined; labels: readonly PlacedLabel[]; width: number; height: number },
 ): Stroke[] {
   const ink: Stroke[] = [];

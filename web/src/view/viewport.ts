@@ -7,7 +7,7 @@ import { between, type Spot } from "../state/places.ts";
 import type { Axes, Clearance, PartInfo, PartMesh, Unrolled } from "../worker/protocol.ts";
 import { type Appearance, Assembly, MOVES, STILL } from "./assembly.ts";
 import { add, axes, type Box, Camera, dot, FROM_THE_SIDE, type Look, subtract, type Vec3 } from "./camera.ts";
-import { inkOf, type Point, roundMeasure, type StretchLine } from "./clash-marks.ts";
+import { type Point, roundMeasure, strokesOf, type StretchLine } from "./clash-marks.ts";
 import { type Grip, layHand } from "./hand.ts";
 import { layInk, type Stroke } from "./ink.ts";
 import { type Label, placeLabels, widthOf } from "./labels.ts";
@@ -537,7 +537,7 @@ export class Viewport {
     const wedges = marks.map(({ x, y }) => ({ left: x - 7, top: y - 16, right: x + 7, bottom: y }));
     const placed = placeLabels(labels, this.#width, this.#height, wedges);
     this.#written = placed.map(({ rect }) => rect);
-    const ink = inkOf({
+    const ink = strokesOf({
       stretches,
       held,
       labels: placed,

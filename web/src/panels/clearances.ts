@@ -2,7 +2,7 @@
 // its place and the key to its angle.
 import { type Bench, type BenchStore, shownList } from "../state/bench.ts";
 import { type LengthUnit, lengthText } from "../state/lengths.ts";
-import { type Entry, entriesOf, isTurned, rowKey, rowOf, verdict } from "../state/pairs.ts";
+import { type Entry, entriesOf, isFailing, isTurned, rowKey, rowOf, verdict } from "../state/pairs.ts";
 import type { WaysOut } from "../state/ways-out.ts";
 import type { Clearance, PartInfo } from "../worker/protocol.ts";
 import { el, setAttribute, setHidden, setText, svg } from "../dom.ts";
@@ -171,7 +171,7 @@ class EntryLine {
     const chosen = chosenPair(state) === entry.key ? rowKeyShown(state) : undefined;
     const others = rows.length > 1 && !isSteady(entry, unit) ? rows.map((row) => ({ key: rowKey(row), text: shortText(row, unit) })) : [];
     if (this.#wayOut !== undefined) {
-      const fails = chosen !== undefined && rows.some((row) => !row.ok);
+      const fails = chosen !== undefined && isFailing(entry);
       setHidden(this.#wayOut.element, !fails);
       this.element.classList.toggle("wide", fails);
       if (fails) this.#wayOut.render(state);
@@ -286,12 +286,9 @@ export class PairList {
  * that change places under the eye cannot be read.
  */
 function asTheyStood(entries: readonly Entry[], stood: ReadonlySet<string>): readonly Entry[] {
-  const places = new Map([...stood].map((key, place) => [key, place]));
-  const placed = entries.flatMap((entry) => {
-    const place = places.get(entry.key);
-    return place === undefined ? [] : [{ entry, place: entry.rows.some((row) => !row.ok) ? -1 : place }];
-  });
-  return placed.sort((one, other) => one.place - other.place).map(({ entry }) => entry);
+  const kept = entries.filter(({ key }) => stood.has(key));
+  const clear = new Map(kept.filter((entry) => !isFailing(entry)).map((entry) => [entry.key, entry]));
+  return [...kept.filter(isFailing), ...[...stood].flatMap((key) => clear.get(key) ?? [])];
 }
 
 export class ClearancePanel {
@@ -321,7 +318,7 @@ export class ClearancePanel {
     if (list === undefined) return;
     if (before !== undefined && shownList(before) === list && before.row === state.row && before.search === state.search && before.work === state.work && before.violations === state.violations && before.unread === state.unread && before.unit === state.unit && before.parts === state.parts && (before.keyDeg === undefined) === (state.keyDeg === undefined) && isHolding(before) === isHolding(state)) return;
     const entries = entriesOf(list);
-    const failed = entries.filter(({ rows }) => rows.some((row) => !row.ok)).length;
+    const failed = entries.filter(isFailing).length;
     setText(this.verdictLine, verdictText(state, entries));
     this.verdictLine.classList.toggle("fails", failed > 0);
     const first = matchMedia("(min-width: 960px)").matches ? FIRST_PAIRS : FIRST_PAIRS_NARROW;
@@ -337,7 +334,7 @@ export class ClearancePanel {
 
   /** A pair that begins to fail stands at the top: the list goes there, unless somebody is at work in it. */
   #bringUp(entries: readonly Entry[]): void {
-    const failing = new Set(entries.flatMap(({ key, rows }) => (rows.some((row) => !row.ok) ? [key] : [])));
+    const failing = new Set(entries.filter(isFailing).map(({ key }) => key));
     const isNew = [...failing].some((key) => !this.#failing.has(key));
     this.#failing = failing;
     if (isNew && this.list.scrollTop > 0 && !this.list.contains(document.activeElement)) this.list.scrollTop = 0;
@@ -347,7 +344,7 @@ export class ClearancePanel {
 function verdictText(state: Bench, entries: readonly Entry[]): string {
   const rows = entries.flatMap((entry) => entry.rows);
   const failedRows = rows.filter((row) => !row.ok).length;
-  const failed = entries.filter((entry) => entry.rows.some((row) => !row.ok)).length;
+  const failed = entries.filter(isFailing).length;
   const at = state.keyDeg === undefined || state.atAngle === undefined ? undefined : `With the key at ${angleText(state.atAngle.deg)}: `;
   const text =
     failed === 0

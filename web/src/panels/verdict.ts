@@ -1,6 +1,6 @@
 // Under the view, in a line: what the core is doing, or whether the neck is clear; and the worst clash, one press away.
 import { type Bench, type BenchStore, holdsRefused, isRefused, shownList } from "../state/bench.ts";
-import { entriesOf, rowKey } from "../state/pairs.ts";
+import { entriesOf, isFailing, rowKey } from "../state/pairs.ts";
 import type { ClearanceList } from "../worker/protocol.ts";
 import { el, setHidden, setText } from "../dom.ts";
 import { gapText, mark, namer, pairText } from "./clearances.ts";
@@ -36,7 +36,7 @@ export class VerdictPanel {
 }
 
 function failedOf(list: ClearanceList): number {
-  return entriesOf(list).filter(({ rows }) => rows.some((row) => !row.ok)).length;
+  return entriesOf(list).filter(isFailing).length;
 }
 
 function statusText(state: Bench): string {

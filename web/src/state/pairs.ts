@@ -20,6 +20,11 @@ export function isTurned(row: Clearance): boolean {
   return row.horn_angle_deg !== undefined;
 }
 
+/** Whether any row of a pair is not within its limits. */
+export function isFailing({ rows }: Entry): boolean {
+  return rows.some((row) => !row.ok);
+}
+
 /** A name that tells a row of the list from every other, and stays the same from one neck to the next. */
 export function rowKey(row: Clearance): string {
   return `${pairKey(row)}|${isTurned(row) ? "turned" : row.pose}`;

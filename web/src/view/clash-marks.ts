@@ -1,13 +1,8 @@
 // Ink over the view: the line between the nearest points of the place that is looked at, a mark at every place that is not
 // within its limits, the names of parts, and a measure.
-import { path, ring, type Stroke, words } from "./ink.ts";
+import { path, type Point, ring, type Stroke, words } from "./ink.ts";
 import type { PlacedLabel } from "./labels.ts";
 import type { PlacedName } from "./names.ts";
-
-export interface Point {
-  x: number;
-  y: number;
-}
 
 export interface GapLine {
   a: Point;

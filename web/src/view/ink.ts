@@ -11,7 +11,8 @@ export interface Stroke {
   attributes: Readonly<Record<string, string | number>>;
 }
 
-interface Place {
+/** A place of the view, CSS pixels from its top left corner. */
+export interface Point {
   x: number;
   y: number;
 }
@@ -20,11 +21,11 @@ export function path(name: string, d: string): Stroke {
   return { tag: "path", class: name, attributes: { d } };
 }
 
-export function ring(name: string, { x, y }: Place, r: number): Stroke {
+export function ring(name: string, { x, y }: Point, r: number): Stroke {
   return { tag: "circle", class: name, attributes: { cx: x, cy: y, r } };
 }
 
-export function words(name: string, text: string, { x, y }: Place, more: Stroke["attributes"] = {}): Stroke {
+export function words(name: string, text: string, { x, y }: Point, more: Stroke["attributes"] = {}): Stroke {
   return { tag: "text", class: name, text, attributes: { x, y, ...more } };
 }
 

@@ -1,6 +1,5 @@
 // Ink of a measured distance: its points, the line between them and its length; and a cross where the key Enter picks.
-import type { Point } from "./clash-marks.ts";
-import { path, ring, type Stroke, words } from "./ink.ts";
+import { path, type Point, ring, type Stroke, words } from "./ink.ts";
 
 const CROSS_PX = 11;
 
